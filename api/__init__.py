@@ -1,0 +1,1 @@
+"""What people and programs touch: the command line, the pipeline, reports."""

@@ -1,0 +1,1 @@
+"""Sound and pictures in: decoding, journal, voice activity, vocabulary, speech engines, photos."""

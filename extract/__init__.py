@@ -1,0 +1,1 @@
+"""Words in, record out: pure, no clock, file or network beyond loading its own data."""

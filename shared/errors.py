@@ -1,0 +1,223 @@
+"""The one error tree. A message says what, where, what was expected and what to do.
+
+RebuildError
+├── SettingError            a setting or option that cannot be used             setting-invalid
+├── SheetError              the job sheet
+│   ├── SheetNotFound       no shipped id and no file of that name              sheet-not-found
+│   └── SheetInvalid        a field is missing, wrong or contradicts another    sheet-invalid
+├── SoundError              a recording
+│   ├── SoundNotFound       no such file                                        sound-not-found
+│   ├── SoundUnreadable     not a recording, or in no format that we decode     sound-unreadable
+│   └── SoundEmpty          a recording without any sound in it                 sound-empty
+├── JournalError            the crash-safe journal
+│   ├── JournalFull         the disk took no more                               journal-full
+│   └── JournalDamaged      damage that cannot be read past                     journal-damaged
+├── EngineError             a speech engine
+│   ├── EngineUnknown       no engine of that name                              engine-unknown
+│   ├── WeightsMissing      the engine's model is not on this machine           weights-missing
+│   └── EngineFailed        the engine gave up on a piece of sound              engine-failed
+├── VocabularyError         a vocabulary that cannot be compiled                vocabulary-invalid
+├── PictureError            a photo
+│   ├── PictureNotFound     no such file or folder                              picture-not-found
+│   └── PictureUnreadable   not a picture, damaged or too large                 picture-unreadable
+├── NarrationUnreadable     a narration text file that cannot be read           narration-unreadable
+├── OutputError             the folder that the work is written to
+│   ├── OutputForeign       it holds the work of another recording or sheet     output-foreign
+│   ├── OutputBusy          another process is working in it                    output-busy
+│   └── OutputUnwritable    it cannot be written                                output-unwritable
+└── ReportError             a report that could not be made                     report-failed
+
+Exceptions mean that the work could not be done. What is found on a pump (out of limits,
+forgotten, unsure) is data in the record, never an exception.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class RebuildError(Exception):
+    """Root of the tree. ``str()`` is one line fit for standard error."""
+
+    code: ClassVar[str] = "rebuild-error"
+
+    def __init__(self, what: str, *, where: str = "", expected: str = "", remedy: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.where = where
+        self.expected = expected
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        parts = [f"{self.where}: {self.what}" if self.where else self.what]
+        if self.expected:
+            parts.append(f"expected {self.expected}")
+        if self.remedy:
+            parts.append(self.remedy)
+        return " ".join("; ".join(parts).split())
+
+    def __reduce__(self) -> tuple[object, ...]:
+        # Exceptions pickle by their positional arguments only; the fields travel as state.
+        return (type(self), (self.what,), self.__dict__.copy())
+
+
+class SettingError(RebuildError):
+    """A setting or option that cannot be used."""
+
+    code = "setting-invalid"
+
+
+class SheetError(RebuildError):
+    """Something about a job sheet."""
+
+    code = "sheet-error"
+
+
+class SheetNotFound(SheetError):
+    """Neither a shipped id nor a file."""
+
+    code = "sheet-not-found"
+
+
+class SheetInvalid(SheetError):
+    """A sheet that cannot be worked by; ``problems`` holds every finding, one line each."""
+
+    code = "sheet-invalid"
+
+    def __init__(
+        self,
+        what: str,
+        *,
+        where: str = "",
+        expected: str = "",
+        remedy: str = "",
+        problems: tuple[str, ...] = (),
+    ) -> None:
+        super().__init__(what, where=where, expected=expected, remedy=remedy)
+        self.problems = problems
+
+
+class SoundError(RebuildError):
+    """Something about a recording."""
+
+    code = "sound-error"
+
+
+class SoundNotFound(SoundError):
+    """No such file."""
+
+    code = "sound-not-found"
+
+
+class SoundUnreadable(SoundError):
+    """Not a recording, or in a format that cannot be decoded."""
+
+    code = "sound-unreadable"
+
+
+class SoundEmpty(SoundError):
+    """A recording without any sound in it."""
+
+    code = "sound-empty"
+
+
+class JournalError(RebuildError):
+    """Something about the crash-safe journal."""
+
+    code = "journal-error"
+
+
+class JournalFull(JournalError):
+    """The disk took no more; what was captured before stays readable."""
+
+    code = "journal-full"
+
+
+class JournalDamaged(JournalError):
+    """Damage that cannot be read past."""
+
+    code = "journal-damaged"
+
+
+class EngineError(RebuildError):
+    """Something about a speech engine."""
+
+    code = "engine-error"
+
+
+class EngineUnknown(EngineError):
+    """No engine of that name."""
+
+    code = "engine-unknown"
+
+
+class WeightsMissing(EngineError):
+    """The engine's model is not on this machine."""
+
+    code = "weights-missing"
+
+
+class EngineFailed(EngineError):
+    """The engine gave up on a piece of sound."""
+
+    code = "engine-failed"
+
+
+class VocabularyError(RebuildError):
+    """A vocabulary that cannot be compiled."""
+
+    code = "vocabulary-invalid"
+
+
+class PictureError(RebuildError):
+    """Something about a photo."""
+
+    code = "picture-error"
+
+
+class PictureNotFound(PictureError):
+    """No such file or folder."""
+
+    code = "picture-not-found"
+
+
+class PictureUnreadable(PictureError):
+    """Not a picture, damaged, or larger than we decode."""
+
+    code = "picture-unreadable"
+
+
+class NarrationUnreadable(RebuildError):
+    """A narration text file that cannot be read."""
+
+    code = "narration-unreadable"
+
+
+class OutputError(RebuildError):
+    """Something about the folder that the work is written to."""
+
+    code = "output-error"
+
+
+class OutputForeign(OutputError):
+    """The folder holds the work of another recording, sheet or engine."""
+
+    code = "output-foreign"
+
+
+class OutputBusy(OutputError):
+    """Another process is working in the folder."""
+
+    code = "output-busy"
+
+
+class OutputUnwritable(OutputError):
+    """The folder cannot be written."""
+
+    code = "output-unwritable"
+
+
+class ReportError(RebuildError):
+    """A report that could not be made."""
+
+    code = "report-failed"

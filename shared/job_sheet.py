@@ -1,0 +1,194 @@
+"""The job sheet: what one pump type's rebuild wants measured, decided, photographed and done.
+
+A sheet is data that a shop writes (YAML, one file a pump type); :func:`load_job_sheet` reads and
+checks it. Limits are :class:`decimal.Decimal` in the unit of their item.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cached_property
+from pathlib import Path
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, ValidationError, model_validator
+
+from shared.errors import SheetInvalid, SheetNotFound
+from shared.sheet_entries import (
+    BareUnits,
+    Caution,
+    Consumable,
+    Fastener,
+    Part,
+    Reading,
+    SheetEntry,
+    Spoken,
+    Step,
+    WantedPhoto,
+    as_list,
+    words_of,
+)
+from shared.sheet_problems import doubts_of, problems_of
+from shared.sheet_source import SheetSource, read_sheet_source
+
+SHIPPED_SHEETS = Path(__file__).parent / "sheets"
+
+
+def _positions(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {str(key): as_list(forms) for key, forms in value.items()}
+    return value
+
+
+class JobSheet(SheetEntry):
+    """One pump type's job sheet, checked."""
+
+    id: Annotated[str, Field(min_length=1, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$")]
+    title: Annotated[str, Field(min_length=1)]
+    revision: str | None = None
+    units: BareUnits
+    positions: Annotated[dict[str, list[Spoken]], BeforeValidator(_positions)] = {}
+    readings: list[Reading] = []
+    fasteners: list[Fastener] = []
+    parts: list[Part] = []
+    consumables: list[Consumable] = []
+    photos: list[WantedPhoto] = []
+    steps: list[Step] = []
+    cautions: list[Caution] = []
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> JobSheet:
+        # Raised as one error with the path of each finding, so that all show at once.
+        problems = problems_of(self)
+        if problems:
+            raise ValueError("\n".join(f"{'.'.join(map(str, path))}|{text}" for path, text in problems))
+        return self
+
+    @cached_property
+    def measured(self) -> dict[str, Reading | Fastener]:
+        """All items that take a number, readings and fasteners, by item name, in sheet order."""
+        entries: list[Reading | Fastener] = [*self.readings, *self.fasteners]
+        return {entry.item: entry for entry in entries}
+
+    @cached_property
+    def part_names(self) -> dict[str, Part]:
+        """Parts by name, in sheet order."""
+        return {entry.part: entry for entry in self.parts}
+
+    def spoken_positions(self, position: str) -> tuple[str, ...]:
+        """Return what a position is called aloud."""
+        return tuple(self.positions.get(position) or (words_of(position),))
+
+    def covered_by(self, part: str) -> tuple[str, ...]:
+        """Return the parts that a decision on ``part`` decides too (components of components)."""
+        seen: list[str] = []
+        queue = list(self.part_names[part].components) if part in self.part_names else []
+        while queue:
+            name = queue.pop(0)
+            if name not in seen and name != part:
+                seen.append(name)
+                if name in self.part_names:
+                    queue.extend(self.part_names[name].components)
+        return tuple(seen)
+
+    def phrases(self) -> Iterator[str]:
+        """Yield every spoken form on the sheet."""
+        for group in (
+            self.readings, self.fasteners, self.parts, self.consumables, self.photos, self.steps,
+        ):  # fmt: skip
+            for entry in group:
+                yield from entry.spoken
+        for position in self.positions:
+            yield from self.spoken_positions(position)
+
+
+def shipped_sheet_ids() -> tuple[str, ...]:
+    """Return the ids of the sheets that come with the program, sorted."""
+    return tuple(sorted(path.stem for path in SHIPPED_SHEETS.glob("*.yaml")))
+
+
+def find_sheet(name: str | Path) -> Path:
+    """Return the file of a shipped id or a path.
+
+    Raises:
+        SheetNotFound: neither.
+    """
+    shipped = SHIPPED_SHEETS / f"{name}.yaml"
+    if isinstance(name, str) and name in shipped_sheet_ids():
+        return shipped
+    path = Path(name)
+    if path.is_file():
+        return path
+    raise SheetNotFound(
+        f"no job sheet {str(name)!r}",
+        expected="a file or one of " + ", ".join(shipped_sheet_ids()),
+        remedy="see: witnessmark sheet list",
+    )
+
+
+def load_job_sheet(name: str | Path) -> JobSheet:
+    """Load a job sheet from a path or by the id of a shipped one.
+
+    Raises:
+        SheetNotFound: no such file or id.
+        SheetInvalid: wrong content; the message names file, line, field and what was expected,
+            ``problems`` holds one such line for each finding.
+    """
+    return check_job_sheet(read_sheet_source(find_sheet(name)))
+
+
+def check_job_sheet(source: SheetSource) -> JobSheet:
+    """Validate a parsed sheet.
+
+    Raises:
+        SheetInvalid: as :func:`load_job_sheet`.
+    """
+    if not isinstance(source.content, dict):
+        raise SheetInvalid(
+            "the sheet is no mapping", where=source.where(()), expected="fields such as id, title, units"
+        )
+    try:
+        return JobSheet.model_validate(source.content)
+    except ValidationError as exc:
+        raise _sheet_invalid(source, exc) from exc
+
+
+def sheet_doubts(source: SheetSource, sheet: JobSheet) -> tuple[str, ...]:
+    """Return what is probably a slip in a sheet that works, one line each with file and line."""
+    return tuple(f"{source.where(path)}: {_field(path)}: {text}" for path, text in doubts_of(sheet))
+
+
+def _sheet_invalid(source: SheetSource, error: ValidationError) -> SheetInvalid:
+    found: list[str] = []
+    for item in error.errors(include_url=False):
+        path: tuple[str | int, ...] = tuple(int(p) if isinstance(p, int) else str(p) for p in item["loc"])
+        message = item["msg"].removeprefix("Value error, ")
+        if not path and "|" in message:
+            for line in message.split("\n"):
+                dotted, _, text = line.partition("|")
+                at = tuple(int(p) if p.isdigit() else p for p in dotted.split(".")) if dotted else ()
+                found.append(f"{source.where(at)}: {_field(at)}: {text}")
+            continue
+        given = item.get("input")
+        shown = f" (got {given!r})" if isinstance(given, str) and len(given) < 60 else ""
+        found.append(f"{source.where(path)}: {_field(path)}: {_plain(message)}{shown}")
+    more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
+    return SheetInvalid(found[0] + more, remedy="see: witnessmark sheet check", problems=tuple(found))
+
+
+def _field(path: tuple[str | int, ...]) -> str:
+    text = ""
+    for part in path:
+        text += f"[{part}]" if isinstance(part, int) else (f".{part}" if text else part)
+    return text or "sheet"
+
+
+def _plain(message: str) -> str:
+    replacements = {
+        "Field required": "is missing",
+        "Extra inputs are not permitted": "is no field here; check its spelling or remove it",
+        "Input should be": "expected",
+    }
+    for old, new in replacements.items():
+        message = message.replace(old, new)
+    return message

@@ -1,0 +1,75 @@
+"""The trade lexicon: what mechanics call conditions, actions, consumables, units, commands, parts.
+
+Data stands beside this file as commented YAML, one file a closed vocabulary; the keys are the
+contract's names, the values what is said. Nothing here is decided by a sheet.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import get_args
+
+import yaml
+
+from shared.errors import SettingError
+from shared.record import Action, Condition, ConsumableName, Event
+from shared.units import UNITS
+
+_HERE = Path(__file__).parent
+Phrases = dict[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """Spoken forms by contract name; lower case, words parted by one space, no punctuation."""
+
+    conditions: Phrases
+    actions: Phrases
+    consumables: Phrases
+    units: Phrases
+    commands: Phrases
+    parts: Phrases
+    """Parts of machines in general by snake_case name; heard but not on the sheet: kept as unlisted."""
+
+
+@cache
+def load_lexicon() -> Lexicon:
+    """Load and check the shipped lexicon.
+
+    Raises:
+        SettingError: a name that is not in the closed vocabulary, or a vocabulary word nobody says.
+    """
+    return Lexicon(
+        conditions=_read("conditions", get_args(Condition)),
+        actions=_read("actions", get_args(Action)),
+        consumables=_read("consumables", get_args(ConsumableName)),
+        units=_read("units", UNITS),
+        commands=_read("commands", get_args(Event)),
+        parts=_read("parts", None),
+    )
+
+
+def lexicon_sha256() -> str:
+    """Return the hash over all lexicon files, for the record's ``made_by``."""
+    digest = hashlib.sha256()
+    for path in sorted(_HERE.glob("*.yaml")):
+        digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()
+
+
+def _read(name: str, closed: tuple[str, ...] | None) -> Phrases:
+    path = _HERE / f"{name}.yaml"
+    data = yaml.safe_load(path.read_text(encoding="utf-8"))
+    phrases = {
+        str(key): tuple(" ".join(str(p).lower().split()) for p in forms) for key, forms in data.items()
+    }
+    if closed is not None and set(phrases) != set(closed):
+        odd = sorted(set(phrases) ^ set(closed))
+        raise SettingError(f"lexicon names differ from the contract: {odd}", where=path.name)
+    for key, forms in phrases.items():
+        if not forms or len(set(forms)) != len(forms):
+            raise SettingError(f"{key} has no spoken form or one twice", where=path.name)
+    return phrases

@@ -1,0 +1,43 @@
+"""Settings: environment variables ``WITNESSMARK_…``, each also an option where it matters."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pydantic import Field, ValidationError
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from shared.errors import SettingError
+
+
+class Settings(BaseSettings):
+    """What a shop can set. Every field is documented in README.md; a test sees to it."""
+
+    model_config = SettingsConfigDict(env_prefix="WITNESSMARK_", extra="forbid")
+
+    cache_dir: Path = Path.home() / ".cache" / "witnessmark"
+    """Compiled vocabularies, by content."""
+    engine: str = "auto"
+    """auto, pocketsphinx, whisper or scripted."""
+    model: str | None = None
+    """A local model folder or the name of one in the local model cache."""
+    threads: int = Field(default=2, ge=1, le=64)
+    """Processor threads for a neural engine."""
+    job_score_least: float = 0.0
+    """Below it an utterance counts as chatter (log likelihood ratio a frame)."""
+    reading_confidence_least: float = Field(default=0.5, ge=0, le=1)
+    """Below it a reading is a question."""
+
+
+def load_settings() -> Settings:
+    """Read the settings from the environment.
+
+    Raises:
+        SettingError: a value that cannot be used.
+    """
+    try:
+        return Settings()
+    except ValidationError as exc:
+        first = exc.errors(include_url=False)[0]
+        name = "WITNESSMARK_" + "_".join(str(part) for part in first["loc"]).upper()
+        raise SettingError(f"setting {name} has value {first.get('input')!r}", expected=first["msg"]) from exc
