@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+from collections.abc import Generator
 
 import pytest
+
+NO_SKIPS = "NO_SKIPS"
+"""Environment switch of ``.ci/run``: there a skip means a missing installation and fails."""
 
 
 def need_program(name: str) -> str:
@@ -13,3 +18,24 @@ def need_program(name: str) -> str:
     if found is None:
         pytest.skip(f"needs the system program {name}")
     return found
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    _fail_a_skip(report)
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    report = yield
+    _fail_a_skip(report)
+    return report
+
+
+def _fail_a_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
+    if report.outcome == "skipped" and os.environ.get(NO_SKIPS) and not hasattr(report, "wasxfail"):
+        report.outcome = "failed"
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
+        report.longrepr = f"{NO_SKIPS} is set and this was skipped: {reason}"

@@ -1,0 +1,37 @@
+# make demo | test | bench | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
+
+PYTHON ?= $(shell command -v python3.11 || command -v python3)
+VENV   := .venv
+BIN    := $(VENV)/bin
+STAMP  := $(VENV)/.made-from-constraints
+OUT    ?= out/demo
+
+.PHONY: demo test bench lint clean
+
+demo: $(STAMP)
+	$(BIN)/witnessmark demo --out $(OUT)
+
+test: $(STAMP)
+	$(BIN)/python -m pytest -n 2 $(TESTS)
+
+bench: $(STAMP)
+	$(BIN)/python -m bench
+
+lint: $(STAMP)
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+
+# Quick the second time: made anew only when what it was made from changes.
+$(STAMP): pyproject.toml constraints.txt
+	@$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info >= (3, 11) else "witnessmark needs Python 3.11 or newer, found %d.%d; set PYTHON=/path/to/python3.11" % sys.version_info[:2])'
+	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt --editable '.[dev]'
+	touch $@
+
+# What is installed now, to compare with constraints.txt by eye before it is taken over.
+constraints.txt.new: $(STAMP)
+	$(BIN)/python -m pip freeze --exclude-editable > $@
+
+clean:
+	rm -rf $(VENV) build dist out *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis constraints.txt.new
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
