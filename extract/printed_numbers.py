@@ -1,0 +1,174 @@
+"""Numbers in figures, as large speech models print them, with their usual misprints."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+from extract.number_words import VULGAR_VALUES
+from extract.tokens import Token
+
+#: Longer figures are part numbers or noise; they are stepped over, never read.
+MAX_FIGURES = 24
+_WHOLE_INCH_PARTS = frozenset({2, 4, 8, 16, 32, 64})
+
+
+class Printed(NamedTuple):
+    """A number in figures."""
+
+    value: Fraction
+    end: int
+    cost: float
+    style: str
+    scale: str = "plain"
+    digits: str = ""
+    places: int = 0
+
+
+def _figures(text: str) -> str:
+    """Return ASCII digits for any script's decimal digits."""
+    return text if text.isascii() else "".join(str(int(c)) for c in text)
+
+
+def _adjacent(tokens: Sequence[Token], i: int) -> bool:
+    """Tell whether token ``i`` follows the one before it without a gap."""
+    return i < len(tokens) and tokens[i].start == tokens[i - 1].end
+
+
+def literal_at(tokens: Sequence[Token], i: int) -> list[Printed]:
+    """Read the single token at ``i`` as figures: whole, decimal, grouped, "30,000ths", "½"."""
+    text = tokens[i].text
+    first = text[0]
+    if first in VULGAR_VALUES:
+        return [Printed(VULGAR_VALUES[first], i + 1, 0.0, "fraction")]
+    if len(text) > MAX_FIGURES or not (first.isdecimal() or (first == "." and len(text) > 1)):
+        return []
+    if text[-1].isalpha():
+        return _suffixed(tokens[i].norm, i)
+    if "," in text:
+        return _grouped(text, i)
+    if "." in text:
+        whole, _, part = text.partition(".")
+        digits = _figures(whole + part)
+        return [Printed(_scaled(digits, len(part)), i + 1, 0.0, "decimal", "plain", digits, len(part))]
+    digits = _figures(text)
+    style = "digit_run" if len(digits) > 1 and digits[0] == "0" else "cardinal"
+    return [Printed(Fraction(int(digits)), i + 1, 0.0, style, "plain", digits if len(digits) > 1 else "")]
+
+
+def _scaled(digits: str, places: int) -> Fraction:
+    return Fraction(int(digits or "0"), 10**places)
+
+
+def _suffixed(norm: str, i: int) -> list[Printed]:
+    stem = norm.rstrip("stndrh").replace(",", "")
+    if not stem.isdecimal():
+        return []
+    number = int(stem)
+    if norm.endswith("ths") or (norm.endswith("th") and number >= 1000):
+        # "30,000ths": the model wrote "thirty thousandths" as figures with a suffix.
+        for scale, name in ((1000, "thousandths"),):
+            if number >= scale and number % scale == 0:
+                return [Printed(Fraction(number // scale, scale), i + 1, 0.1, "thousandths", name)]
+        if number > 100:
+            return []
+    if norm.endswith("s"):
+        return []
+    return [Printed(Fraction(number), i + 1, 0.0, "ordinal")]
+
+
+def _grouped(text: str, i: int) -> list[Printed]:
+    whole, _, part = text.partition(".")
+    groups = whole.split(",")
+    digits = _figures("".join(groups))
+    if groups[0].startswith("0"):
+        # A leading zero before a comma: the comma is a decimal comma.
+        return [Printed(_scaled(digits, len(digits) - len(groups[0])), i + 1, 0.3, "decimal", "plain",
+                        digits, len(digits) - len(groups[0]))]  # fmt: skip
+    value = _scaled(digits + _figures(part), len(part))
+    found = [Printed(value, i + 1, 0.0, "cardinal", "plain", "" if part else digits, len(part))]
+    if not part and len(groups) == 2 and groups[1] == "000":
+        found.append(Printed(Fraction(int(groups[0]), 1000), i + 1, 2.5, "misprint", "thousandths"))
+    return found
+
+
+def fraction_at(tokens: Sequence[Token], i: int) -> list[Printed]:
+    """Read figures over figures at ``i``: "3/8", "7/32nds", "15/32", and "7/30 seconds" misprinted."""
+    if i + 2 >= len(tokens) or tokens[i + 1].norm != "/" or not _adjacent(tokens, i + 1):
+        return []
+    top, below = tokens[i].text, tokens[i + 2].norm
+    if not _adjacent(tokens, i + 2) or not top.isdecimal() or len(top) > 6 or len(below) > 8:
+        return []
+    figures = below.rstrip("stndrh").replace(",", "")
+    if not figures.isdecimal() or int(figures) == 0:
+        return []
+    number, parts = int(top), int(figures)
+    following = tokens[i + 3].norm if i + 3 < len(tokens) else ""
+    repaired = {(30, "second"): 32, (30, "seconds"): 32, (60, "fourth"): 64, (60, "fourths"): 64}
+    if (parts, following) in repaired and figures == below:
+        return [Printed(Fraction(number, repaired[parts, following]), i + 4, 0.8, "fraction")]
+    cost = 0.0 if parts in _WHOLE_INCH_PARTS or figures != below else 0.8
+    scale = "thousandths" if parts == 1000 else "plain"
+    return [Printed(Fraction(number, parts), i + 3, cost, "fraction", scale)]
+
+
+def mixed_at(tokens: Sequence[Token], i: int) -> list[Printed]:
+    """Read a whole number and a fraction in figures at ``i``: "1 3/8", "1-7/8", "30½"."""
+    text = tokens[i].text
+    if not text.isdecimal() or len(text) > 6 or i + 1 >= len(tokens):
+        return []
+    following = tokens[i + 1].norm
+    if following in VULGAR_VALUES:
+        return [Printed(int(text) + VULGAR_VALUES[following], i + 2, 0.0, "mixed")]
+    hyphen = following == "-" and _adjacent(tokens, i + 1) and _adjacent(tokens, i + 2)
+    at = i + 2 if hyphen else i + 1
+    if at >= len(tokens) or not tokens[at].text[0].isdecimal():
+        return []
+    return [
+        Printed(int(text) + part.value, part.end, part.cost + (0.0 if hyphen else 0.1), "mixed", part.scale)
+        for part in fraction_at(tokens, at)
+        if part.value < 1
+    ]
+
+
+def split_decimal_at(tokens: Sequence[Token], i: int) -> list[Printed]:
+    """Read a decimal that was printed in two pieces: "0.0 31", "1 .3745", "1. 3745"."""
+    text = tokens[i].text
+    if i + 1 >= len(tokens) or len(text) > 8 or not text[-1].isdecimal():
+        return []
+    second = tokens[i + 1].text
+    if "." in text and second.isdecimal() and len(second) <= 4 and text.rstrip("0").endswith("."):
+        whole, _, part = text.partition(".")
+        return [_joined(whole, part + second, i + 2, 1.2)]
+    if not text.isdecimal():
+        return []
+    if second[0] == "." and second[1:].isdecimal() and len(second) <= 8:
+        return [_joined(text, second[1:], i + 2, 1.0)]
+    if second == "." and i + 2 < len(tokens) and _adjacent(tokens, i + 1):
+        third = tokens[i + 2].text
+        if third.isdecimal() and 2 <= len(third) <= 6:
+            return [_joined(text, third, i + 3, 1.5)]
+    return []
+
+
+def _joined(whole: str, part: str, end: int, cost: float) -> Printed:
+    digits = _figures(whole + part)
+    places = len(part)
+    return Printed(_scaled(digits, places), end, cost, "decimal", "plain", digits, places)
+
+
+def misprints_at(tokens: Sequence[Token], i: int) -> list[Printed]:
+    """Read figures that stand for a number run on: "1.55" and "1:55" said "one fifty five"."""
+    text = tokens[i].text
+    if "." in text:
+        whole, _, part = text.partition(".")
+        if len(part) == 2 and 1 <= len(whole) <= 2 and whole.isdecimal() and whole[0] != "0":
+            digits = _figures(whole + part)
+            return [Printed(Fraction(int(digits)), i + 1, 2.5, "misprint", "plain", "")]
+        return []
+    if i + 2 < len(tokens) and tokens[i + 1].norm == ":" and text.isdecimal() and len(text) <= 2:
+        second = tokens[i + 2].text
+        if second.isdecimal() and len(second) == 2 and _adjacent(tokens, i + 1) and _adjacent(tokens, i + 2):
+            return [Printed(Fraction(int(_figures(text + second))), i + 3, 1.5, "misprint", "clock")]
+    return []

@@ -1,0 +1,85 @@
+"""One token stream for both ways in which engines write speech.
+
+Word form is what a grammar-bound engine prints ("point oh three one thou", lower case, no signs);
+print form is what a large model prints ("Vane 3, 0.031\\"", "30,000ths", "1-7/8", "155 ft-lbs").
+Both come out as the same kind of token with the place in the text that it stands on, so that
+everything after this room reads them alike.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+#: Vulgar fractions that Unicode has as one sign.
+VULGAR_SIGNS = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
+
+
+class Token(NamedTuple):
+    """One word, number or sign of an utterance."""
+
+    text: str
+    """As written."""
+    norm: str
+    """Lower case, with straight quotes, one kind of minus and one kind of plus-or-minus."""
+    start: int
+    """Place of the first character in the text."""
+    end: int
+    """Place after the last character."""
+
+
+_TOKEN = re.compile(
+    rf"""
+    (?P<clock>o['’]clock|(?<=\d)['’]clock)
+  | (?P<ordinal>\d+(?:,\d{{3}})*(?:st|nd|rd|th)s?(?![^\W\d_]))
+  | (?P<number>\d+(?:,\d{{3}})+(?!\d)(?:\.\d+)? | \d+\.\d+ | (?<![\w.])\.\d+ | \d+)
+  | (?P<vulgar>[{VULGAR_SIGNS}])
+  | (?P<clitic>['’](?:s|ll|re|ve|d|m)(?![^\W_]))
+  | (?P<word>[^\W\d_](?:[^\W_]|['’](?!(?:s|ll|re|ve|d|m)(?![^\W_]))[^\W\d_])*
+        | ['’][^\W\d_]+)
+  | (?P<inch>''|[\u201c\u201d\u2033"])
+  | (?P<plusminus>\+\s?/\s?[-\u2212\u2013] | \+[-\u2212])
+  | (?P<sign>\S)
+    """,
+    re.VERBOSE | re.IGNORECASE,
+)  # fmt: skip
+_SIGNS = {"’": "'", "‘": "'", "−": "-", "–": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "⋅": "·", "º": "°"}
+_FIXED_NORMS = {"inch": '"', "plusminus": "±", "clock": "o'clock"}
+_HYPHENS = frozenset("-‐‑")
+# A spoken letter before a number makes a name of it (M12, W208); a unit run on to it does not ("5psi").
+_DIGIT_THEN_LETTER = re.compile(r"(?<=\d)(?=[^\W\d_])")
+
+
+def tokenize(text: str) -> tuple[Token, ...]:
+    """Cut any text into tokens, in order; white space and hyphens inside compounds fall away.
+
+    ``one's`` gives ``one`` and ``'s``; ``31thou`` gives ``31`` and ``thou``; ``M12`` and ``o'clock``
+    stay whole; ``twenty-one`` and ``ft-lb`` lose their hyphen, ``1-7/8`` and ``W-208`` keep theirs.
+    """
+    tokens: list[Token] = []
+    append = tokens.append
+    for match in _TOKEN.finditer(text):
+        kind = match.lastgroup or "sign"
+        start, end = match.span()
+        if kind == "sign":
+            written = text[start]
+            if written in _HYPHENS and _inside_compound(text, start):
+                continue
+            append(Token(written, _SIGNS.get(written, written.lower()), start, end))
+            continue
+        written = text[start:end]
+        norm = _FIXED_NORMS.get(kind)
+        if norm is None:
+            norm = written.lower()
+            if "’" in norm:
+                norm = norm.replace("’", "'")
+        append(Token(written, norm, start, end))
+    return tuple(tokens)
+
+
+def _inside_compound(text: str, at: int) -> bool:
+    """Tell whether a hyphen only joins words: letters on both sides, or a number before a word."""
+    if at == 0 or at + 1 >= len(text):
+        return False
+    before, after = text[at - 1], text[at + 1]
+    return after.isalpha() and before.isalnum()
