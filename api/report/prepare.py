@@ -1,0 +1,323 @@
+"""Prepares the view of a record: what stands out first, then everything in the report's order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from api.report.part_rows import consumable_rows, finding_rows, part_rows, step_rows
+from api.report.reading_groups import reading_groups, reading_name, reading_value
+from api.report.view import (
+    CorrectionRow,
+    DeviationView,
+    Fact,
+    Highlight,
+    PhotoView,
+    QuestionView,
+    ReportView,
+    TalkRow,
+    UnfiledRow,
+)
+from api.report.wording import (
+    ADVISES,
+    CLOSING,
+    DECONTAMINATION,
+    DEVIATION_WORDS,
+    DISPOSITION_WORDS,
+    ISOLATION,
+    NOT_SAID,
+    STAGE_WORDS,
+    SUPERSEDED_WORDS,
+    candidate_words,
+    clock,
+    counted,
+    heard_at,
+    item_words,
+    plural,
+    timed,
+    value_words,
+)
+from shared.job_sheet import JobSheet
+from shared.record import (
+    ConditionEntry,
+    ConsumableEntry,
+    DeviationEntry,
+    Entry,
+    Missing,
+    PartEntry,
+    PhotoEntry,
+    ReadingEntry,
+    RebuildRecord,
+    StepEntry,
+)
+from shared.sheet_entries import words_of
+from shared.speech import Utterance
+
+
+def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utterance] = ()) -> ReportView:
+    """Return everything that the report shows of a record.
+
+    Args:
+        record: the record.
+        sheet: the job sheet that it was made with.
+        talk: job talk only, in order; nothing of chatter or of paused speech.
+    """
+    ready = not (record.questions or record.missing or _unsure(record))
+    standing, standing_text = _standing(record, ready)
+    return ReportView(
+        title="Rebuild record",
+        subtitle=sheet.title,
+        job=_job(record, sheet),
+        ready=ready,
+        standing=standing,
+        standing_text=standing_text,
+        counts=_counts(record),
+        highlights=_highlights(record, sheet),
+        cautions=[ISOLATION, DECONTAMINATION],
+        sheet_cautions=[caution.text for caution in sheet.cautions],
+        findings=finding_rows(record),
+        found=reading_groups(record, sheet, ("as_found",)),
+        left=reading_groups(record, sheet, ("as_left", "either")),
+        parts=part_rows(record, sheet),
+        consumables=consumable_rows(record),
+        steps=step_rows(record, sheet),
+        photos=[_photo(record, sheet, photo) for photo in record.photos if photo.standing],
+        deviations=[_deviation(record, entry) for entry in record.deviations],
+        questions=[
+            QuestionView(
+                q.text, [candidate_words(sheet, c) for c in q.candidates], heard_at(record, q.evidence)
+            )
+            for q in record.questions
+        ],
+        missing=[_missing(record, sheet, m) for m in record.missing],
+        unfiled=[
+            UnfiledRow(
+                value_words(_plain(n.value), n.unit) if n.value is not None else "",
+                n.reason,
+                heard_at(record, n.evidence),
+            )
+            for n in record.unfiled_numbers
+        ],
+        corrections=_corrections(record, sheet),
+        notes=[
+            Highlight("!", item_words(note.evidence.rule.split(".")[0]), note.text, _when(record, note))
+            for note in record.notes
+            if note.standing
+        ],
+        gauges=_gauges(record, sheet),
+        talk=[
+            TalkRow(clock(u.start_s) if timed(record) else f"no. {n + 1}", u.text) for n, u in enumerate(talk)
+        ],
+        made_by=_made_by(record),
+        dispositions=list(DISPOSITION_WORDS.values()),
+        version=record.made_by.version,
+        reference=" · ".join(w for w in (record.job.work_order, record.job.pump_tag, sheet.id) if w),
+        advises=ADVISES,
+        closing=CLOSING,
+    )
+
+
+def _unsure(record: RebuildRecord) -> bool:
+    groups: list[Sequence[Entry]] = [
+        record.readings,
+        record.conditions,
+        record.parts,
+        record.consumables,
+        record.steps,
+        record.photos,
+        record.notes,
+    ]
+    return any(entry.needs_review and entry.standing for group in groups for entry in group)
+
+
+def _standing(record: RebuildRecord, ready: bool) -> tuple[str, str]:
+    todo = [
+        counted(len(record.questions), "question") + " to answer" if record.questions else "",
+        counted(len(record.missing), "thing") + " never said" if record.missing else "",
+        "an unsure entry to check" if _unsure(record) and not record.questions else "",
+    ]
+    open_ = [d for d in record.deviations if d.disposition is None]
+    dispose = counted(len(open_), "deviation") + " to dispose of" if open_ else ""
+    accepted = "Not accepted: a reviewer decides, never this program."
+    if ready:
+        return "Ready for review", (dispose[:1].upper() + dispose[1:] + ". " if dispose else "") + accepted
+    said = [t for t in [*todo, dispose] if t]
+    return "Needs answers", ", ".join(said).capitalize() + ". " + accepted
+
+
+def _job(record: RebuildRecord, sheet: JobSheet) -> list[Fact]:
+    job = record.job
+    revision = f" revision {job.sheet_revision}" if job.sheet_revision else ""
+    return [
+        Fact("Work order", job.work_order or NOT_SAID),
+        Fact("Pump tag", job.pump_tag or NOT_SAID),
+        Fact("Serial number", job.pump_serial or NOT_SAID),
+        Fact("Technician", job.technician or NOT_SAID),
+        Fact("Job sheet", (job.sheet_id or sheet.id) + revision),
+        Fact("Started", job.started or "not known"),
+        Fact("Ended", job.ended or "not known"),
+    ]
+
+
+def _counts(record: RebuildRecord) -> list[Fact]:
+    readings = [r for r in record.readings if r.standing]
+    outside = sum(r.verdict == "outside" for r in readings)
+    return [
+        Fact(plural("reading", len(readings)), str(len(readings))),
+        Fact("outside limits", str(outside)),
+        Fact(plural("deviation", len(record.deviations)), str(len(record.deviations))),
+        Fact(plural("question", len(record.questions)), str(len(record.questions))),
+        Fact("never said", str(len(record.missing))),
+    ]
+
+
+def _highlights(record: RebuildRecord, sheet: JobSheet) -> list[Highlight]:
+    found = [Highlight("✗", DEVIATION_WORDS[d.kind], d.text, _when(record, d)) for d in record.deviations]
+    found += [Highlight("?", "question", q.text, heard_at(record, q.evidence).when) for q in record.questions]
+    if record.missing:
+        names = "; ".join(_missing(record, sheet, m).text for m in record.missing)
+        found.append(Highlight("○", "never said", names))
+    found += [
+        Highlight("!", "recording", n.text, _when(record, n))
+        for n in record.notes
+        if n.evidence.rule.startswith("recording")
+    ]
+    return found
+
+
+def _when(record: RebuildRecord, entry: Entry | DeviationEntry) -> str:
+    return heard_at(record, entry.evidence).when
+
+
+def _photo(record: RebuildRecord, sheet: JobSheet, photo: PhotoEntry) -> PhotoView:
+    quality = photo.quality
+    if quality is None:
+        symbol, words = "?", "not judged"
+    elif quality.usable:
+        symbol, words = "✓", "sharp and well lit"
+    else:
+        symbol, words = "✗", ", ".join(words_of(reason) for reason in quality.reasons) or "not usable"
+    return PhotoView(
+        title=item_words(photo.of) or "Part not said",
+        stage=STAGE_WORDS[photo.stage],
+        file=photo.picture,
+        shown=photo.thumbnail or photo.picture,
+        when=_when(record, photo) if photo.evidence.words else "",
+        symbol=symbol,
+        quality=words,
+        advice=quality.advice if quality else "",
+    )
+
+
+def _deviation(record: RebuildRecord, entry: DeviationEntry) -> DeviationView:
+    who = [w for w in (entry.disposition_by, entry.disposition_at, entry.disposition_why) if w]
+    heard = heard_at(record, entry.evidence)
+    return DeviationView(
+        kind=DEVIATION_WORDS[entry.kind],
+        text=entry.text,
+        when=heard.when,
+        words=heard.words,
+        disposition=DISPOSITION_WORDS[entry.disposition] if entry.disposition else "",
+        decided=", ".join(who),
+    )
+
+
+def _missing(record: RebuildRecord, sheet: JobSheet, missing: Missing) -> Highlight:
+    kind = {"part_decision": "part decision"}.get(missing.kind, missing.kind)
+    if missing.kind == "reading" and missing.item:
+        text = reading_name(sheet, missing.item, missing.position)
+    elif missing.kind == "part_decision":
+        text = f"renewed or reused: {words_of(missing.part or '')}"
+    elif missing.kind == "photo":
+        text = f"photo of the {words_of(missing.of or '')}"
+    else:
+        text = item_words(missing.step)
+    moment = missing.moment_s if timed(record) else None
+    return Highlight("○", kind, text, clock(moment))
+
+
+def _corrections(record: RebuildRecord, sheet: JobSheet) -> list[CorrectionRow]:
+    groups: list[Sequence[Entry]] = [
+        record.readings,
+        record.conditions,
+        record.parts,
+        record.consumables,
+        record.steps,
+        record.photos,
+    ]
+    by_id = {entry.id: entry for group in groups for entry in group}
+    rows: list[CorrectionRow] = []
+    for group in groups:
+        for entry in group:
+            if entry.superseded_why is None:
+                continue
+            now = by_id.get(entry.superseded_by or "")
+            rows.append(
+                CorrectionRow(
+                    what=_what(sheet, entry),
+                    said=_said(sheet, entry),
+                    why=SUPERSEDED_WORDS[entry.superseded_why],
+                    stands_now=_said(sheet, now) if now else "nothing",
+                    when=_when(record, entry),
+                )
+            )
+    return rows
+
+
+def _what(sheet: JobSheet, entry: Entry) -> str:
+    match entry:
+        case ReadingEntry():
+            return reading_name(sheet, entry.item, entry.position)
+        case ConditionEntry() | PartEntry():
+            return item_words(entry.part)
+        case ConsumableEntry():
+            return item_words(entry.name)
+        case StepEntry():
+            return item_words(entry.step)
+        case PhotoEntry():
+            return f"Photo of {words_of(entry.of or 'something')}"
+        case _:
+            return "Note"
+
+
+def _said(sheet: JobSheet, entry: Entry) -> str:
+    match entry:
+        case ReadingEntry():
+            return reading_value(sheet, entry)
+        case ConditionEntry():
+            return words_of(entry.condition)
+        case PartEntry():
+            return entry.action
+        case ConsumableEntry():
+            return f"on {words_of(entry.applied_to)}" if entry.applied_to else "used"
+        case StepEntry():
+            return "done" if entry.done else "left out"
+        case PhotoEntry():
+            return entry.picture
+        case _:
+            return entry.text
+
+
+def _gauges(record: RebuildRecord, sheet: JobSheet) -> list[Fact]:
+    used: dict[str, list[str]] = {}
+    for reading in record.readings:
+        entry = sheet.measured.get(reading.item)
+        kind = entry.gauge if entry else None
+        gauge = reading.gauge or (f"{kind}, which one {NOT_SAID}" if kind else f"gauge {NOT_SAID}")
+        name = words_of(reading.item)
+        if reading.standing and name not in used.setdefault(gauge, []):
+            used[gauge].append(name)
+    return [Fact(gauge[:1].upper() + gauge[1:], ", ".join(items)) for gauge, items in used.items()]
+
+
+def _made_by(record: RebuildRecord) -> list[Fact]:
+    made = record.made_by
+    facts = [
+        Fact("Program", f"{made.program} {made.version}"),
+        Fact("Record format", record.schema_),
+        Fact("Speech engine", " ".join(w for w in (made.engine, made.model) if w) or "none"),
+    ]
+    return facts + [Fact(f"SHA-256 of {name}", digest) for name, digest in made.hashes.items()]
+
+
+def _plain(value: float | None) -> str | None:
+    return None if value is None else f"{value:.12g}"

@@ -1,0 +1,116 @@
+"""Readings as the report shows them: grouped by item in the sheet's order, each with its drawing."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from api.report.plot import PlotPoint, positions_plot, strip_plot
+from api.report.view import Heard, ReadingGroup, ReadingRow
+from api.report.wording import (
+    NOT_SAID,
+    STAGE_WORDS,
+    VERDICT_SYMBOLS,
+    VERDICT_WORDS,
+    candidate_words,
+    decimals_of,
+    heard_at,
+    item_words,
+    limits_words,
+    position_words,
+    uncertainty_words,
+    value_words,
+)
+from shared.job_sheet import JobSheet
+from shared.record import ReadingEntry, RebuildRecord, Stage
+
+
+def reading_groups(record: RebuildRecord, sheet: JobSheet, stages: tuple[Stage, ...]) -> list[ReadingGroup]:
+    """Return the standing readings of some stages, item by item in the sheet's order."""
+    standing = [r for r in record.readings if r.standing and r.stage in stages]
+    items = list(dict.fromkeys([*(i for i in sheet.measured), *(r.item for r in standing)]))
+    groups: list[ReadingGroup] = []
+    for item in items:
+        readings = [r for r in standing if r.item == item]
+        if readings:
+            groups.append(_group(record, sheet, item, readings))
+    return groups
+
+
+def reading_value(sheet: JobSheet, reading: ReadingEntry) -> str:
+    """Return a reading's value as it is shown, or what it may be where it is unsure."""
+    decimals = decimals_of(sheet.measured.get(reading.item))
+    if reading.value_exact is None and reading.candidates:
+        return " or ".join(candidate_words(sheet, c) for c in reading.candidates) + "?"
+    return value_words(reading.value_exact, reading.unit, decimals)
+
+
+def reading_name(sheet: JobSheet, item: str, position: str | None) -> str:
+    """Return an item with its position in words: ``Front clearance, vane one``."""
+    where = position_words(sheet, position)
+    return f"{item_words(item)}, {where}" if where else item_words(item)
+
+
+def _group(record: RebuildRecord, sheet: JobSheet, item: str, readings: list[ReadingEntry]) -> ReadingGroup:
+    entry = sheet.measured.get(item)
+    order = {position: n for n, position in enumerate(entry.positions if entry else [])}
+    readings = sorted(readings, key=lambda r: (order.get(r.position or "", -1), r.evidence.utterance))
+    rows = [_row(record, sheet, reading) for reading in readings]
+    wanted = [m.position for m in record.missing if m.item == item and m.position is not None]
+    rows += [_missing_row(sheet, position) for position in wanted]
+    return ReadingGroup(
+        name=item_words(item),
+        limits=limits_words(entry),
+        uncertainty=uncertainty_words(entry),
+        rows=rows,
+        plot=_plot(sheet, item, readings, wanted),
+        several=len(rows) > 1,
+    )
+
+
+def _row(record: RebuildRecord, sheet: JobSheet, reading: ReadingEntry) -> ReadingRow:
+    return ReadingRow(
+        position=position_words(sheet, reading.position),
+        value=reading_value(sheet, reading),
+        verdict=reading.verdict,
+        symbol=VERDICT_SYMBOLS[reading.verdict],
+        verdict_word=VERDICT_WORDS[reading.verdict],
+        heard=heard_at(record, reading.evidence),
+        reason=reading.reason or "",
+        stage=STAGE_WORDS[reading.stage],
+    )
+
+
+def _missing_row(sheet: JobSheet, position: str) -> ReadingRow:
+    return ReadingRow(
+        position=position_words(sheet, position),
+        value=NOT_SAID,
+        verdict="missing",
+        symbol="○",
+        verdict_word="missing",
+        heard=Heard("", ""),
+    )
+
+
+def _plot(sheet: JobSheet, item: str, readings: list[ReadingEntry], wanted: list[str]) -> str | None:
+    entry = sheet.measured.get(item)
+    if entry is None or (entry.lower is None and entry.upper is None):
+        return None
+    name = f"{item_words(item)} {STAGE_WORDS[readings[0].stage]}"
+    points = [_point(sheet, reading) for reading in readings]
+    points += [PlotPoint(_short(position), None, text=NOT_SAID) for position in wanted]
+    if len(points) == 1:
+        return strip_plot(entry, points[0], name)
+    order = {_short(position): n for n, position in enumerate(entry.positions)}
+    points.sort(key=lambda point: order.get(point.label, -1))
+    return positions_plot(entry, points, name)
+
+
+def _point(sheet: JobSheet, reading: ReadingEntry) -> PlotPoint:
+    value = Decimal(reading.value_exact) if reading.value_exact is not None else None
+    decimals = decimals_of(sheet.measured.get(reading.item))
+    text = value_words(reading.value_exact, "count", decimals) if value is not None else "asked"
+    return PlotPoint(_short(reading.position), value, reading.verdict, text)
+
+
+def _short(position: str | None) -> str:
+    return (position or "").replace("_", " ")
