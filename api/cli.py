@@ -1,0 +1,73 @@
+"""The command line. Commands load when they are called, so that ``--help`` is there at once."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+from api.failure import exit_status
+
+#: Command, the module under ``api.commands`` that holds a click command ``command``, and its short help.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "demo": ("demo", "Process the bundled rebuild and print its record."),
+    "process": ("process", "Make a record and its reports from a recording or a video."),
+    "extract": ("extract", "Make a record from narration text."),
+    "sheet": ("sheet", "List, show, check or begin job sheets."),
+    "fetch-model": ("fetch_model", "Fetch a speech model into the local cache, after asking."),
+    "schema": ("schema", "Print the JSON Schema of the record."),
+}
+
+
+class _Commands(click.Group):
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = import_module(f"api.commands.{COMMANDS[cmd_name][0]}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+
+def _print_version(ctx: click.Context, _param: click.Parameter, wanted: bool) -> None:
+    if wanted and not ctx.resilient_parsing:
+        from api.version import program_version
+
+        click.echo(f"witnessmark {program_version()}")
+        ctx.exit()
+
+
+@click.command(
+    cls=_Commands,
+    no_args_is_help=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.option(
+    "--version",
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    callback=_print_version,
+    help="Print the version.",
+)
+def cli() -> None:
+    """Hear a pump rebuild, check it against its job sheet, write the record.
+
+    Works offline. The record advises; it does not authorise: a reviewer decides.
+    """
+
+
+def run(arguments: list[str]) -> int:
+    """Run one command line and return its exit status."""
+    return exit_status(lambda: cli.main(arguments, prog_name="witnessmark", standalone_mode=False))
+
+
+def main() -> None:
+    """Entry point ``witnessmark``."""
+    sys.exit(run(sys.argv[1:]))
