@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from api.report.wording import item_words, limits_words, uncertainty_words
+from api.report.wording import item_words, limits_words, nominal_words, uncertainty_words
 from shared.errors import OutputUnwritable, SheetInvalid
 from shared.job_sheet import JobSheet
 from shared.sheet_entries import Consumable, Fastener, Reading, Step, words_of
@@ -62,7 +62,8 @@ def write_new_sheet(sheet_id: str, path: Path) -> Path:
 def _measured_lines(entry: Reading | Fastener) -> Iterator[str]:
     where = f", at {', '.join(entry.positions)}" if entry.positions else ""
     stage = "" if entry.stage == "either" else f", {words_of(entry.stage)}"
-    yield f"{item_words(entry.item)}: {limits_words(entry)}{where}{stage}{_required(entry.required)}"
+    nominal = f", {nominal_words(entry)}" if entry.nominal is not None else ""
+    yield f"{item_words(entry.item)}: {limits_words(entry)}{nominal}{where}{stage}{_required(entry.required)}"
     details = [f"say: {', '.join(entry.spoken)}"]
     if entry.uncertainty is not None:
         details.append(uncertainty_words(entry))

@@ -16,6 +16,7 @@ from api.report.wording import (
     heard_at,
     item_words,
     limits_words,
+    nominal_words,
     position_words,
     uncertainty_words,
     value_words,
@@ -60,6 +61,7 @@ def _group(record: RebuildRecord, sheet: JobSheet, item: str, readings: list[Rea
     return ReadingGroup(
         name=item_words(item),
         limits=limits_words(entry),
+        nominal=nominal_words(entry),
         uncertainty=uncertainty_words(entry),
         rows=rows,
         plot=_plot(sheet, item, readings, wanted),

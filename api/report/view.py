@@ -60,6 +60,7 @@ class ReadingGroup:
 
     name: str
     limits: str
+    nominal: str
     uncertainty: str
     rows: list[ReadingRow]
     plot: str | None = None

@@ -95,7 +95,7 @@ def value_words(value: str | None, unit: str | None, decimals: int = 0) -> str:
 
 
 def limits_words(entry: Reading | Fastener | None) -> str:
-    """Return an item's limits as a sentence fragment, such as ``0.012 to 0.024 in, nominal 0.018``."""
+    """Return an item's limits as a sentence fragment, such as ``0.012 to 0.024 in``."""
     if entry is None:
         return "not on the sheet"
     symbol = SYMBOLS[entry.unit]
@@ -107,7 +107,12 @@ def limits_words(entry: Reading | Fastener | None) -> str:
         text = f"at least {entry.lower} {symbol}"
     else:
         return "no limit"
-    return text.rstrip() + (f", nominal {entry.nominal}" if entry.nominal is not None else "")
+    return text.rstrip()
+
+
+def nominal_words(entry: Reading | Fastener | None) -> str:
+    """Return an item's nominal value, or nothing where the sheet gives none."""
+    return f"nominal {entry.nominal}" if entry and entry.nominal is not None else ""
 
 
 def uncertainty_words(entry: Reading | Fastener | None) -> str:
