@@ -1,0 +1,333 @@
+"""How quantities of one utterance hang together: ranges, tolerances, lists, carried units, corrections."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Final
+
+from extract.spoken_quantity import Meaning, Role, SpokenQuantity
+from extract.tokens import Token
+from shared.units import KIND_OF_UNIT
+
+_FILLERS: Final = frozenset("um uh er erm ah well like say about maybe around roughly just actually".split())
+_RANGE: Final = frozenset(
+    {("to",), ("-",), ("through",), ("thru",), ("till",), ("until",), ("up", "to"), ("down", "to"), ("and", "up", "to"),
+     ("dead", "to"), ("on", "up", "to"), ("up", "as", "far", "as"), ("all", "the", "way", "to"), ("and", "no", "more", "than")}
+)  # fmt: skip
+_LIST: Final = frozenset({",", "and", "or", "then", "&", "/", ";", "by", "plus", "with", "a", "an"})
+_CORRECTING: Final = frozenset(
+    "no sorry correction wait scratch strike rather meant mean make that that's it it's its 's is was i hang on "
+    "actually er um uh erm oh tell a lie should be been have say said to not thing one last the call oops hold "
+    "apologies pardon me excuse my mistake wrong let's let us , . - ; : ? ! no, now so read misread reads".split()
+)
+_TRIGGERS: Final = (
+    ("no",), ("sorry",), ("correction",), ("scratch",), ("strike",), ("rather",), ("meant",), ("i", "mean"),
+    ("make", "that"), ("make", "it"), ("wait",), ("tell", "a", "lie"), ("should", "be"), ("should", "have", "been"),
+    ("should", "say"), ("oops",), ("pardon",), ("wrong",), ("misread",), ("call", "that"), ("i", "said"),
+)  # fmt: skip
+_SURE_TRIGGERS: Final = frozenset(
+    {("meant",), ("meant", "to", "say"), ("correction",), ("scratch",), ("strike",)}
+)
+_PLACES: Final = frozenset(
+    "on at the one side and other left right top bottom front back inboard outboard drive end non in out inside "
+    "outside then , ; face rim is 's was seal impeller mid span middle both ends so it now down up left found as "
+    "of each first second third next last one's hand but or still a for bearing to he reads got i've i get vane "
+    "stage number ring high low".split()
+)
+_KIND_WORDS: Final = {
+    **dict.fromkeys("speed rpm tach strobe running".split(), "speed"),
+    **dict.fromkeys("torque torqued wrench".split(), "torque"),
+    **dict.fromkeys("pressure hydro test leak air".split(), "pressure"),
+    **dict.fromkeys("temp temps temperature temperatures".split(), "temperature"),
+    **dict.fromkeys("clearance gap runout play float length diameter lift height register shim shims setting trim "
+                    "offset bore journal endplay".split(), "length"),
+    **dict.fromkeys("vibration vibes vib".split(), "vibration"),
+    **dict.fromkeys("time held hold holding for".split(), "time"),
+    **dict.fromkeys("grease".split(), "mass"),
+    **dict.fromkeys("count bolts screws".split(), "count"),
+}  # fmt: skip
+_LIMIT_BEFORE: Final = frozenset(
+    "limit limits max maximum min minimum spec specs book allowed allowable tolerance window permitted calls".split()
+)
+_LIMIT_AFTER: Final = frozenset({"max", "maximum", "min", "minimum", "limit"})
+_FAR: Final = 10
+_NEAR: Final = 4
+_LONGEST_GAP: Final = 12
+
+
+def group_quantities(
+    tokens: Sequence[Token], quantities: list[SpokenQuantity], eaten: frozenset[int]
+) -> list[SpokenQuantity]:
+    """Set roles and groups, carry units over, and mark what was denied or corrected."""
+    if not quantities:
+        return quantities
+    gaps = [
+        _gap(tokens, first.tokens[1], second.tokens[0], eaten)
+        for first, second in zip(quantities, quantities[1:], strict=False)
+    ]
+    quantities = _roles(tokens, quantities, gaps)
+    quantities = _carry_back(quantities, gaps)
+    quantities = _carry_on(tokens, quantities, gaps)
+    quantities = _whole_of_range(quantities)
+    return _corrections(tokens, quantities, gaps)
+
+
+def tolerance_tokens(tokens: Sequence[Token]) -> frozenset[int]:
+    """Return the indexes of "plus or minus" and its kin, whose words are no signs of numbers."""
+    found: set[int] = set()
+    norms = [token.norm for token in tokens]
+    for i, norm in enumerate(norms):
+        if norm == "±":
+            found.add(i)
+        elif norm == "plus":
+            if norms[i + 1 : i + 2] == ["minus"]:
+                found.update((i, i + 1))
+            elif norms[i + 1 : i + 3] in (
+                ["or", "minus"],
+                ["and", "minus"],
+                ["/", "minus"],
+                ["our", "minus"],
+            ):
+                found.update((i, i + 1, i + 2))
+        elif norm == "give" and norms[i + 1 : i + 3] in (["or", "take"], ["and", "take"]):
+            found.update((i, i + 1, i + 2))
+    return frozenset(found)
+
+
+def _gap(tokens: Sequence[Token], start: int, end: int, eaten: frozenset[int]) -> tuple[str, ...]:
+    return tuple(
+        tokens[k].norm for k in range(start, end) if k not in eaten and tokens[k].norm not in _FILLERS
+    )
+
+
+def _is_tolerance(gap: tuple[str, ...]) -> bool:
+    text = " ".join(gap)
+    return any(
+        sign in text
+        for sign in ("±", "plus or minus", "plus minus", "plus and minus", "give or take", "plus / minus")
+    )
+
+
+def _roles(
+    tokens: Sequence[Token], quantities: list[SpokenQuantity], gaps: list[tuple[str, ...]]
+) -> list[SpokenQuantity]:
+    done = list(quantities)
+    group = 0
+    linked = False
+    for k, gap in enumerate(gaps):
+        first, second = done[k], done[k + 1]
+        if _is_tolerance(gap) and len(gap) <= 6:
+            roles: tuple[Role, Role] | None = ("nominal", "tolerance")
+        elif _is_range(tokens, first, gap) and _like_units(first, second):
+            roles = ("range_low", "range_high")
+        else:
+            roles = None
+        joined = roles is not None or (set(gap) <= _LIST and _like_units(first, second))
+        if joined:
+            group += not linked
+            done[k] = first._replace(group=group, role=roles[0] if roles else first.role)
+            done[k + 1] = second._replace(group=group, role=roles[1] if roles else "value")
+        linked = joined
+    return [q._replace(role="limit") if q.role == "value" and _is_limit(tokens, q) else q for q in done]
+
+
+def _is_range(tokens: Sequence[Token], first: SpokenQuantity, gap: tuple[str, ...]) -> bool:
+    if gap in _RANGE:
+        return True
+    before = {token.norm for token in tokens[max(0, first.tokens[0] - 2) : first.tokens[0]]}
+    return (gap == ("and",) and "between" in before) or (gap == ("up", "to") and "from" in before)
+
+
+def _is_limit(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
+    before = {token.norm for token in tokens[max(0, quantity.tokens[0] - 3) : quantity.tokens[0]]}
+    after = {token.norm for token in tokens[quantity.tokens[1] : quantity.tokens[1] + 1]}
+    return not before.isdisjoint(_LIMIT_BEFORE) or not after.isdisjoint(_LIMIT_AFTER)
+
+
+def _said(quantity: SpokenQuantity) -> bool:
+    best = quantity.best
+    return quantity.vague_unit is not None or (best is not None and best.said_unit is not None)
+
+
+def _like_units(first: SpokenQuantity, second: SpokenQuantity) -> bool:
+    """Tell whether two may share a unit: one of them has none, or both measure the same."""
+    a, b = first.best, second.best
+    if a is None or b is None:
+        return False
+    if a.said_unit is None or b.said_unit is None:
+        return True
+    if a.unit is None or b.unit is None:
+        return a.said_unit == b.said_unit
+    return KIND_OF_UNIT[a.unit] == KIND_OF_UNIT[b.unit]
+
+
+def _carry_back(quantities: list[SpokenQuantity], gaps: list[tuple[str, ...]]) -> list[SpokenQuantity]:
+    done = list(quantities)
+    for k in range(len(done) - 2, -1, -1):
+        first, second = done[k], done[k + 1]
+        if _said(first) or not _said(second) or first.counts or not first.meanings:
+            continue
+        gap = gaps[k]
+        close = first.role in ("range_low", "nominal") or set(gap) <= _LIST
+        tolerance = second.role == "tolerance"
+        if close or (len(gap) <= 6 and set(gap) <= _PLACES):
+            done[k] = _carried(first, second, None if tolerance else _FAR if close else _NEAR)
+        elif set(gap) <= _CORRECTING and _triggered(gap):
+            done[k] = _carried(first, second, _FAR)
+    return done
+
+
+def _carry_on(
+    tokens: Sequence[Token], quantities: list[SpokenQuantity], gaps: list[tuple[str, ...]]
+) -> list[SpokenQuantity]:
+    done = list(quantities)
+    for k in range(1, len(done)):
+        first, second = done[k - 1], done[k]
+        if _said(second) or not _said(first) or second.counts or not second.meanings or first.vague_unit:
+            continue
+        gap = gaps[k - 1]
+        best = first.best
+        kind = KIND_OF_UNIT.get(best.unit) if best is not None and best.unit else None
+        other = {_KIND_WORDS[word] for word in gap if word in _KIND_WORDS} - {kind}
+        structural = (
+            second.role in ("range_high", "tolerance") or set(gap) <= _LIST or gap in (("not",), (",", "not"))
+        )
+        correcting = _triggered(gap) and set(gap) <= _CORRECTING
+        if structural or correcting:
+            limit: int | None = None if second.role == "tolerance" else _FAR
+        elif (
+            other or len(gap) > _LONGEST_GAP or kind in ("time", "count") or not _placed_value(tokens, second)
+        ):
+            continue
+        elif set(gap) <= _PLACES:
+            limit = _FAR
+        else:
+            limit = _NEAR
+        done[k] = _carried(second, first, limit)
+    return done
+
+
+def _placed_value(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
+    """Tell whether a bare number reads like a value and not like a count or an age."""
+    end = quantity.tokens[1]
+    after = tokens[end].norm if end < len(tokens) else ""
+    before = tokens[quantity.tokens[0] - 1].norm if quantity.tokens[0] else ""
+    if before in ("for", "count", "another", "by", "after", "number", "with", "grade"):
+        return False
+    return after not in ("of", "reused", "renewed", "new", "more", "left", "rings", "ring", "in")
+
+
+def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None) -> SpokenQuantity:
+    """Give a bare quantity the unit of its neighbour, if the sizes of the numbers allow it."""
+    given = source.best
+    if given is None or given.said_unit is None:
+        return quantity
+    meanings: list[Meaning] = []
+    for meaning in quantity.meanings:
+        factor = _factor(given)
+        if meaning.style == "decimal" and meaning.places >= 3 and factor < 1 and abs(meaning.number) < 100:
+            # "1.062 plus or minus fifteen thou": the decimal was said in inches.
+            meanings.append(meaning._replace(unit=given.unit, said_unit=given.unit, value=meaning.number))
+            continue
+        number = meaning.number
+        if (
+            meaning.places
+            and meaning.digits
+            and meaning.style != "decimal"
+            and meaning.style != "mixed"
+            and factor < 1
+        ):
+            # A point was placed in bare digits for want of a unit; in thou they stand as said.
+            number = Fraction(int(meaning.digits)) * (-1 if number < 0 else 1)
+        if limit is not None and not _similar(number, given.number, limit):
+            continue
+        meanings.append(
+            meaning._replace(unit=given.unit, said_unit=given.said_unit, value=number * factor, number=number)
+        )
+    if not meanings:
+        return quantity
+    # As likely as the neighbour's: its other units stay possible.
+    for rival in source.meanings[1:]:
+        if rival.number == given.number and rival.said_unit == given.said_unit and rival.unit != given.unit:
+            factor = _factor(rival)
+            cost = meanings[0].cost + rival.cost - given.cost
+            meanings.append(
+                meanings[0]._replace(unit=rival.unit, value=meanings[0].number * factor, cost=cost)
+            )
+    return quantity._replace(meanings=tuple(sorted(meanings, key=lambda m: m.cost)), unit_from="carried")
+
+
+def _factor(meaning: Meaning) -> Fraction:
+    """Return how much of its unit one of the spoken unit is."""
+    if meaning.number:
+        return meaning.value / meaning.number
+    return {"thou": Fraction(1, 1000), "tenths": Fraction(1, 10_000)}.get(
+        meaning.said_unit or "", Fraction(1)
+    )
+
+
+def _similar(number: Fraction, other: Fraction, limit: int) -> bool:
+    a, b = abs(number), abs(other)
+    return a == 0 or b == 0 or (a <= b * limit and b <= a * limit)
+
+
+def _whole_of_range(quantities: list[SpokenQuantity]) -> list[SpokenQuantity]:
+    """Complete "two oh nine point five five to point six five": the whole part was said once."""
+    done = list(quantities)
+    for k in range(1, len(done)):
+        low, high = done[k - 1].best, done[k].best
+        if done[k].role != "range_high" or low is None or high is None or low.style != "decimal":
+            continue
+        if high.style == "decimal" and 0 < high.number < 1 <= low.number and low.unit == high.unit:
+            whole = low.number // 1
+            factor = high.value / high.number
+            completed = high._replace(
+                number=high.number + whole, value=(high.number + whole) * factor, cost=high.cost + 0.2
+            )
+            done[k] = done[k]._replace(meanings=(completed, *done[k].meanings))
+    return done
+
+
+def _triggered(gap: tuple[str, ...]) -> bool:
+    return any(_has_phrase(gap, trigger) for trigger in _TRIGGERS)
+
+
+def _has_phrase(gap: tuple[str, ...], phrase: tuple[str, ...]) -> bool:
+    size = len(phrase)
+    return any(gap[k : k + size] == phrase for k in range(len(gap) - size + 1))
+
+
+def _corrections(
+    tokens: Sequence[Token], quantities: list[SpokenQuantity], gaps: list[tuple[str, ...]]
+) -> list[SpokenQuantity]:
+    done = list(quantities)
+    for k, quantity in enumerate(done):
+        before = tokens[quantity.tokens[0] - 1].norm if quantity.tokens[0] else ""
+        if before == "not" and len(done) > 1 and quantity.role == "value":
+            done[k] = quantity._replace(role="denied")
+    for k, gap in enumerate(gaps):
+        first, second = done[k], done[k + 1]
+        if second.role == "denied" or not _triggered(gap) or not _like_units(first, second):
+            continue
+        only = set(gap) <= _CORRECTING
+        sure = any(_has_phrase(gap, trigger) for trigger in _SURE_TRIGGERS) and len(gap) <= _LONGEST_GAP
+        if not only and not sure:
+            continue
+        if gap and gap[0] in ("and", "then") or _no_of(gap):
+            continue
+        done[k] = first._replace(role="corrected")
+        # A corrected list or range goes as a whole up to its first member only where it was one value each.
+        back = k
+        while first.role in ("range_high", "tolerance") and back > 0 and done[back - 1].group == first.group:
+            back -= 1
+            done[back] = done[back]._replace(role="corrected")
+            first = done[back]
+    return done
+
+
+def _no_of(gap: tuple[str, ...]) -> bool:
+    """Tell "no more than", "no less than" from a correction."""
+    return (
+        _has_phrase(gap, ("no", "more")) or _has_phrase(gap, ("no", "less")) or _has_phrase(gap, ("no", "go"))
+    )

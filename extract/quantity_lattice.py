@@ -1,0 +1,277 @@
+"""Which numbers with which units an utterance holds: the cheapest way to read all its number words.
+
+Every reading of every number, with every unit that can stand behind it, is an edge from its first
+token to the token after it; stepping over a number word costs much, so that no value is made of
+part of a number. The cheapest path is found from the end to the start in one pass.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+from extract.bench_talk import Talk
+from extract.lone_numbers import stands_alone
+from extract.number_words import ARTICLES, NUMBER_WORDS, TEENS, TENS
+from extract.numbers import NumberReading, numbers_at
+from extract.plausible_amounts import oddity
+from extract.spoken_quantity import Meaning
+from extract.spoken_units import SpokenUnit, UnitName, unit_names_at, units_after
+from extract.tokens import Token
+from extract.vulgar_fractions import fractions_at
+from extract.cardinals import cardinals_at
+
+_EACH = 0.5
+_UNREAD = 4.0
+_NO_UNIT = 0.35
+_HALF = Fraction(1, 2)
+
+
+class Edge(NamedTuple):
+    """One quantity that may stand on the tokens from ``start`` to ``end``."""
+
+    start: int
+    end: int
+    cost: float
+    meaning: Meaning
+    foreign: bool = False
+
+
+def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk) -> list[list[Edge]]:
+    """Return, in order, the quantities of the cheapest path, each with its rivals on the same tokens.
+
+    The first of each list is the one on the path. A quantity right behind an unread number word is
+    left out: it would be part of a number.
+    """
+    n = len(tokens)
+    best = [0.0] * (n + 1)
+    choice: list[Edge | None] = [None] * n
+    all_edges: dict[int, list[Edge]] = {}
+    for i in range(n - 1, -1, -1):
+        step = best[i + 1] + (0.0 if i in eaten else _unread_cost(tokens, i))
+        chosen: Edge | None = None
+        if i not in eaten:
+            edges = edges_at(tokens, i, eaten, talk)
+            if edges:
+                all_edges[i] = edges
+                for edge in edges:
+                    cost = edge.cost + _EACH + best[edge.end]
+                    if cost < step - 1e-9 or (chosen is not None and cost <= step and edge.end > chosen.end):
+                        step, chosen = cost, edge
+        best[i], choice[i] = step, chosen
+    return _walk(tokens, eaten, choice, all_edges)
+
+
+def _walk(
+    tokens: Sequence[Token],
+    eaten: frozenset[int],
+    choice: Sequence[Edge | None],
+    all_edges: dict[int, list[Edge]],
+) -> list[list[Edge]]:
+    path: list[list[Edge]] = []
+    i = 0
+    unread = False
+    while i < len(tokens):
+        edge = choice[i]
+        if edge is None:
+            unread = i not in eaten and _unread_cost(tokens, i) > 1
+            i += 1
+            continue
+        if not edge.foreign and not unread:
+            rivals = [e for e in all_edges[i] if e.end == edge.end and e is not edge and not e.foreign]
+            path.append([edge, *sorted(rivals, key=lambda e: e.cost)])
+        unread = False
+        i = edge.end
+    return path
+
+
+def _unread_cost(tokens: Sequence[Token], i: int) -> float:
+    norm = tokens[i].norm
+    if norm == "one":
+        return 0.6
+    if norm in NUMBER_WORDS or norm[0].isdecimal():
+        return 0.0 if norm == "point" or norm[-1:].isalpha() and norm[0].isdecimal() else _UNREAD
+    return 0.0
+
+
+def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk) -> list[Edge]:
+    """Return every quantity that can start at token ``i``."""
+    readings = numbers_at(tokens, i)
+    if not readings:
+        return []
+    figures = tokens[i].text[0].isdecimal() or tokens[i].text[0] in ".-+"
+    edges: list[Edge] = []
+    for reading in readings:
+        if reading.style == "ordinal" or _crosses(eaten, i, reading.end):
+            continue
+        units = _units(tokens, reading, figures, eaten)
+        for unit in units:
+            edges += _with_unit(tokens, i, reading, unit, eaten)
+        edges += _implied(i, reading, talk, bool(units))
+        if (
+            reading.style != "article"
+            and reading.scale in ("plain", "clock")
+            and stands_alone(tokens, i, reading, eaten)
+        ):
+            edges.append(_bare(tokens, i, reading, talk, bool(units)))
+    return edges
+
+
+def _crosses(eaten: frozenset[int], start: int, end: int) -> bool:
+    return bool(eaten) and any(k in eaten for k in range(start, end))
+
+
+def _units(
+    tokens: Sequence[Token], reading: NumberReading, figures: bool, eaten: frozenset[int]
+) -> list[SpokenUnit]:
+    if reading.end >= len(tokens) or reading.end in eaten:
+        return []
+    return units_after(tokens, reading.end, abs(reading.value), reading.style, figures)
+
+
+def _with_unit(
+    tokens: Sequence[Token], i: int, reading: NumberReading, unit: SpokenUnit, eaten: frozenset[int]
+) -> list[Edge]:
+    name = unit.name
+    edges = [_edge(i, unit.end, reading, name, reading.value, 0.0)]
+    if name.foreign:
+        return edges
+    for part, end in _part_behind_unit(tokens, unit.end, eaten, name):
+        edges.append(
+            _edge(i, end, reading, name, reading.value + (part if reading.value >= 0 else -part), 0.1)
+        )
+    if name.said == "thou" and reading.places >= 3 and abs(reading.value) < 1:
+        inches = UnitName("in", Fraction(1), "in", 0.8)
+        edges.append(_edge(i, unit.end, reading, inches, reading.value, 0.0))
+    if name.unit == "in" and name.said == "in" and reading.style in ("digit_run", "mixed_run", "juxtaposed"):
+        edges += _pointed_inches(i, unit.end, reading, name)
+    return edges
+
+
+def _pointed_inches(i: int, end: int, reading: NumberReading, name: UnitName) -> list[Edge]:
+    """Place the point in digits run off before "inches": one figure before it, or none after a zero."""
+    digits = reading.digits
+    if len(digits) < 3 or reading.places:
+        return []
+    places = len(digits) if digits[0] == "0" else len(digits) - 1
+    sign = -1 if reading.value < 0 else 1
+    value = sign * Fraction(int(digits), 10**places)
+    return [
+        _edge(
+            i,
+            end,
+            reading._replace(places=places),
+            name,
+            value,
+            0.2 if len(digits) > 3 or digits[0] == "0" else 1.5,
+        )
+    ]
+
+
+def _edge(i: int, end: int, reading: NumberReading, name: UnitName, number: Fraction, extra: float) -> Edge:
+    value = number * name.factor
+    if name.said == "degC" and reading.scale != "plain":
+        extra += 3
+    cost = reading.cost + name.cost + extra + oddity(value, name.unit, name.said, number)
+    meaning = Meaning(
+        value, name.unit, name.said, cost, reading.style, number, reading.digits, reading.places
+    )
+    return Edge(i, end, cost, meaning, name.foreign)
+
+
+def _part_behind_unit(
+    tokens: Sequence[Token], at: int, eaten: frozenset[int], name: UnitName
+) -> list[tuple[Fraction, int]]:
+    """Read "and a half" behind "two thou", "and three sixteenths" behind "one inch"."""
+    if at + 1 >= len(tokens) or at in eaten:
+        return []
+    joined = tokens[at].norm in ("and", "&")
+    if not joined and name.said != "in":
+        return []
+    start = at + 1 if joined else at
+    found: list[tuple[Fraction, int]] = []
+    for part in fractions_at(tokens, start, cardinals_at(tokens, start)):
+        if part.value >= 1 or part.scale not in ("plain",) or _crosses(eaten, start, part.end):
+            continue
+        if not joined and tokens[start].norm in (*ARTICLES, "half", "quarter"):
+            continue
+        if part.end < len(tokens) and units_after(tokens, part.end, part.value, "fraction", False):
+            continue
+        found.append((part.value, part.end))
+    return found
+
+
+def _implied(i: int, reading: NumberReading, talk: Talk, unit_said: bool) -> list[Edge]:
+    """Give parts their unsaid unit: thousandths and tenths of the inch trade, hundredths of a millimetre."""
+    names: list[UnitName] = []
+    extra = 1.0 if unit_said else 0.0
+    if reading.scale in ("thousandths", "ten_thousandths"):
+        names = [UnitName("in", Fraction(1), "thou", 0.0), UnitName("mm", Fraction(1), "mm", 2.5)]
+        if talk.metric and not talk.inch and reading.style == "misprint":
+            return []
+    elif reading.scale == "tenths":
+        inch, metric = (0.9, 0.2) if talk.metric and not talk.inch else (0.2, 0.9)
+        names = [
+            UnitName("in", Fraction(1, 1000), "tenths", inch),
+            UnitName("mm", Fraction(1), "tenths", metric),
+        ]
+    elif reading.scale == "hundredths":
+        open_cost, metric = (0.9, 0.2) if talk.metric else (0.2, 0.6)
+        names = [
+            UnitName(None, Fraction(1), "hundredths", open_cost),
+            UnitName("mm", Fraction(1), "hundredths", metric),
+        ]
+    return [_edge(i, reading.end, reading, name, reading.value, extra) for name in names]
+
+
+def _bare(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk, unit_said: bool) -> Edge:
+    value, places, cost = reading.value, reading.places, reading.cost + _NO_UNIT
+    if unit_said:
+        cost += 1.5
+    digits = reading.digits
+    if reading.style in ("digit_run", "mixed_run", "juxtaposed", "cardinal") and not places:
+        placed = _bare_places(reading, talk)
+        if placed is not None:
+            sign = -1 if value < 0 else 1
+            value, places = sign * Fraction(int(digits), 10**placed), placed
+    if reading.style == "juxtaposed" and len(digits) == 4:
+        cost += _pair_oddity(tokens, i, reading, talk)
+    if reading.scale == "clock":
+        cost += 1.5
+    cost += oddity(value, None, None, value)
+    meaning = Meaning(value, None, None, cost, reading.style, value, digits, places)
+    return Edge(i, reading.end, cost, meaning)
+
+
+def _bare_places(reading: NumberReading, talk: Talk) -> int | None:
+    """Tell where the unsaid point of a bare run of digits stands, where the run shows it."""
+    digits = reading.digits
+    if len(digits) >= 3 and digits[0] == "0":
+        return len(digits)
+    long_enough = len(digits) == 5 or (len(digits) == 4 and talk.sizing and not talk.speed)
+    if long_enough and reading.style in ("digit_run", "mixed_run", "juxtaposed") and digits[0] != "0":
+        return len(digits) - 1
+    if long_enough and reading.style == "cardinal" and talk.sizing and len(digits) == 5:
+        return len(digits) - 1
+    return None
+
+
+def _pair_oddity(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk) -> float:
+    """Weigh "thirty thirty one": a list of like values, unless it is talk of speed ("twenty nine fifty")."""
+    if talk.speed:
+        return -0.3
+    first, second = int(reading.digits[:2]), int(reading.digits[2:])
+    alike = abs(first - second) * 3 <= max(first, second)
+    more = reading.end < len(tokens) and tokens[reading.end].norm in (*TENS, *TEENS)
+    before = i > 0 and tokens[i - 1].norm in NUMBER_WORDS
+    return (1.4 if alike else 0.0) + (0.9 if more or before else 0.0)
+
+
+def unit_behind(tokens: Sequence[Token], i: int) -> bool:
+    """Tell whether a unit, foreign ones included, stands at token ``i``."""
+    return bool(unit_names_at(tokens, i)[0])
+
+
+__all__ = ["Edge", "cheapest_reading", "edges_at", "unit_behind"]
+_ = _HALF
