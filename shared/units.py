@@ -101,9 +101,10 @@ def same_kind(first: str, second: str) -> bool:
 
 
 def decimal_text(value: Fraction) -> str:
-    """Print a fraction as a plain decimal: exactly where it ends, else to 17 significant digits.
+    """Print a fraction as a plain decimal: exactly where it ends, else the shortest of the nearest double.
 
-    Seventeen digits give the same IEEE double back, so ``float(decimal_text(v)) == float(v)``.
+    Either way ``float(decimal_text(v)) == float(v)``. (Seventeen digits of the fraction would not do:
+    14/757 rounded to them lies nearer to the neighbouring double.)
     """
     with localcontext() as context:
         context.prec = 60
@@ -111,6 +112,5 @@ def decimal_text(value: Fraction) -> str:
         if Fraction(exact) == value and -exact.as_tuple().exponent <= _EXACT_PLACES:  # type: ignore[operator]
             text = format(exact.normalize(), "f")
         else:
-            context.prec = 17
-            text = format((Decimal(value.numerator) / Decimal(value.denominator)).normalize(), "f")
+            text = format(Decimal(repr(float(value))).normalize(), "f")
     return "0" if text in ("-0", "") else text
