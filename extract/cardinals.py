@@ -218,7 +218,7 @@ def _run(digits: str, shape: str, end: int, printed: bool, extra: float = 0.0) -
     else:
         style = "juxtaposed" if shape in ("d2", "22", "d0d", "20d") else "mixed_run"
         if cost is None:
-            cost = 1.0 + 0.4 * (shape.count("2") - 1)
+            cost = 1.0 + 1.1 * (shape.count("2") - 1)
     if shape == "d0d":
         style = "juxtaposed"
     return Whole(int(digits), end, cost + extra + (0.8 if printed else 0.0), style, digits)

@@ -69,13 +69,14 @@ def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
     """Return the indexes of all tokens that belong to a name made of figures."""
     eaten: set[int] = set()
     norms = [token.norm for token in tokens]
-    scoring = any(norm in _SCORE_WORDS for norm in norms)
+    scoring = any(norm in _SCORE_WORDS for norm in norms) or ("half", "time") in zip(norms, norms[1:], strict=False)
     phoning = any(norm in _PHONE_WORDS for norm in norms)
     i = 0
     while i < len(tokens):
         end = max(
             _code_after_noun(tokens, norms, i),
             _place_after_noun(tokens, norms, i),
+            _long_number(norms, i),
             _lettered_code(tokens, norms, i),
             _clock_position(norms, i),
             _time_of_day(tokens, norms, i),
@@ -112,7 +113,9 @@ def code_end(norms: Sequence[str], i: int) -> int:
         norm = norms[at]
         if is_piece(norm) or norm == "hundred":
             last = at = at + 1
-        elif len(norm) == 1 and norm.isalpha() and not (norm == "a" and not is_piece(_norm(norms, at + 1))):
+        elif len(norm) == 1 and norm.isalpha() and not (
+            norm == "a" and not is_piece(_norm(norms, at + 1)) and _norm(norms, at + 1) != "as"
+        ):
             at += 1
             last = at
         elif norm in _NATO or norm in _INSIDE or (norm == "as" and _norm(norms, at + 2) in _NATO):
@@ -151,6 +154,20 @@ def _code_after_noun(tokens: Sequence[Token], norms: Sequence[str], i: int) -> i
     ):
         return i
     return end
+
+
+def _long_number(norms: Sequence[str], i: int) -> int:
+    """Find "number 8812", "number eight eight one two": more figures than a position has."""
+    if norms[i] not in ("number", "no"):
+        return i
+    start = i + 2 if _norm(norms, i + 1) in (".", "'s", "is", ":") else i + 1
+    end = start
+    while _norm(norms, end) in _DIGITS:
+        end += 1
+    if end - start >= 3 and _norm(norms, end) not in POINTS:
+        return end
+    first = _norm(norms, start)
+    return start + 1 if len(first) >= 4 and first.isdecimal() else i
 
 
 def _place_after_noun(tokens: Sequence[Token], norms: Sequence[str], i: int) -> int:
@@ -194,7 +211,7 @@ def _lettered_code(tokens: Sequence[Token], norms: Sequence[str], i: int) -> int
     while _norm(norms, at) in ("dash", "-", "slash", "number"):
         at += 1
     if not is_piece(_norm(norms, at)) or (
-        at - i == 1 and unit_names_at(tokens, i)[0] and norm in ("c", "f", "g", "m", "s")
+        at - i == 1 and is_piece(_norm(norms, i - 1)) and norm in ("c", "f", "g", "m", "s")
     ):
         return i
     end = code_end(norms, at)
@@ -280,6 +297,8 @@ def _year_end(tokens: Sequence[Token], norms: Sequence[str], i: int) -> int | No
         if _norm(norms, end) in ONES:
             end += 1
         return None if unit_names_at(tokens, end)[0] else end
+    if first == "'" and len(second) == 2 and second.isdecimal():
+        return i + 2
     if first in ("seventy", "eighty", "ninety") and _norm(norms, i - 1) in ("in", "since") and second in ONES:
         return None if unit_names_at(tokens, i + 2)[0] or is_piece(_norm(norms, i + 2)) else i + 2
     return None
@@ -329,6 +348,10 @@ def _joined_figures(tokens: Sequence[Token], norms: Sequence[str], i: int) -> in
     ):
         joins += norms[end + 1] == "-"
         end += 2
+    if joins == 1 and end == i + 2 and norms[i].isdecimal() and norms[end].isdecimal():
+        # "774-2109": the parts of a range have the same length, or a unit behind them.
+        uneven = len(norms[i]) >= 3 and len(norms[end]) > len(norms[i])
+        return end + 1 if uneven and not unit_names_at(tokens, end + 1)[0] else i
     if joins >= 2 or (joins == 1 and norms[end][0].isalpha() and not unit_names_at(tokens, end)[0]):
         return end + 1
     return i

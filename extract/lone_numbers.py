@@ -26,7 +26,7 @@ _DETERMINERS: Final = frozenset(
     "all the those these other last first next any both which you us my our your his their them every them two's "
     "another".split()
 )
-_ZERO_OBJECTS: Final = frozenset("it the that them your my this in on out".split())
+_ZERO_OBJECTS: Final = frozenset("it the that them your my this".split())
 _HALF_BEFORE: Final = frozenset(
     "is 's was at reads read plus minus by to say says than over under called got get bottom top middle end "
     "seal inboard outboard runout float play reading about maybe just and".split()

@@ -272,14 +272,15 @@ def _mixed(tokens: Sequence[Token], found: Sequence[NumberReading]) -> list[Numb
         at = reading.end + 1 if joined else reading.end
         if at >= len(tokens) or (joined and word == "n" and tokens[at].norm not in ARTICLES):
             continue
-        for part in _proper_parts(tokens, at):
+        for part in proper_parts_at(tokens, at):
             if not joined and (tokens[at].norm in ARTICLES or part.scale not in ("plain", "tenths")):
                 continue
             mixed.append(_plus_part(reading, part, 0.0 if joined else 0.7))
     return mixed
 
 
-def _proper_parts(tokens: Sequence[Token], at: int) -> list[NumberReading]:
+def proper_parts_at(tokens: Sequence[Token], at: int) -> list[NumberReading]:
+    """Return the fractions below one that start at token ``at``, in words or figures."""
     word = tokens[at].norm
     if word not in _STARTERS and not word[0].isdecimal() and word[0] not in VULGAR_VALUES:
         return []

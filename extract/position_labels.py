@@ -22,7 +22,7 @@ _STRONG: Final = frozenset(
 #: A number behind one of these is a label where a value of its own follows.
 _WEAK: Final = frozenset(
     "ring rings foot feet bush bushes sleeve sleeves bearing bearings journal journals hole holes stud bolt bolts "
-    "screw screws nut nuts studs point dowel shim shims spacer diffuser bowl chamber pad impeller cap reading half".split()
+    "screw screws nut nuts studs dowel shim shims spacer diffuser bowl chamber pad impeller cap reading".split()
 )
 _TORQUED: Final = frozenset("stud bolt bolts screw screws nut nuts studs cap".split())
 _PLURAL: Final = frozenset(
@@ -100,7 +100,7 @@ def _after_noun(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
     if value is None or at in eaten:
         return 0
     if noun in _PLURAL:
-        return _label_list(tokens, at, eaten)
+        return 0 if _norm(tokens, i - 2) == "across" or _digits_at_random(tokens, at) else _label_list(tokens, at, eaten)
     if _measured(tokens, at + 1) or _norm(tokens, at + 1) in _NOT_LABELS - {
         "and",
         "oh",
@@ -112,6 +112,15 @@ def _after_noun(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
     if strong:
         return at + 1
     return at + 1 if _value_of_its_own(tokens, at, noun) else 0
+
+
+def _digits_at_random(tokens: Sequence[Token], at: int) -> bool:
+    """Tell "nine four nine five" from "one two and four": three digits or more that do not ascend."""
+    digits: list[int] = []
+    while (value := label_value(tokens, at)) is not None and value < 10:
+        digits.append(value)
+        at += 1
+    return len(digits) >= 3 and digits != sorted(set(digits))
 
 
 def _value_of_its_own(tokens: Sequence[Token], at: int, noun: str) -> bool:

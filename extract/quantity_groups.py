@@ -226,7 +226,7 @@ def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None
     meanings: list[Meaning] = []
     for meaning in quantity.meanings:
         factor = _factor(given)
-        if meaning.style == "decimal" and meaning.places >= 3 and factor < 1 and abs(meaning.number) < 100:
+        if factor < 1 and _said_whole(quantity, meaning, given, limit):
             # "1.062 plus or minus fifteen thou": the decimal was said in inches.
             meanings.append(meaning._replace(unit=given.unit, said_unit=given.unit, value=meaning.number))
             continue
@@ -256,6 +256,15 @@ def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None
                 meanings[0]._replace(unit=rival.unit, value=meanings[0].number * factor, cost=cost)
             )
     return quantity._replace(meanings=tuple(sorted(meanings, key=lambda m: m.cost)), unit_from="carried")
+
+
+def _said_whole(quantity: SpokenQuantity, meaning: Meaning, given: Meaning, limit: int | None) -> bool:
+    """Tell whether a number beside thousandths was said in whole inches: by its places or its tolerance."""
+    if limit is not None and limit < _FAR:
+        return False
+    if quantity.role == "nominal":
+        return meaning.number < given.number and meaning.number.denominator > 1
+    return meaning.style == "decimal" and meaning.places >= 3 and abs(meaning.number) < 100
 
 
 def _factor(meaning: Meaning) -> Fraction:

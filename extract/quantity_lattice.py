@@ -14,18 +14,18 @@ from typing import NamedTuple
 from extract.bench_talk import Talk
 from extract.lone_numbers import stands_alone
 from extract.number_words import ARTICLES, NUMBER_WORDS, TEENS, TENS
-from extract.numbers import NumberReading, numbers_at
+from extract.numbers import NumberReading, numbers_at, proper_parts_at
 from extract.plausible_amounts import oddity
 from extract.spoken_quantity import Meaning
-from extract.spoken_units import SpokenUnit, UnitName, unit_names_at, units_after
+from extract.spoken_units import SpokenUnit, UnitName, units_after
 from extract.tokens import Token
-from extract.vulgar_fractions import fractions_at
-from extract.cardinals import cardinals_at
 
 _EACH = 0.5
 _UNREAD = 4.0
+_UNREAD_SOFT = 3.0
 _NO_UNIT = 0.35
-_HALF = Fraction(1, 2)
+#: Names of parts that mean nothing without the number before them.
+_PARTS = frozenset({"tenths", "hundredths", "thousandths", "sixteenths", "eighths", "quarters", "halves"})
 
 
 class Edge(NamedTuple):
@@ -49,10 +49,11 @@ def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk)
     choice: list[Edge | None] = [None] * n
     all_edges: dict[int, list[Edge]] = {}
     for i in range(n - 1, -1, -1):
-        step = best[i + 1] + (0.0 if i in eaten else _unread_cost(tokens, i))
+        step = best[i + 1]
         chosen: Edge | None = None
         if i not in eaten:
             edges = edges_at(tokens, i, eaten, talk)
+            step += _unread_cost(tokens, i, bool(edges))
             if edges:
                 all_edges[i] = edges
                 for edge in edges:
@@ -75,7 +76,7 @@ def _walk(
     while i < len(tokens):
         edge = choice[i]
         if edge is None:
-            unread = i not in eaten and _unread_cost(tokens, i) > 1
+            unread = i not in eaten and _unread_cost(tokens, i, False) > 1
             i += 1
             continue
         if not edge.foreign and not unread:
@@ -86,13 +87,15 @@ def _walk(
     return path
 
 
-def _unread_cost(tokens: Sequence[Token], i: int) -> float:
+def _unread_cost(tokens: Sequence[Token], i: int, starts_amount: bool) -> float:
     norm = tokens[i].norm
     if norm == "one":
-        return 0.6
+        return _UNREAD_SOFT if starts_amount else 0.6
+    if norm == "oh":
+        return 0.8 if starts_amount else 0.0
     if norm in NUMBER_WORDS or norm[0].isdecimal():
-        return 0.0 if norm == "point" or norm[-1:].isalpha() and norm[0].isdecimal() else _UNREAD
-    return 0.0
+        return 0.0 if norm == "point" and not starts_amount else _UNREAD
+    return _UNREAD_SOFT if starts_amount or norm in _PARTS else 0.0
 
 
 def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk) -> list[Edge]:
@@ -191,8 +194,8 @@ def _part_behind_unit(
         return []
     start = at + 1 if joined else at
     found: list[tuple[Fraction, int]] = []
-    for part in fractions_at(tokens, start, cardinals_at(tokens, start)):
-        if part.value >= 1 or part.scale not in ("plain",) or _crosses(eaten, start, part.end):
+    for part in proper_parts_at(tokens, start):
+        if part.scale != "plain" or _crosses(eaten, start, part.end):
             continue
         if not joined and tokens[start].norm in (*ARTICLES, "half", "quarter"):
             continue
@@ -266,12 +269,3 @@ def _pair_oddity(tokens: Sequence[Token], i: int, reading: NumberReading, talk: 
     more = reading.end < len(tokens) and tokens[reading.end].norm in (*TENS, *TEENS)
     before = i > 0 and tokens[i - 1].norm in NUMBER_WORDS
     return (1.4 if alike else 0.0) + (0.9 if more or before else 0.0)
-
-
-def unit_behind(tokens: Sequence[Token], i: int) -> bool:
-    """Tell whether a unit, foreign ones included, stands at token ``i``."""
-    return bool(unit_names_at(tokens, i)[0])
-
-
-__all__ = ["Edge", "cheapest_reading", "edges_at", "unit_behind"]
-_ = _HALF

@@ -78,10 +78,10 @@ _SHOP_NAMES: tuple[tuple[str, tuple[UnitName, ...]], ...] = (
     ("mils a second|mil a second|mils per second|mm a second|mm per sec|millimetres per sec|mm / sec|millimetres / second",
      (_one("mm_s", "mm_s"),)),
     ("kilogram|kilograms|kilogramme|kilogrammes|kilo|kilos|kg|kgs", (_one("g", "g", 1000),)),
-    ("hour|hours|hr|hrs", (_one("min", "min", 60),)),
+    ("hour|hours|hr|hrs", (_one("min", "hour", 60),)),
     ("second|seconds|sec|secs", (_one("s", "s"),)),
-    ("celcius|centigrades|deg . c|° c|degree c|degree celsius|degrees see", (_one("degC", "degC"),)),
-    ("fahrenheits|farenheit|deg . f|° f|degree f|degree fahrenheit|degrees fahr", (_one("degF", "degF"),)),
+    ("c|celcius|centigrades|deg . c|° c|degree c|degree celsius|degrees see", (_one("degC", "degC"),)),
+    ("fahrenheits|farenheit|deg . f|° f|f|degree f|degree fahrenheit|degrees fahr", (_one("degF", "degF"),)),
     ("inch deep|inches deep", (_one("in", "in"),)),
 )  # fmt: skip
 
@@ -169,9 +169,16 @@ def units_after(
         names, end = unit_names_at(tokens, at + 1)
     if not names or not _fits(tokens, at, end, number, style, figures):
         return []
-    if style == "article" and names[0].said not in _ARTICLE_SAID:
+    if style == "article" and not _takes_article(tokens, names[0].said, end):
         return []
     return [SpokenUnit(_by_grammar(name, number), end) for name in names]
+
+
+def _takes_article(tokens: Sequence[Token], said: str, end: int) -> bool:
+    """Tell whether "a" before a unit counts one of it: "a thou", but not "give it a minute"."""
+    if said == "hour":
+        return end < len(tokens) and tokens[end].norm == "and"
+    return said in _ARTICLE_SAID
 
 
 def _over_joining_words(tokens: Sequence[Token], i: int, number: Fraction, style: str) -> int | None:
@@ -202,7 +209,9 @@ def _fits(tokens: Sequence[Token], at: int, end: int, number: Fraction, style: s
         return figures and following not in _AFTER_PREPOSITION
     if word == '"':
         return figures
-    if word in ("f", "g", "m"):
+    if word in ("c", "f"):
+        return figures and tokens[at].text.isupper()
+    if word in ("g", "m"):
         return figures
     if word == "second":
         return number == 1 or following in ("hold", "soak", "count", "dwell", "burst", "wait")

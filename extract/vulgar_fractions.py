@@ -97,7 +97,7 @@ def _cost(numerator: Whole, denominator: Denominator) -> float:
         cost += 0.3
     if numerator.style not in ("cardinal", "article"):
         cost += 0.3
-    if numerator.value > denominator.parts and denominator.parts <= 64:
+    if numerator.value > denominator.parts and denominator.parts not in DECIMAL_SCALES:
         cost += 0.8
     return cost
 
