@@ -41,6 +41,7 @@ def write_recording(
     options: dict[str, str] | None = None,
     start_s: float = 0.0,
     picture_frames: int = 0,
+    bit_rate: int | None = None,
 ) -> Path:
     """Encode sound, shape (samples,) or (samples, 2), int16; with a few video frames if asked."""
     channels = 1 if sound.ndim == 1 else sound.shape[1]
@@ -48,6 +49,8 @@ def write_recording(
     with av.open(str(path), "w", options=options or {}) as container:
         picture = _picture_stream(container, path) if picture_frames else None
         stream = container.add_stream(codec, rate=rate_hz, layout=layout)
+        if bit_rate is not None:
+            stream.bit_rate = bit_rate
         for index in range(picture_frames):
             frame = av.VideoFrame.from_ndarray(
                 np.full((48, 64, 3), 20 * index % 255, np.uint8), format="bgr24"
