@@ -1,0 +1,170 @@
+"""One pocketsphinx decoder with two language models: the job's and everyday English.
+
+The boundary to the library: its objects, log base and errors stay in this file. Not thread-safe; one
+a process.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from capture.engines.lattice import Lattice, read_lattice
+from shared.errors import EngineFailed
+
+FRAME_S = 0.01
+#: Log units of the decoder are ln(1.0001) and its scores are shifted down by ten bits.
+_NATS_A_UNIT = float(np.log(1.0001)) * 1024
+_JOB, _GENERAL = "job", "general"
+
+#: Spectral subtraction and per-utterance cepstral mean are what the acoustic model was trained with.
+_FRONT_END: dict[str, Any] = {"remove_noise": True, "cmn": "batch", "loglevel": "FATAL"}
+
+
+@dataclass(frozen=True, slots=True)
+class DecodedWord:
+    """One word of the best path."""
+
+    text: str
+    start_frame: int
+    end_frame: int
+    posterior: float
+
+
+@dataclass(frozen=True, slots=True)
+class Decoding:
+    """What one pass found."""
+
+    words: tuple[DecodedWord, ...]
+    """Without silences and noises; empty where nothing was said."""
+    log_likelihood: float
+    """Of the best path, nats, against the best sound at each frame."""
+    frames: int
+    lattice: Lattice | None
+
+    @property
+    def text(self) -> str:
+        """The words, parted by spaces."""
+        return " ".join(word.text for word in self.words)
+
+
+class SphinxDecoder:
+    """Decodes one segment at a time.
+
+    Args:
+        language_model: the job's.
+        dictionary: of all words that either model may hear.
+        language_weight: how much the model counts against the sound.
+    """
+
+    def __init__(self, language_model: Path, dictionary: Path, *, language_weight: float = 6.5) -> None:
+        import pocketsphinx
+
+        self._models = Path(pocketsphinx.get_model_path()) / "en-us"
+        self._has_general = False
+        self._active = ""
+        with _translated("the decoder cannot be set up"):
+            self._decoder = pocketsphinx.Decoder(
+                hmm=str(self._models / "en-us"),
+                dict=str(dictionary),
+                lm=None,
+                lw=language_weight,
+                **_FRONT_END,
+            )
+            self._decoder.add_lm_file(_JOB, str(language_model))
+
+    def decode(self, samples: NDArray[np.int16]) -> Decoding:
+        """Decode with the job's model.
+
+        Args:
+            samples: int16, mono, 16 kHz.
+
+        Raises:
+            EngineFailed: the library gave up.
+        """
+        with _translated("the decoder gave up"):
+            self._run(_JOB, samples)
+            return self._result(with_lattice=True)
+
+    def general_log_likelihood(self, samples: NDArray[np.int16]) -> float:
+        """Return the log likelihood of the best everyday sentence, nats.
+
+        Raises:
+            EngineFailed: the library gave up.
+        """
+        with _translated("the chatter check gave up"):
+            if not self._has_general:
+                self._add_general()
+            self._run(_GENERAL, samples)
+            return self._result(with_lattice=False).log_likelihood
+
+    def _add_general(self) -> None:
+        # A search reads these as it is made: this one needs a score, no lattice.
+        self._decoder.config["bestpath"] = False
+        self._decoder.add_lm_file(_GENERAL, str(self._models / "en-us.lm.bin"))
+        self._decoder.config["bestpath"] = True
+        self._has_general = True
+
+    def _run(self, search: str, samples: NDArray[np.int16]) -> None:
+        if self._active != search:  # asking the library which one is active crashes while none is
+            self._decoder.activate_search(search)
+            self._active = search
+        self._decoder.start_utt()
+        try:
+            self._decoder.process_raw(np.ascontiguousarray(samples, "<i2").tobytes(), full_utt=True)
+        finally:
+            self._decoder.end_utt()
+
+    def _result(self, *, with_lattice: bool) -> Decoding:
+        frames = int(self._decoder.n_frames())
+        best = self._decoder.hyp()
+        if best is None or not best.hypstr:
+            return Decoding((), 0.0, frames, None)
+        log_likelihood = self._decoder.logmath.log(best.score) * _NATS_A_UNIT
+        words = tuple(
+            DecodedWord(seg.word.partition("(")[0], seg.start_frame, seg.end_frame + 1, min(1.0, seg.prob))
+            for seg in self._decoder.seg()
+            if seg.word[0] not in "<["
+        )
+        return Decoding(words, log_likelihood, frames, self._lattice() if with_lattice else None)
+
+    def _lattice(self) -> Lattice | None:
+        lattice = self._decoder.get_lattice()
+        if lattice is None:
+            return None
+        with _file_in_memory() as (path, file):
+            lattice.write_htk(path)
+            return read_lattice(os.pread(file, os.fstat(file).st_size, 0).decode("utf-8", "replace"))
+
+
+@contextmanager
+def _file_in_memory() -> Iterator[tuple[str, int]]:
+    """Yield (path, descriptor) of a file that never touches a disk where the system can do that.
+
+    Words of chatter must stand in no file, not even one that is deleted at once.
+    """
+    if hasattr(os, "memfd_create"):
+        file = os.memfd_create("lattice")
+        try:
+            yield f"/proc/self/fd/{file}", file
+        finally:
+            os.close(file)
+    else:
+        with tempfile.NamedTemporaryFile() as named:
+            yield named.name, named.fileno()
+
+
+@contextmanager
+def _translated(what: str) -> Iterator[None]:
+    try:
+        yield
+    except (RuntimeError, ValueError, KeyError) as exc:
+        raise EngineFailed(f"{what}: {exc}", remedy="run the same command again; the sound is kept") from exc

@@ -1,0 +1,159 @@
+"""The vocabulary of one job sheet, compiled for the engines and kept by content.
+
+Everything that goes in (sheet, lexicon, text, dictionaries, this code) makes the key; a folder of that
+name in the cache holds the result. It appears by one rename, so that a second process sees all of
+it or nothing, and two that compile at once give the same bytes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import tempfile
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from capture.vocabulary.hotwords import hotwords_of
+from capture.vocabulary.language_model import build_language_model, general_lines
+from capture.vocabulary.pronunciations import dictionary_text, general_dictionary_path
+from shared.errors import VocabularyError
+from shared.job_sheet import JobSheet
+from shared.lexicon import lexicon_sha256, load_lexicon
+
+_HERE = Path(__file__).parent
+_MODEL, _DICTIONARY, _ABOUT = "language_model.bin", "words.dict", "about.json"
+_COMPLETE = (_MODEL, _DICTIONARY, _ABOUT)
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """What the engines need to hear one sheet's rebuild."""
+
+    language_model: Path
+    """Trigram model in pocketsphinx's binary form."""
+    dictionary: Path
+    """Pronunciations of all its words, CMU format."""
+    hotwords: str
+    sha256: str
+    """Over all that went into it; hexadecimal."""
+    words: int
+    """How many words it can hear."""
+    general_words: Path
+    """Words of the general model that the chatter check decodes with, CMU format."""
+
+
+def compile_vocabulary(sheet: JobSheet, cache_dir: Path) -> Vocabulary:
+    """Return the vocabulary of a sheet, compiled now or found in the cache.
+
+    Raises:
+        VocabularyError: it cannot be compiled, or the cache cannot be written.
+    """
+    key = vocabulary_sha256(sheet)
+    folder = cache_dir / "vocabulary" / key
+    found = _load(folder, key)
+    if found is not None:
+        return found
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        made = Path(tempfile.mkdtemp(prefix=".making-", dir=folder.parent))
+    except OSError as exc:
+        raise _unwritable(cache_dir, exc) from exc
+    try:
+        _compile_into(made, sheet)
+        _put_in_place(made, folder)
+    except OSError as exc:
+        raise _unwritable(cache_dir, exc) from exc
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+    found = _load(folder, key)
+    if found is None:
+        raise VocabularyError("compiled, but not to be read back", where=str(folder))
+    return found
+
+
+def vocabulary_sha256(sheet: JobSheet) -> str:
+    """Return the key of a sheet's vocabulary: a hash over everything that goes into it."""
+    digest = hashlib.sha256()
+    for part in (sheet.model_dump_json(by_alias=True), lexicon_sha256(), _own_sha256()):
+        digest.update(part.encode() + b"\0")
+    return digest.hexdigest()
+
+
+@cache
+def _own_sha256() -> str:
+    """Return a hash over code, text and dictionaries; reading them all takes a few milliseconds."""
+    digest = hashlib.sha256()
+    own = [path for path in _HERE.rglob("*") if path.suffix in {".py", ".txt", ".dict"}]
+    for path in sorted(own):
+        digest.update(str(path.relative_to(_HERE)).encode() + b"\0" + path.read_bytes() + b"\0")
+    digest.update(str(general_dictionary_path().stat().st_size).encode())
+    return digest.hexdigest()
+
+
+def _load(folder: Path, key: str) -> Vocabulary | None:
+    if not all((folder / name).is_file() for name in _COMPLETE):
+        return None
+    try:
+        about = json.loads((folder / _ABOUT).read_text(encoding="utf-8"))
+        sizes_right = all((folder / name).stat().st_size == size for name, size in about["sizes"].items())
+        hotwords, words = str(about["hotwords"]), int(about["words"])
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None  # damaged: compiled anew
+    if not sizes_right:
+        return None
+    return Vocabulary(folder / _MODEL, folder / _DICTIONARY, hotwords, key, words, folder / _DICTIONARY)
+
+
+def _compile_into(folder: Path, sheet: JobSheet) -> None:
+    lexicon = load_lexicon()
+    model = build_language_model(sheet, lexicon)
+    spoken = [word for word in model.words if word not in ("<s>", "</s>")]
+    general = {word for line in general_lines() for word in line}
+    _write_language_model(model.arpa(), folder)
+    (folder / _DICTIONARY).write_text(dictionary_text(spoken), encoding="ascii")
+    sizes = {name: (folder / name).stat().st_size for name in (_MODEL, _DICTIONARY)}
+    about = {
+        "sheet": sheet.id,
+        "hotwords": hotwords_of(sheet, lexicon, general),
+        "words": len(spoken),
+        "sizes": sizes,
+    }
+    (folder / _ABOUT).write_text(json.dumps(about, indent=1, sort_keys=True), encoding="utf-8")
+
+
+def _write_language_model(arpa: bytes, folder: Path) -> None:
+    """Write the binary form: it loads in a tenth of the time of the text."""
+    from pocketsphinx import NGramModel
+
+    text = folder / "language_model.arpa"
+    text.write_bytes(arpa)
+    try:
+        model = NGramModel.readfile(str(text))
+        model.write(str(folder / _MODEL))
+    except (RuntimeError, ValueError, TypeError) as exc:
+        raise VocabularyError("the language model cannot be read back", where=str(text)) from exc
+    text.unlink()
+
+
+def _put_in_place(made: Path, folder: Path) -> None:
+    for path in made.iterdir():
+        with path.open("rb") as file:
+            os.fsync(file.fileno())
+    try:
+        made.rename(folder)
+    except OSError:
+        # Another process was first, or what stands there is damaged: leave the good, replace the bad.
+        if _load(folder, folder.name) is None:
+            shutil.rmtree(folder, ignore_errors=True)
+            made.rename(folder)
+
+
+def _unwritable(cache_dir: Path, error: OSError) -> VocabularyError:
+    return VocabularyError(
+        f"the cache cannot be written: {error.strerror or error}",
+        where=str(cache_dir),
+        remedy="free some room or set WITNESSMARK_CACHE_DIR to a folder that can be written",
+    )
