@@ -63,7 +63,10 @@ def shop_noise(samples: int, kind: str, seed: int = 1) -> np.ndarray:
     return noise / np.sqrt(np.mean(noise**2))
 
 
+@cache
 def in_noise(kind: str, snr_db: float, seed: int = 1) -> np.ndarray:
     """The recording with shop noise at a signal-to-noise ratio over the speech, int16."""
     noise = shop_noise(len(bench_talk()), kind, seed) * np.sqrt(speech_power() / 10 ** (snr_db / 10))
-    return np.clip(bench_talk() + noise, -32768, 32767).astype(np.int16)
+    mixed = np.clip(bench_talk() + noise, -32768, 32767).astype(np.int16)
+    mixed.flags.writeable = False
+    return mixed
