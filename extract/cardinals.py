@@ -89,7 +89,7 @@ def _hundreds(tokens: Sequence[Token], i: int) -> list[Whole]:
     ]
     if word in ARTICLES:
         heads.append((1, i + 1, 0.0))
-    if word == "hundred":
+    if word == "hundred" and (i == 0 or not _is_piece(tokens[i - 1])):
         heads.append((1, i, 0.3))
     printed = _printed(tokens, i, 2)
     if printed:
@@ -147,6 +147,11 @@ def cardinals_at(tokens: Sequence[Token], i: int) -> list[Whole]:
     return found
 
 
+def _is_piece(token: Token) -> bool:
+    return token.norm in _SMALL or token.text[-1].isdecimal()
+
+
+_SMALL = frozenset({*ONES, *TEENS, *TENS})
 _BEFORE_POWER = frozenset({*ONES, *TEENS, *TENS, *ARTICLES, "hundred"})
 
 
@@ -204,7 +209,7 @@ def _shape(chunk: Chunk) -> str:
 
 #: How often people join pieces so; what is not here is rarer still.
 _SHAPE_COSTS = {
-    "d2": 0.1, "22": 0.3, "d0d": 0.1, "20d": 0.3, "dd": 0.9, "d00": 0.5, "200": 0.8, "d20d": 1.6, "d22": 1.2,
+    "d2": 0.1, "22": 0.3, "d0d": 0.1, "20d": 0.3, "dd": 0.9, "d00": 0.5, "200": 0.8, "d20d": 1.6, "d22": 1.2, "0d2": 1.0, "002": 0.6, "dd2": 2.0,
     "0d": 0.5, "02": 0.5, "00": 0.8,
 }  # fmt: skip
 
@@ -218,7 +223,7 @@ def _run(digits: str, shape: str, end: int, printed: bool, extra: float = 0.0) -
     else:
         style = "juxtaposed" if shape in ("d2", "22", "d0d", "20d") else "mixed_run"
         if cost is None:
-            cost = 1.0 + 1.1 * (shape.count("2") - 1)
+            cost = (2.4 if len(shape) > 2 and shape[0] in "d0" else 1.0) + 1.1 * (shape.count("2") - 1)
     if shape == "d0d":
         style = "juxtaposed"
     return Whole(int(digits), end, cost + extra + (0.8 if printed else 0.0), style, digits)

@@ -9,57 +9,32 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from extract.digit_groups import even_group_size
+from extract.number_cues import cue_pairs, cue_words
 from extract.number_words import ARTICLES, ONES, ORDINALS, POINTS, REPEATS, TEENS, TENS, ZEROS
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 
 #: After these a whole code follows: digits, pairs, letters, dashes.
-_CODE_NOUNS: Final = frozenset(
-    "order serial drawing dwg tag casting model revision rev ticket invoice batch lot heat phone extension "
-    "asset equipment traveller traveler badge grade class schedule catalogue catalog barcode kit mould pattern "
-    "certificate cert wo po jo sn pn rma page figure chapter clause paragraph procedure jobcard iso din bs api "
-    "astm ansi asme en type size".split()
-)
-_CODE_PAIRS: Final = frozenset(
-    {("work", "order"), ("job", "number"), ("part", "number"), ("serial", "number"), ("stock", "number"),
-     ("stock", "code"), ("order", "number"), ("drawing", "number"), ("tag", "number"), ("job", "card"), ("work", "order"),
-     ("casting", "number"), ("model", "number"), ("phone", "number"), ("batch", "number"), ("kit", "number"),
-     ("equipment", "number"), ("gauge", "number"), ("gauge", "tag"), ("indicator", "number"), ("heat", "number"),
-     ("pump", "number"), ("asset", "number"), ("item", "number"), ("plate", "number"), ("bin", "number"),
-     ("bearing", "number"), ("seal", "number"), ("id", "number"), ("ref", "number"), ("reference", "number"),
-     ("s", "n"), ("w", "o"), ("p", "o"), ("p", "n"), ("s", "/"), ("cal", "number"), ("employee", "number"),
-     ("ring", "me"), ("call", "me"), ("invoice", "number"), ("ticket", "number"), ("certificate", "number")}
-)  # fmt: skip
+_CODE_NOUNS: Final = cue_words("code_nouns")
+_DIRECT_CODE_NOUNS: Final = cue_words("direct_code_nouns")
+_CODE_PAIRS: Final = cue_pairs("code_pairs")
 #: After these one small number follows.
-_PLACE_NOUNS: Final = frozenset(
-    "bay bays rack shelf bench cell line skid pump pumps room gate building unit dock door aisle locker row crane "
-    "machine lathe mill table drawer bin shop hall yard car van truck lorry channel level floor "
-    "train phase week shift team zone tank pit cabinet box trolley".split()
-)
-_BETWEEN: Final = frozenset(
-    {"is", "'s", ":", "#", "was", "reads", "says", "number", "no", ".", "numbers", "on", "the"}
-)
-_INSIDE: Final = frozenset({"dash", "slash", "hyphen", "-", "/", "stroke", "dot"})
+_PLACE_NOUNS: Final = cue_words("place_nouns")
+_BETWEEN: Final = cue_words("before_code")
+_INSIDE: Final = cue_words("inside_code")
+_NATO: Final = cue_words("spelling")
+_MONTHS: Final = cue_words("months")
+_YEAR_BEFORE: Final = cue_words("before_year")
+_SCORE_WORDS: Final = cue_words("scores")
+_PHONE_WORDS: Final = cue_words("phone")
 _UNIT_LETTERS: Final = frozenset(
-    {("r", "p", "m"), ("p", "s", "i"), ("t", "i", "r"), ("k", "p", "a"), ("g", "p", "m"), ("t", "p", "i"), ("f", "i", "m")}
+    {("r", "p", "m"), ("p", "s", "i"), ("t", "i", "r"), ("k", "p", "a"), ("g", "p", "m"), ("t", "p", "i"),
+     ("f", "i", "m")}
 )  # fmt: skip
 _UNIT_LETTER_PAIRS: Final = frozenset(
     {("o", "d"), ("i", "d"), ("n", "m"), ("d", "e"), ("p", "m"), ("a", "m")}
 )
-_NATO: Final = frozenset(
-    "alpha bravo charlie delta echo foxtrot golf hotel india juliet kilo lima mike november oscar papa quebec "
-    "romeo sierra tango uniform victor whiskey xray yankee zulu".split()
-)
-_MONTHS: Final = frozenset(
-    "january february march april june july august september october november december jan feb apr jun jul aug "
-    "sept oct nov dec".split()
-)
-_YEAR_BEFORE: Final = frozenset({"in", "since", "from", "year", "of", "back"})
-_SCORE_WORDS: Final = frozenset(
-    "won lost beat beaten drew score scores scored match game nil goals goal half-time season cup league united "
-    "city saturday sunday penalties football".split()
-)
-_PHONE_WORDS: Final = frozenset({"ring", "call", "phone", "dial", "text", "extension", "ext", "mobile"})
 _DIGITS: Final = frozenset({*ONES, *ZEROS, *REPEATS})
 _SPOKEN_PIECES: Final = frozenset({*_DIGITS, *TEENS, *TENS})
 _PHONE_LENGTH: Final = 7
@@ -69,7 +44,9 @@ def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
     """Return the indexes of all tokens that belong to a name made of figures."""
     eaten: set[int] = set()
     norms = [token.norm for token in tokens]
-    scoring = any(norm in _SCORE_WORDS for norm in norms) or ("half", "time") in zip(norms, norms[1:], strict=False)
+    scoring = any(norm in _SCORE_WORDS for norm in norms) or ("half", "time") in zip(
+        norms, norms[1:], strict=False
+    )
     phoning = any(norm in _PHONE_WORDS for norm in norms)
     i = 0
     while i < len(tokens):
@@ -113,8 +90,10 @@ def code_end(norms: Sequence[str], i: int) -> int:
         norm = norms[at]
         if is_piece(norm) or norm == "hundred":
             last = at = at + 1
-        elif len(norm) == 1 and norm.isalpha() and not (
-            norm == "a" and not is_piece(_norm(norms, at + 1)) and _norm(norms, at + 1) != "as"
+        elif (
+            len(norm) == 1
+            and norm.isalpha()
+            and not (norm == "a" and not is_piece(_norm(norms, at + 1)) and _norm(norms, at + 1) != "as")
         ):
             at += 1
             last = at
@@ -142,8 +121,10 @@ def _code_after_noun(tokens: Sequence[Token], norms: Sequence[str], i: int) -> i
     while start < len(norms) and norms[start] in _BETWEEN and steps < 3:
         start += 1
         steps += 1
+    if norms[start - 1] == "on" or norms[start - 1] == "the":
+        start = _after_telling_verb(norms, start)
     end = code_end(norms, start)
-    if end == start:
+    if end == start or (end - start == 1 and _norm(norms, end) in ("and", *POINTS)):
         return i
     if unit_names_at(tokens, end)[0] and norms[end] not in ("'s", "m", "a", "p", "g", "c", "in", "points"):
         return i
@@ -156,11 +137,21 @@ def _code_after_noun(tokens: Sequence[Token], norms: Sequence[str], i: int) -> i
     return end
 
 
+def _after_telling_verb(norms: Sequence[str], i: int) -> int:
+    """Return the place behind "reads" in "part number on the seal box reads", or ``i``."""
+    for at in range(i, min(i + 4, len(norms))):
+        if norms[at] in ("reads", "says", "is", "'s"):
+            return at + 1
+    return i
+
+
 def _long_number(norms: Sequence[str], i: int) -> int:
     """Find "number 8812", "number eight eight one two": more figures than a position has."""
     if norms[i] not in ("number", "no"):
         return i
-    start = i + 2 if _norm(norms, i + 1) in (".", "'s", "is", ":") else i + 1
+    start = i + 1
+    while _norm(norms, start) in (".", "'s", "is", ":", "it") and start < i + 4:
+        start += 1
     end = start
     while _norm(norms, end) in _DIGITS:
         end += 1
@@ -177,7 +168,12 @@ def _place_after_noun(tokens: Sequence[Token], norms: Sequence[str], i: int) -> 
     if norms[i + 1] in TENS and _norm(norms, end) in ONES:
         end += 1
     # "pump two eighty newton metres": a longer number or a unit behind it is a value.
-    if is_piece(_norm(norms, end)) or unit_names_at(tokens, end)[0]:
+    following = _norm(norms, end)
+    if (
+        is_piece(following)
+        or following in ("hundred", "thousand", "and", *POINTS)
+        or unit_names_at(tokens, end)[0]
+    ):
         return i
     if len(_norm(norms, i + 1)) > 3 and norms[i + 1][0].isdecimal():
         return i
@@ -193,6 +189,8 @@ def _lettered_code(tokens: Sequence[Token], norms: Sequence[str], i: int) -> int
     if adjacent and norms[i + 2][:1].isdecimal():
         return code_end(norms, i + 2)
     if len(norm) > 1 or norm in ("a", "i"):
+        return i
+    if len(_norm(norms, i - 1)) == 1 and norms[i - 1].isalpha():
         return i
     at = i
     while len(_norm(norms, at)) == 1 and norms[at].isalpha():
@@ -215,6 +213,8 @@ def _lettered_code(tokens: Sequence[Token], norms: Sequence[str], i: int) -> int
     ):
         return i
     end = code_end(norms, at)
+    if _norm(norms, end) in POINTS and is_piece(_norm(norms, end + 1)):
+        end = code_end(norms, end + 1)
     return i if unit_names_at(tokens, end)[0] and end - at <= 2 and len(letters) == 1 and norm == "c" else end
 
 
@@ -372,6 +372,8 @@ def _is_goals(norm: str) -> bool:
 
 def _long_run(norms: Sequence[str], i: int, phoning: bool) -> int:
     """Find a telephone or part number: more digits one by one than any reading has."""
+    if _norm(norms, i - 1) in _DIGITS:
+        return i
     end = i
     digits = 0
     while end < len(norms) and (norms[end] in _DIGITS or (norms[end].isdecimal() and (phoning or end > i))):
@@ -381,18 +383,9 @@ def _long_run(norms: Sequence[str], i: int, phoning: bool) -> int:
         return i
     if end == i and norms[i].isdecimal() and len(norms[i]) >= _PHONE_LENGTH:
         return i + 1
-    if digits >= _PHONE_LENGTH and (phoning or _even_groups(norms, i, end) == 0):
+    if digits >= _PHONE_LENGTH and (phoning or not even_group_size(norms[i:end])):
         return end
     return i
-
-
-def _even_groups(norms: Sequence[str], start: int, end: int) -> int:
-    """Return the size of equal groups that each start with a zero ("oh three one oh three two"), else 0."""
-    length = end - start
-    for size in (3, 4):
-        if length % size == 0 and length > size and all(norms[k] in ZEROS for k in range(start, end, size)):
-            return size
-    return 0
 
 
 def _hash_number(tokens: Sequence[Token], norms: Sequence[str], i: int) -> int:

@@ -9,46 +9,45 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
+from extract.number_cues import cue_words
 from extract.number_words import ARTICLES
 from extract.numbers import NumberReading, is_number_word
 from extract.tokens import Token
 
-_VALUE_BEFORE: Final = frozenset(
-    "is 's was are at reads read reading to say says plus minus than called over under by than got gets get = : "
-    "shows showing came comes gave gives made it's about around still now and face rim angular parallel offset "
-    "bottom top middle inboard outboard end seal front back left right or = count".split()
-)
-_NOT_ONE_AFTER: Final = frozenset(
-    "of that who more again at with is 's has in for on thing there here please o' bit end side way which and "
-    "out done each by another too going i'd i we you they it 'll 'd 've if as".split()
-)
-_DETERMINERS: Final = frozenset(
-    "all the those these other last first next any both which you us my our your his their them every them two's "
-    "another".split()
-)
-_ZERO_OBJECTS: Final = frozenset("it the that them your my this".split())
-_HALF_BEFORE: Final = frozenset(
-    "is 's was at reads read plus minus by to say says than over under called got get bottom top middle end "
-    "seal inboard outboard runout float play reading about maybe just and".split()
-)
+_ONE_OF: Final = cue_words("one_of")
+_ONE_OF_PLACES: Final = cue_words("one_of_places")
+_AFTER_ONE: Final = cue_words("after_one")
+_BEFORE_ONE: Final = cue_words("before_one")
+_BEFORE_ONE_AT_END: Final = cue_words("before_one_at_end")
+_AFTER_ONE_VALUE: Final = cue_words("after_one_value")
+_THERE_IS: Final = cue_words("there_is")
+_DETERMINERS: Final = cue_words("determiners")
+_ZERO_OBJECTS: Final = cue_words("zero_objects")
+_BEFORE_HALF: Final = cue_words("before_half")
+_AFTER_HALF: Final = cue_words("after_half")
+_AFTER_PART: Final = cue_words("after_part")
+_NO_PLURALS: Final = cue_words("no_plurals")
+_NO_ADJECTIVES: Final = cue_words("no_adjectives")
+_OF_THE_HALF: Final = frozenset({"the", "that", "this", "a", "my", "your", "its", "off", "whole", "one"})
+_EXCLAIMED_ZEROS: Final = frozenset({"oh", "o", "ought", "aught", "nil"})
 _ODD_PARTS: Final = frozenset({3, 5, 6, 7, 9})
 _LARGEST_QUANTIFIER: Final = 12
 
 
-def stands_alone(tokens: Sequence[Token], i: int, reading: NumberReading, eaten: frozenset[int]) -> bool:
+def stands_alone(tokens: Sequence[Token], i: int, reading: NumberReading) -> bool:
     """Tell whether a number that starts at ``i`` may be an amount without a unit."""
     word = tokens[i].norm
     before = tokens[i - 1].norm if i else ""
     after = tokens[reading.end].norm if reading.end < len(tokens) else ""
-    single = reading.end == i + 1
-    if word in ("oh", "o", "ought", "aught", "nil") and single:
-        return False
-    if word == "one" and single:
-        return _one_is_value(tokens, i, before, after)
-    if single and word in ("zero", "nought", "naught"):
-        return after not in _ZERO_OBJECTS
+    if reading.end == i + 1:
+        if word in _EXCLAIMED_ZEROS:
+            return False
+        if word == "one":
+            return _one_is_value(tokens, i, before, after)
+        if word in ("zero", "nought", "naught"):
+            return after not in _ZERO_OBJECTS
     if reading.style == "fraction" and not word[0].isdecimal():
-        return _part_is_value(reading.value, word, before, after)
+        return _part_is_value(reading.value, word, tokens[i - 2].norm if i > 1 else "", before, after)
     if (
         before in _DETERMINERS
         and 1 <= reading.value <= _LARGEST_QUANTIFIER
@@ -58,41 +57,15 @@ def stands_alone(tokens: Sequence[Token], i: int, reading: NumberReading, eaten:
     return not _counting_aloud(reading)
 
 
-def _one_is_value(tokens: Sequence[Token], i: int, before: str, after: str) -> bool:
-    if before in _VALUE_BEFORE and before not in ("and", "is", "'s", "was"):
-        return after not in _NOT_ONE_AFTER or after in ("and",)
-    if before in ("is", "'s", "was", "and"):
-        ends = not after or after in (",", ".", ";", "and", "face", "rim", "so", "or", "then", "which")
-        return ends and not (i >= 2 and tokens[i - 2].norm in ("that", "this", "there", "it", "here"))
-    return bool(i and before == "," and i >= 2 and is_number_word(tokens[i - 2]))
-
-
-def _part_is_value(value: Fraction, word: str, before: str, after: str) -> bool:
-    if value.denominator in _ODD_PARTS:
-        return False
-    if value == Fraction(1, 2):
-        whole = word in (*ARTICLES, "half")
-        return not whole or (
-            before in _HALF_BEFORE and after not in ("of", "the", "way", "full", "empty", "a", "an", "inch")
-        )
-    if word in ("quarter", "eighth", "sixteenth"):
-        return False
-    return after not in ("turn", "turns", "of", "past", "way", "bottle", "bag", "tin", "can") or after == "of"
-
-
-def _counting_aloud(reading: NumberReading) -> bool:
-    """Tell "one two three" from a number: digits in order from one on."""
-    digits = reading.digits
-    return reading.style == "digit_run" and len(digits) >= 2 and "123456789".startswith(digits)
-
-
-_NO_PLURALS: Final = frozenset(
-    "is was this its it's across plus minus less pass yes always us has goes does says reads gives sits feels looks "
-    "clicks holds was's guess perhaps towards afterwards runs comes gets shows as makes moves drops stands thanks "
-    "inches bolts' seems wants needs means puts misses dials works takes turns downstairs upwards besides thus "
-    "loss press class mass cross boss sometimes".split()
-)
-_AFTER_QUANTIFIER: Final = frozenset({"of"})
+def pronoun_tokens(tokens: Sequence[Token]) -> frozenset[int]:
+    """Return the indexes of every "one" that stands for a thing: "the last one", "this one"."""
+    return frozenset(
+        i
+        for i in range(1, len(tokens))
+        if tokens[i].norm == "one"
+        and tokens[i - 1].norm in _ONE_OF
+        and not (tokens[i - 1].norm in _ONE_OF_PLACES and _amount_goes_on(tokens, i + 1))
+    )
 
 
 def counts_things(tokens: Sequence[Token], end: int) -> bool:
@@ -100,26 +73,38 @@ def counts_things(tokens: Sequence[Token], end: int) -> bool:
     if end >= len(tokens):
         return False
     word = tokens[end].norm
-    if word in _AFTER_QUANTIFIER:
+    if word == "of" or _is_plural(word):
         return True
-    if end + 1 < len(tokens) and not _is_plural(word) and word.isalpha() and _is_plural(tokens[end + 1].norm):
-        return word not in (
-            "on",
-            "and",
-            "to",
-            "in",
-            "at",
-            "for",
-            "with",
-            "the",
-            "or",
-            "a",
-            "but",
-            "then",
-            "then",
-            "thou",
-        )
-    return _is_plural(word)
+    following = tokens[end + 1].norm if end + 1 < len(tokens) else ""
+    return word.isalpha() and word not in _NO_ADJECTIVES and _is_plural(following)
+
+
+def _amount_goes_on(tokens: Sequence[Token], i: int) -> bool:
+    return i >= len(tokens) or is_number_word(tokens[i]) or tokens[i].norm in _AFTER_ONE
+
+
+def _one_is_value(tokens: Sequence[Token], i: int, before: str, after: str) -> bool:
+    ends = not after or after in _AFTER_ONE_VALUE
+    if before in _BEFORE_ONE_AT_END:
+        return ends and not (i >= 2 and tokens[i - 2].norm in _THERE_IS)
+    return (before in _BEFORE_ONE and ends) or (before == "," and i >= 2 and is_number_word(tokens[i - 2]))
+
+
+def _part_is_value(value: Fraction, word: str, earlier: str, before: str, after: str) -> bool:
+    if value.denominator in _ODD_PARTS:
+        return False
+    if value == Fraction(1, 2):
+        piece = word in (*ARTICLES, "half")
+        fits = before in _BEFORE_HALF and after not in _AFTER_HALF and not after.endswith("ed")
+        return not piece or (fits and not (before in _ONE_OF_PLACES and earlier in _OF_THE_HALF))
+    return word not in ("quarter", "eighth", "sixteenth") and after not in _AFTER_PART
+
+
+def _counting_aloud(reading: NumberReading) -> bool:
+    """Tell "one two three" from a number: digits in order from one on."""
+    return (
+        reading.style == "digit_run" and len(reading.digits) >= 2 and "123456789".startswith(reading.digits)
+    )
 
 
 def _is_plural(word: str) -> bool:

@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.bench_talk import Talk
+from extract.number_cues import cue_words
 from extract.spoken_quantity import Meaning, SpokenQuantity
 from extract.tokens import Token
 
 _SURE = -1.0
 _ANGLE_WINDOW = 4
-_ANGLE_WORDS = frozenset(
-    "apart rotate rotated rotating turn turned angle bend clockwise anticlockwise counterclockwise index indexed spin "
-    "sweep swing round around opposed elbow bevel chamfer countersink".split()
-)
-_WEIGHT_WORDS = frozenset("weigh weighs weight lift lifts heavy lifting".split())
+_ANGLE_WORDS = cue_words("angle")
 
 
 def settle_open_units(
@@ -43,7 +40,7 @@ def _is_angle(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
 
 
 def _pounds(tokens: Sequence[Token], quantity: SpokenQuantity, talk: Talk) -> SpokenQuantity:
-    if any(token.norm in _WEIGHT_WORDS for token in tokens):
+    if talk.weight:
         return quantity
     if talk.pressure and not talk.torque:
         return _lean(quantity, "psi")

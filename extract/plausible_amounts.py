@@ -15,7 +15,7 @@ _USUAL: dict[str, tuple[Fraction, Fraction]] = {
     "ft_lb": (_F(3), _F(3000)), "in_lb": (_F(3), _F(3000)), "N_m": (_F(1, 2), _F(6000)),
     "psi": (_F(1, 4), _F(12_000)), "bar": (_F(1, 50), _F(1200)), "kPa": (_F(1), _F(60_000)),
     "degC": (_F(-40), _F(450)), "degF": (_F(-40), _F(850)), "rpm": (_F(40), _F(25_000)),
-    "mm_s": (_F(1, 100), _F(120)), "g": (_F(1, 10), _F(90_000)), "count": (_F(0), _F(500)),
+    "mm_s": (_F(1, 100), _F(120)), "g": (_F(1, 10), _F(2_000_000)), "count": (_F(0), _F(500)),
     "min": (_F(1, 20), _F(1500)), "s": (_F(1, 2), _F(299)), "percent": (_F(0), _F(300)),
 }  # fmt: skip
 #: Most that is said in a unit that is part of another.

@@ -9,37 +9,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from extract.number_words import ONES, TEENS, TENS
-from extract.numbers import is_number_word, numbers_at
+from extract.number_cues import cue_words
+from extract.number_words import ONES, TEENS, TENS, ZEROS
+from extract.numbers import NumberReading, is_number_word, numbers_at
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 
-#: A number behind one of these is a label whatever follows.
-_STRONG: Final = frozenset(
-    "vane vain vein van blade stage rod position station quadrant cylinder lobe jaw corner number "
-    "vanes vains veins blades stages rods positions stations numbers corners".split()
-)
-#: A number behind one of these is a label where a value of its own follows.
-_WEAK: Final = frozenset(
-    "ring rings foot feet bush bushes sleeve sleeves bearing bearings journal journals hole holes stud bolt bolts "
-    "screw screws nut nuts studs dowel shim shims spacer diffuser bowl chamber pad impeller cap reading".split()
-)
-_TORQUED: Final = frozenset("stud bolt bolts screw screws nut nuts studs cap".split())
-_PLURAL: Final = frozenset(
-    "vanes vains veins blades stages rods positions stations numbers corners rings feet bushes sleeves bearings "
-    "journals holes bolts screws nuts studs shims".split()
-)
-_COPULAS: Final = frozenset(
-    {"is", "'s", "was", "reads", "reading", "are", "at", "came", "comes", "read", "gives", "="}
-)
-_SOFT: Final = frozenset(
-    "about around now still only just up down a bit at out to on roughly also the same again back reading in "
-    "actually really dead bang i get got of tight loose strong good".split()
-)
-_JOINS: Final = frozenset({",", "and", ";", "then", "&", ".", "-", "with", "but"})
-_LABEL_LIMIT: Final = 12
+_STRONG: Final = cue_words("strong_label_nouns")
+_WEAK: Final = cue_words("weak_label_nouns")
+_TORQUED: Final = cue_words("torqued_nouns")
+_PLURAL: Final = cue_words("plural_nouns")
+_COPULAS: Final = cue_words("copulas")
+_BEFORE_VALUE: Final = cue_words("before_value")
+_JOINS: Final = cue_words("label_joins")
+_LISTS: Final = cue_words("label_lists")
+_NO_LABEL_BEFORE: Final = cue_words("no_label_before")
+_BEFORE_ON: Final = cue_words("before_on")
+_AFTER_ON: Final = cue_words("after_on")
 _SMALL: Final = {**ONES, "ten": 10, "eleven": 11, "twelve": 12}
-_NOT_LABELS: Final = frozenset({"point", "hundred", "thousand", "and", "half", "oh", "zero", "o", "nought"})
+_LABEL_LIMIT: Final = 12
+_GOES_ON: Final = frozenset({"hundred", "thousand", "half"})
+_SINGULAR_LISTS: Final = frozenset({"and", "to", "through", "thru", "&"})
+_NO_UNIT_BEHIND_LABEL: Final = frozenset({"in", "c", "f", "g", "off", "m"})
 
 
 def label_tokens(tokens: Sequence[Token], eaten: frozenset[int]) -> frozenset[int]:
@@ -50,17 +41,12 @@ def label_tokens(tokens: Sequence[Token], eaten: frozenset[int]) -> frozenset[in
         if i in eaten:
             i += 1
             continue
-        end = _after_noun(tokens, i, eaten) or _before_copula(tokens, i, eaten) or _after_on(tokens, i, eaten)
-        if not end:
-            end = _run_of_pairs(tokens, i, eaten, found)
-            if end:
-                i = end
-                continue
-            i += 1
-            continue
-        labels = range(i, end)
-        found.update(labels)
-        i = _following_labels(tokens, end, label_value(tokens, end - 1), eaten, found)
+        end = _after_noun(tokens, i, eaten) or _before_copula(tokens, i) or _after_on(tokens, i, eaten)
+        if end:
+            found.update(range(i, end))
+            i = _following_labels(tokens, end, label_value(tokens, end - 1), eaten, found)
+        else:
+            i = _run_of_pairs(tokens, i, eaten, found) or i + 1
     return frozenset(found)
 
 
@@ -81,37 +67,41 @@ def _norm(tokens: Sequence[Token], i: int) -> str:
 
 
 def _measured(tokens: Sequence[Token], i: int) -> bool:
+    """Tell whether a unit stands at ``i``, so that the number before it is an amount."""
     names = unit_names_at(tokens, i)[0]
-    return bool(names) and names[0].said != "foreign" and _norm(tokens, i) not in ("in", "c", "f", "g", "off")
+    return bool(names) and not names[0].foreign and _norm(tokens, i) not in _NO_UNIT_BEHIND_LABEL
 
 
 def _after_noun(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
     """Return the end of a label that a noun at ``i`` introduces, 0 where there is none."""
     noun = _norm(tokens, i)
-    strong = noun in _STRONG or (noun == "no" and _norm(tokens, i + 1) == ".")
+    abbreviated = noun == "no" and _norm(tokens, i + 1) == "."
+    strong = noun in _STRONG or abbreviated
     if not strong and noun not in _WEAK:
         return 0
-    at = i + 1
-    if noun == "no":
-        at += 1
+    at = i + 2 if abbreviated else i + 1
     while _norm(tokens, at) in ("number", "#", "numbers"):
         at += 1
-    value = label_value(tokens, at)
-    if value is None or at in eaten:
+    if label_value(tokens, at) is None or at in eaten:
         return 0
     if noun in _PLURAL:
-        return 0 if _norm(tokens, i - 2) == "across" or _digits_at_random(tokens, at) else _label_list(tokens, at, eaten)
-    if _measured(tokens, at + 1) or _norm(tokens, at + 1) in _NOT_LABELS - {
-        "and",
-        "oh",
-        "point",
-        "zero",
-        "nought",
-    }:
+        return _after_plural(tokens, i, at, strong, eaten)
+    if _measured(tokens, at + 1) or _norm(tokens, at + 1) in _GOES_ON:
         return 0
-    if strong:
-        return at + 1
-    return at + 1 if _value_of_its_own(tokens, at, noun) else 0
+    if not strong and not _is_numbered(tokens, at, noun):
+        return 0
+    return (_label_list(tokens, at, eaten) if _norm(tokens, at + 1) in _SINGULAR_LISTS else 0) or at + 1
+
+
+def _after_plural(tokens: Sequence[Token], i: int, at: int, strong: bool, eaten: frozenset[int]) -> int:
+    """Return the end of the labels behind "vanes" or "rings", 0 where they are values or a count."""
+    if _norm(tokens, i - 2) == "across" or _measured(tokens, at + 1) or _digits_at_random(tokens, at):
+        return 0
+    end = _label_list(tokens, at, eaten)
+    following = _norm(tokens, at + 1)
+    if strong or end > at + 1 or following in _COPULAS or following == ",":
+        return end
+    return 0
 
 
 def _digits_at_random(tokens: Sequence[Token], at: int) -> bool:
@@ -123,79 +113,71 @@ def _digits_at_random(tokens: Sequence[Token], at: int) -> bool:
     return len(digits) >= 3 and digits != sorted(set(digits))
 
 
-def _value_of_its_own(tokens: Sequence[Token], at: int, noun: str) -> bool:
-    """Tell whether behind the number at ``at`` another one stands on its own ("ring six eighteen thou")."""
+def _is_numbered(tokens: Sequence[Token], at: int, noun: str) -> bool:
+    """Tell whether the number at ``at`` says which ring or bolt, and not its size or torque."""
     following = _norm(tokens, at + 1)
-    if following in (*_COPULAS, ",") and _number_soon(tokens, at + 2):
+    after_next = _norm(tokens, at + 2)
+    if (following in _COPULAS or following == ",") and _number_soon(tokens, at + 2):
         return True
-    if noun in _TORQUED or not following or following in _NOT_LABELS:
+    if noun in _TORQUED or (following == "and" and after_next in ("a", "half", "three")):
         return False
-    return bool(is_number_word(tokens[at + 1]))
+    # "ring four point oh one three": nobody gives a ring's size so, and four is a ring.
+    return following != "point" or after_next in ZEROS
 
 
 def _number_soon(tokens: Sequence[Token], i: int) -> bool:
     """Tell whether a number follows, with at most three soft words before it."""
     for at in range(i, min(i + 4, len(tokens))):
         norm = tokens[at].norm
-        if norm not in ("one", "a", "half") and numbers_at(tokens, at) and norm != "-":
+        if norm in ("a", "half"):
+            if _starts_amount(tokens, at):
+                return True
+        elif norm != "-" and numbers_at(tokens, at):
             return True
-        if norm in ("one", "half", "a") and _starts_value(tokens, at):
-            return True
-        if norm not in _SOFT and norm not in (",", "'s", "is"):
+        if norm not in _BEFORE_VALUE and norm not in (",", "'s", "is"):
             return False
     return False
 
 
-def _starts_value(tokens: Sequence[Token], i: int) -> bool:
+def _starts_amount(tokens: Sequence[Token], i: int) -> bool:
     return any(
-        r.style not in ("ordinal", "article") and (r.end > i + 1 or _measured(tokens, r.end))
-        for r in numbers_at(tokens, i)
-    ) or (_norm(tokens, i) == "one")
+        reading.style not in ("ordinal", "article")
+        and (reading.end > i + 1 or _measured(tokens, reading.end))
+        for reading in numbers_at(tokens, i)
+    )
 
 
 def _label_list(tokens: Sequence[Token], at: int, eaten: frozenset[int]) -> int:
-    """Return the end of "one through five", "two, four and five", "1-3"."""
+    """Return the end of "one through five", "two, four and five", "1-3"; 0 where they are values."""
     last = label_value(tokens, at)
-    if last is None:
-        return 0
     end = at + 1
-    while end < len(tokens) and end not in eaten:
+    while last is not None and end < len(tokens) and end not in eaten:
         step = end
-        while _norm(tokens, step) in ("to", "through", "thru", "and", ",", "&", "-", "or", "till"):
+        while _norm(tokens, step) in _LISTS:
             step += 1
         following = label_value(tokens, step)
         # Labels ascend; a number that does not, or that carries a unit, is the first value.
         if following is None or following <= last or _measured(tokens, step + 1):
             break
-        if step == end and following >= 10:
-            break
-        if _norm(tokens, step + 1) in ("hundred", "point"):
+        if (step == end and following >= 10) or _norm(tokens, step + 1) in ("hundred", "point"):
             break
         last, end = following, step + 1
+    if _norm(tokens, end) in _LISTS - {","} and _number_soon(tokens, end + 1):
+        # "sleeves twelve and eighteen microns": the numbers are the values.
+        return 0
     return end
 
 
-def _before_copula(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
+def _before_copula(tokens: Sequence[Token], i: int) -> int:
     """Return the end of a label before "is", "'s", "at" and a value ("two's thirty one")."""
-    if label_value(tokens, i) is None or _norm(tokens, i + 1) not in _COPULAS:
+    copula = _norm(tokens, i + 1)
+    if label_value(tokens, i) is None or copula not in _COPULAS:
         return 0
     before = _norm(tokens, i - 1)
-    if (
-        i
-        and i - 1 not in eaten
-        and (
-            is_number_word(tokens[i - 1])
-            or before
-            in ("point", "this", "that", "last", "first", "next", "the", "new", "old", "other", "which")
-        )
-    ):
-        return (
-            0
-            if not (is_number_word(tokens[i - 1]) and _norm(tokens, i + 1) in ("'s", "is", "was", "reads"))
-            or before == "point"
-            else i + 1
-        )
-    if _norm(tokens, i + 1) == "at" and before in ("set", "torqued", "all", "of"):
+    if before in _NO_LABEL_BEFORE or (copula == "at" and before in ("set", "torqued", "all", "of")):
+        return 0
+    behind_number = i > 0 and is_number_word(tokens[i - 1])
+    if behind_number and (copula in ("at", "reading", "are") or tokens[i - 1].norm in (*TENS, "hundred")):
         return 0
     return i + 1 if _number_soon(tokens, i + 2) else 0
 
@@ -204,35 +186,26 @@ def _after_on(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
     """Return the end of "on three" behind a value ("fourteen on three fifteen on four")."""
     if _norm(tokens, i) != "on" or i == 0 or label_value(tokens, i + 1) is None or i + 1 in eaten:
         return 0
-    before = tokens[i - 1]
-    if not (
-        is_number_word(before)
-        or _norm(tokens, i - 1) in ("half", "thou", "mm", "mil", "microns", "mils", "same", '"')
-    ):
+    if not is_number_word(tokens[i - 1]) and tokens[i - 1].norm not in _BEFORE_ON:
         return 0
     following = _norm(tokens, i + 2)
-    if _measured(tokens, i + 2) or following in _NOT_LABELS - {"and"}:
+    if _measured(tokens, i + 2) or following in _GOES_ON:
         return 0
-    if (
-        following
-        and following not in _JOINS
-        and following not in ("no", "so", "?", "!")
-        and not is_number_word(tokens[i + 2])
-    ):
-        return 0
-    return i + 2
+    ends = not following or following in _JOINS or following in _AFTER_ON or is_number_word(tokens[i + 2])
+    return i + 2 if ends else 0
 
 
 def _following_labels(
     tokens: Sequence[Token], i: int, last: int | None, eaten: frozenset[int], found: set[int]
 ) -> int:
-    """Find the labels that go on counting: "vane one twenty six two twenty seven three …"; return where to go on."""
+    """Add the labels that go on counting ("vane one twenty six two twenty seven …"); return the place reached."""
     at = i
     while last is not None:
-        value_end = _short_value_end(tokens, at, eaten)
-        if value_end is None:
+        step = _short_value_end(tokens, at, eaten)
+        if step is None:
             return at
-        step = value_end
+        if _is_next_label(tokens, step - 1, last):
+            step -= 1
         while _norm(tokens, step) in _JOINS:
             step += 1
         if label_value(tokens, step) != last + 1 or step in eaten:
@@ -245,69 +218,54 @@ def _following_labels(
     return at
 
 
+def _is_next_label(tokens: Sequence[Token], i: int, last: int) -> bool:
+    """Tell whether in "one is thirty two is thirty one" the "two" counts on and ends no thirty two."""
+    counts_on = label_value(tokens, i) == last + 1 and _norm(tokens, i - 1) in TENS
+    return counts_on and _norm(tokens, i + 1) in ("is", "'s", "was") and _number_soon(tokens, i + 2)
+
+
 def _short_value_end(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int | None:
     """Return the end of a value of two figures or a decimal at ``i``, with its unit, as feelers give."""
     at = i
     while _norm(tokens, at) in _COPULAS or _norm(tokens, at) in ("a", ",", "about", "still", ":"):
         at += 1
-    if at >= len(tokens) or at in eaten:
+    norm = _norm(tokens, at)
+    if norm in ONES and at not in eaten and _measured(tokens, at + 1):
+        return unit_names_at(tokens, at + 1)[1]
+    spoken = norm in TENS or norm in TEENS or norm in ("point", "nought", "zero", "oh")
+    if at in eaten or not (spoken or norm[:1].isdecimal() or norm[:1] == "."):
         return None
-    best: int | None = None
-    norm = tokens[at].norm
-    if (
-        norm in TENS
-        or norm in TEENS
-        or norm in ("point", "nought", "zero", "oh")
-        or norm[0].isdecimal()
-        or norm[0] == "."
-    ):
-        for reading in numbers_at(tokens, at):
-            small = reading.value < 100 and reading.style in (
-                "cardinal",
-                "mixed",
-                "decimal",
-                "digit_run",
-                "fraction",
-            )
-            if (
-                small
-                and reading.style != "digit_run"
-                or reading.style == "digit_run"
-                and reading.digits[0] == "0"
-            ):
-                best = reading.end
-                break
+    best = next((reading.end for reading in numbers_at(tokens, at) if _is_feeler_value(reading)), None)
     if best is None:
         return None
     names, end = unit_names_at(tokens, best)
     return end if names and not names[0].foreign else best
 
 
+def _is_feeler_value(reading: NumberReading) -> bool:
+    if reading.style == "digit_run":
+        return reading.digits[0] == "0"
+    return reading.value < 100 and reading.style in ("cardinal", "mixed", "decimal", "fraction")
+
+
 def _run_of_pairs(tokens: Sequence[Token], i: int, eaten: frozenset[int], found: set[int]) -> int:
-    """Find labels in "two twenty eight three thirty one four thirty": count and value in turn."""
-    first = label_value(tokens, i)
-    if first is None or _norm(tokens, i - 1) in ("point", "and") or (i and is_number_word(tokens[i - 1])):
+    """Add the labels of "two twenty eight three thirty one four thirty"; return its end, 0 where it is none."""
+    last = label_value(tokens, i)
+    if last is None or _norm(tokens, i - 1) in ("point", "and") or (i and is_number_word(tokens[i - 1])):
         return 0
     pairs: set[int] = set()
-    at = i
-    last = first
-    end: int | None = None
-    while True:
-        if label_value(tokens, at) != last or at in eaten or _norm(tokens, at + 1) not in (*TENS, *TEENS):
-            break
-        end_of_value = _short_value_end(tokens, at + 1, eaten)
-        if end_of_value is None:
+    at, end = i, 0
+    while last < 10 and label_value(tokens, at) == last and at not in eaten and _norm(tokens, at + 1) in (*TENS, *TEENS):
+        value_end = _short_value_end(tokens, at + 1, eaten)
+        if value_end is None:
             break
         pairs.add(at)
-        end = end_of_value
-        at = end
+        at = end = value_end
         last += 1
         while _norm(tokens, at) in (",", "and"):
             at += 1
-    if len(pairs) < 2 or end is None:
-        return 0
-    names = unit_names_at(tokens, end)[0] or unit_names_at(tokens, end - 1)[0]
-    if names and names[0].unit not in ("in", "mm", "um", None):
+    names = unit_names_at(tokens, end)[0] or unit_names_at(tokens, end - 1)[0] if end else ()
+    if len(pairs) < 2 or (names and names[0].unit not in ("in", "mm", "um", None)):
         return 0
     found.update(pairs)
     return end

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from extract.bench_talk import Talk, talk_of
 from extract.identifiers import identifier_tokens
-from extract.lone_numbers import counts_things
+from extract.lone_numbers import counts_things, pronoun_tokens
 from extract.numbers import NumberReading, vague_number_end, with_point_placed
 from extract.open_units import settle_open_units
 from extract.position_labels import label_tokens
@@ -24,6 +24,7 @@ from extract.tokens import Token, tokenize
 from shared.job_sheet import JobSheet
 
 _UNDECIDED = 0.35
+_MOST_COUNTED = 24
 _ABOUT_BEFORE = frozenset(
     "about around roughly near nearly almost approx approximately circa maybe ~ say probably perhaps barely".split()
 )
@@ -96,6 +97,7 @@ def read_quantities(
         named = identifier_tokens(tokens)
         eaten = named | label_tokens(tokens, named)
     talk = talk_of(tokens, sheet.units.length if sheet is not None else None)
+    eaten |= pronoun_tokens(tokens)
     blocked = eaten | tolerance_tokens(tokens)
     found = [_spoken(tokens, text, edges) for edges in cheapest_reading(tokens, blocked, talk)]
     found += _vague(tokens, text, blocked, found)
@@ -141,7 +143,10 @@ def _spoken(tokens: Sequence[Token], text: str | None, edges: Sequence[Edge]) ->
         meanings=tuple(_distinct([best, *sorted(meanings[1:], key=lambda m: m.cost)])),
         approximate=_about(tokens, start, end),
         unit_from="said" if best.said_unit is not None else "none",
-        counts=best.said_unit is None and best.number.denominator == 1 and counts_things(tokens, end),
+        counts=best.said_unit is None
+        and best.number.denominator == 1
+        and best.number <= _MOST_COUNTED
+        and counts_things(tokens, end),
     )
 
 

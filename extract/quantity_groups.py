@@ -6,21 +6,18 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
+from extract.number_cues import cue_words
 from extract.spoken_quantity import Meaning, Role, SpokenQuantity
 from extract.tokens import Token
 from shared.units import KIND_OF_UNIT
 
-_FILLERS: Final = frozenset("um uh er erm ah well like say about maybe around roughly just actually".split())
+_FILLERS: Final = cue_words("fillers")
 _RANGE: Final = frozenset(
     {("to",), ("-",), ("through",), ("thru",), ("till",), ("until",), ("up", "to"), ("down", "to"), ("and", "up", "to"),
      ("dead", "to"), ("on", "up", "to"), ("up", "as", "far", "as"), ("all", "the", "way", "to"), ("and", "no", "more", "than")}
 )  # fmt: skip
-_LIST: Final = frozenset({",", "and", "or", "then", "&", "/", ";", "by", "plus", "with", "a", "an"})
-_CORRECTING: Final = frozenset(
-    "no sorry correction wait scratch strike rather meant mean make that that's it it's its 's is was i hang on "
-    "actually er um uh erm oh tell a lie should be been have say said to not thing one last the call oops hold "
-    "apologies pardon me excuse my mistake wrong let's let us , . - ; : ? ! no, now so read misread reads".split()
-)
+_LIST: Final = cue_words("list_joins")
+_CORRECTING: Final = cue_words("correcting")
 _TRIGGERS: Final = (
     ("no",), ("sorry",), ("correction",), ("scratch",), ("strike",), ("rather",), ("meant",), ("i", "mean"),
     ("make", "that"), ("make", "it"), ("wait",), ("tell", "a", "lie"), ("should", "be"), ("should", "have", "been"),
@@ -29,12 +26,7 @@ _TRIGGERS: Final = (
 _SURE_TRIGGERS: Final = frozenset(
     {("meant",), ("meant", "to", "say"), ("correction",), ("scratch",), ("strike",)}
 )
-_PLACES: Final = frozenset(
-    "on at the one side and other left right top bottom front back inboard outboard drive end non in out inside "
-    "outside then , ; face rim is 's was seal impeller mid span middle both ends so it now down up left found as "
-    "of each first second third next last one's hand but or still a for bearing to he reads got i've i get vane "
-    "stage number ring high low".split()
-)
+_PLACES: Final = cue_words("places")
 _KIND_WORDS: Final = {
     **dict.fromkeys("speed rpm tach strobe running".split(), "speed"),
     **dict.fromkeys("torque torqued wrench".split(), "torque"),
@@ -47,10 +39,9 @@ _KIND_WORDS: Final = {
     **dict.fromkeys("grease".split(), "mass"),
     **dict.fromkeys("count bolts screws".split(), "count"),
 }  # fmt: skip
-_LIMIT_BEFORE: Final = frozenset(
-    "limit limits max maximum min minimum spec specs book allowed allowable tolerance window permitted calls".split()
-)
-_LIMIT_AFTER: Final = frozenset({"max", "maximum", "min", "minimum", "limit"})
+_NOT_BACK: Final = cue_words("not_back")
+_LIMIT_BEFORE: Final = cue_words("limit_before")
+_LIMIT_AFTER: Final = cue_words("limit_after")
 _FAR: Final = 10
 _NEAR: Final = 4
 _LONGEST_GAP: Final = 12
@@ -145,6 +136,11 @@ def _is_limit(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
     return not before.isdisjoint(_LIMIT_BEFORE) or not after.isdisjoint(_LIMIT_AFTER)
 
 
+def _is_time(quantity: SpokenQuantity) -> bool:
+    best = quantity.best
+    return best is not None and best.unit is not None and KIND_OF_UNIT[best.unit] in ("time", "count", None)
+
+
 def _said(quantity: SpokenQuantity) -> bool:
     best = quantity.best
     return quantity.vague_unit is not None or (best is not None and best.said_unit is not None)
@@ -171,7 +167,7 @@ def _carry_back(quantities: list[SpokenQuantity], gaps: list[tuple[str, ...]]) -
         gap = gaps[k]
         close = first.role in ("range_low", "nominal") or set(gap) <= _LIST
         tolerance = second.role == "tolerance"
-        if close or (len(gap) <= 6 and set(gap) <= _PLACES):
+        if close or (len(gap) <= 6 and set(gap) <= _PLACES - _NOT_BACK and not _is_time(second)):
             done[k] = _carried(first, second, None if tolerance else _FAR if close else _NEAR)
         elif set(gap) <= _CORRECTING and _triggered(gap):
             done[k] = _carried(first, second, _FAR)
@@ -193,6 +189,8 @@ def _carry_on(
         structural = (
             second.role in ("range_high", "tolerance") or set(gap) <= _LIST or gap in (("not",), (",", "not"))
         )
+        if structural and not gap and kind in ("time", "count"):
+            continue
         correcting = _triggered(gap) and set(gap) <= _CORRECTING
         if structural or correcting:
             limit: int | None = None if second.role == "tolerance" else _FAR
@@ -213,9 +211,9 @@ def _placed_value(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
     end = quantity.tokens[1]
     after = tokens[end].norm if end < len(tokens) else ""
     before = tokens[quantity.tokens[0] - 1].norm if quantity.tokens[0] else ""
-    if before in ("for", "count", "another", "by", "after", "number", "with", "grade"):
+    if before in cue_words("no_carry_before"):
         return False
-    return after not in ("of", "reused", "renewed", "new", "more", "left", "rings", "ring", "in")
+    return after not in cue_words("no_carry_after")
 
 
 def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None) -> SpokenQuantity:
@@ -245,7 +243,8 @@ def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None
         meanings.append(
             meaning._replace(unit=given.unit, said_unit=given.said_unit, value=number * factor, number=number)
         )
-    if not meanings:
+    best = quantity.best
+    if not meanings or best is None or (limit is not None and meanings[0].digits != best.digits):
         return quantity
     # As likely as the neighbour's: its other units stay possible.
     for rival in source.meanings[1:]:

@@ -12,8 +12,9 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from extract.bench_talk import Talk
+from extract.digit_groups import group_starts
 from extract.lone_numbers import stands_alone
-from extract.number_words import ARTICLES, NUMBER_WORDS, TEENS, TENS
+from extract.number_words import ARTICLES, NUMBER_WORDS, POINTS, TEENS, TENS
 from extract.numbers import NumberReading, numbers_at, proper_parts_at
 from extract.plausible_amounts import oddity
 from extract.spoken_quantity import Meaning
@@ -23,6 +24,9 @@ from extract.tokens import Token
 _EACH = 0.5
 _UNREAD = 4.0
 _UNREAD_SOFT = 3.0
+_MOST_INCHES = 24
+_CUT_SHORT = 1.5
+_LONGEST_HEAD = 8
 _NO_UNIT = 0.35
 #: Names of parts that mean nothing without the number before them.
 _PARTS = frozenset({"tenths", "hundredths", "thousandths", "sixteenths", "eighths", "quarters", "halves"})
@@ -45,6 +49,7 @@ def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk)
     left out: it would be part of a number.
     """
     n = len(tokens)
+    borders = group_starts(tokens)
     best = [0.0] * (n + 1)
     choice: list[Edge | None] = [None] * n
     all_edges: dict[int, list[Edge]] = {}
@@ -53,6 +58,8 @@ def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk)
         chosen: Edge | None = None
         if i not in eaten:
             edges = edges_at(tokens, i, eaten, talk)
+            if borders:
+                edges = [edge for edge in edges if not _crosses(borders, i + 1, edge.end)]
             step += _unread_cost(tokens, i, bool(edges))
             if edges:
                 all_edges[i] = edges
@@ -105,9 +112,15 @@ def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk)
         return []
     figures = tokens[i].text[0].isdecimal() or tokens[i].text[0] in ".-+"
     edges: list[Edge] = []
+    longest = max((r.end for r in readings if r.style == "cardinal"), default=i)
     for reading in readings:
         if reading.style == "ordinal" or _crosses(eaten, i, reading.end):
             continue
+        if reading.style == "cardinal" and reading.end < longest and not _crosses(eaten, i, longest):
+            # "thirty" of "thirty one" leaves a piece behind that is said with it.
+            reading = reading._replace(cost=reading.cost + _CUT_SHORT)
+        if reading.style == "decimal":
+            reading = reading._replace(cost=reading.cost + _next_decimal_cost(tokens, i, reading))
         units = _units(tokens, reading, figures, eaten)
         for unit in units:
             edges += _with_unit(tokens, i, reading, unit, eaten)
@@ -115,10 +128,23 @@ def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk)
         if (
             reading.style != "article"
             and reading.scale in ("plain", "clock")
-            and stands_alone(tokens, i, reading, eaten)
+            and stands_alone(tokens, i, reading)
         ):
             edges.append(_bare(tokens, i, reading, talk, bool(units)))
     return edges
+
+
+def _next_decimal_cost(tokens: Sequence[Token], i: int, reading: NumberReading) -> float:
+    """Weigh where a decimal ends before another: "one point five one point six" ends at the "five"."""
+    has_whole = len(reading.digits) > reading.places
+    if has_whole and reading.end < len(tokens) and tokens[reading.end].norm in POINTS:
+        return 1.0
+    head = [token.norm for token in tokens[i : i + _LONGEST_HEAD]]
+    for size, word in enumerate(head):
+        if word in POINTS and size:
+            following = [token.norm for token in tokens[reading.end : reading.end + size + 1]]
+            return -1.0 if following == head[: size + 1] else 0.0
+    return 0.0
 
 
 def _crosses(eaten: frozenset[int], start: int, end: int) -> bool:
@@ -142,14 +168,31 @@ def _with_unit(
         return edges
     for part, end in _part_behind_unit(tokens, unit.end, eaten, name):
         edges.append(
-            _edge(i, end, reading, name, reading.value + (part if reading.value >= 0 else -part), 0.1)
+            _edge(i, end, reading, name, reading.value + (part if reading.value >= 0 else -part), -0.2)
         )
     if name.said == "thou" and reading.places >= 3 and abs(reading.value) < 1:
         inches = UnitName("in", Fraction(1), "in", 0.8)
         edges.append(_edge(i, unit.end, reading, inches, reading.value, 0.0))
+    if name.said == "in" and reading.value.denominator == 1 and 1 <= reading.value <= _MOST_INCHES:
+        edges += _thou_behind_inches(tokens, i, reading, unit.end, eaten, name)
     if name.unit == "in" and name.said == "in" and reading.style in ("digit_run", "mixed_run", "juxtaposed"):
         edges += _pointed_inches(i, unit.end, reading, name)
     return edges
+
+
+def _thou_behind_inches(
+    tokens: Sequence[Token], i: int, reading: NumberReading, at: int, eaten: frozenset[int], name: UnitName
+) -> list[Edge]:
+    """Read "one inch two thirty five": three figures behind whole inches are thousandths."""
+    if at >= len(tokens) or at in eaten:
+        return []
+    return [
+        _edge(i, thou.end, reading, name, reading.value + thou.value / 1000, 0.4)
+        for thou in numbers_at(tokens, at)
+        if thou.style in ("juxtaposed", "digit_run")
+        and len(thou.digits) == 3
+        and not _crosses(eaten, at, thou.end)
+    ]
 
 
 def _pointed_inches(i: int, end: int, reading: NumberReading, name: UnitName) -> list[Edge]:
@@ -240,6 +283,8 @@ def _bare(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk, u
             value, places = sign * Fraction(int(digits), 10**placed), placed
     if reading.style == "juxtaposed" and len(digits) == 4:
         cost += _pair_oddity(tokens, i, reading, talk)
+    if reading.style == "mixed_run" and len(digits) == 4 and talk.speed:
+        cost -= 1.5
     if reading.scale == "clock":
         cost += 1.5
     cost += oddity(value, None, None, value)
@@ -252,7 +297,9 @@ def _bare_places(reading: NumberReading, talk: Talk) -> int | None:
     digits = reading.digits
     if len(digits) >= 3 and digits[0] == "0":
         return len(digits)
-    long_enough = len(digits) == 5 or (len(digits) == 4 and talk.sizing and not talk.speed)
+    long_enough = (len(digits) == 5 and (talk.sizing or talk.inch)) or (
+        len(digits) == 4 and talk.sizing and not talk.speed
+    )
     if long_enough and reading.style in ("digit_run", "mixed_run", "juxtaposed") and digits[0] != "0":
         return len(digits) - 1
     if long_enough and reading.style == "cardinal" and talk.sizing and len(digits) == 5:

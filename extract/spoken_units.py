@@ -91,7 +91,7 @@ _FOREIGN = (
     "|liter liters|volt volts|amp amps|hertz|hz|horse|horsepower|hp|h p|kilowatt kilowatts|kw|watt watts"
     "|foot|feet|foot of head|feet of head|ft|yard yards|mile miles|metre metres|meter meters|m|ton tons|tonne tonnes|ounce ounces"
     "|day days|week weeks|month months|year years|quid|dollar dollars|buck bucks|euro euros|pence|p m|a m|am|pm"
-    "|sugar sugars|time times|pass passes|go|goes|step steps|lap laps|shot shots|flat flats|point|nil"
+    "|sugar sugars|place places|time times|pass passes|go|goes|step steps|lap laps|shot shots|flat flats|point|nil"
     "|o'clock|o clock|oclock|newtons force|kilonewton kilonewtons|kn|clicks|click|notch|thread|threads|t p i|tpi|grit"
     "|horse power|cubic|decibels|db|poles|phase|ring binder|grand|percent off|cc|millilitre millilitres"
     "|ml|cst|centistokes|hundredweight|squad|star|hits|laps|grunts|sandwiches|beers|pints|pint|coffees|teas"

@@ -45,6 +45,7 @@ _TOKEN = re.compile(
 )  # fmt: skip
 _SIGNS = {"’": "'", "‘": "'", "−": "-", "–": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "⋅": "·", "º": "°"}
 _FIXED_NORMS = {"inch": '"', "plusminus": "±", "clock": "o'clock"}
+_LABELLED = frozenset({"vane", "vanes", "vein", "vain", "stage", "number", "rod", "ring", "position"})
 _HYPHENS = frozenset("-‐‑")
 # A spoken letter before a number makes a name of it (M12, W208); a unit run on to it does not ("5psi").
 _DIGIT_THEN_LETTER = re.compile(r"(?<=\d)(?=[^\W\d_])")
@@ -73,8 +74,17 @@ def tokenize(text: str) -> tuple[Token, ...]:
             norm = written.lower()
             if "’" in norm:
                 norm = norm.replace("’", "'")
+        if kind == "number" and len(norm) >= 5 and tokens and _is_label_and_value(tokens[-1].norm, norm):
+            # "Vane 3.031": the model ran the label and the reading together.
+            append(Token(written[0], norm[0], start, start + 1))
+            append(Token(written[1:], norm[1:], start + 1, end))
+            continue
         append(Token(written, norm, start, end))
     return tuple(tokens)
+
+
+def _is_label_and_value(before: str, figures: str) -> bool:
+    return before in _LABELLED and figures[1:3] == ".0" and figures[0] != "0" and figures[1:].count(".") == 1
 
 
 def _inside_compound(text: str, at: int) -> bool:
