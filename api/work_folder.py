@@ -34,7 +34,9 @@ class WorkIdentity:
     """Id, for people."""
     sheet_sha256: str
     engine: str
-    """The engine with its model and everything that decides what it hears."""
+    """Name and model, for people."""
+    engine_sha256: str
+    """Over everything that decides what it hears."""
 
 
 class WorkFolder:

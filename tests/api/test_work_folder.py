@@ -14,7 +14,7 @@ import pytest
 from api.work_folder import IDENTITY_FILE, LOCK_FILE, WorkIdentity, open_work_folder
 from shared.errors import OutputBusy, OutputForeign, OutputUnwritable
 
-MINE = WorkIdentity("a.wav", "1" * 64, "sheet-a", "2" * 64, "scripted 1")
+MINE = WorkIdentity("a.wav", "1" * 64, "sheet-a", "2" * 64, "scripted 1", "3" * 64)
 
 
 def test_an_absent_folder_is_made_and_the_same_work_taken_up(tmp_path: Path) -> None:
@@ -33,7 +33,10 @@ def test_an_absent_folder_is_made_and_the_same_work_taken_up(tmp_path: Path) -> 
         ({"recording_sha256": "9" * 64}, "another recording \\(a.wav with other content"),
         ({"recording_sha256": "9" * 64, "recording": "b.wav"}, "another recording \\(a.wav, now b.wav"),
         ({"sheet_sha256": "9" * 64}, "another sheet"),
-        ({"engine": "whisper tiny"}, "another engine \\(scripted 1, now whisper tiny"),
+        (
+            {"engine": "whisper tiny", "engine_sha256": "9" * 64},
+            "another engine \\(scripted 1, now whisper tiny",
+        ),
     ],
 )
 def test_the_folder_of_other_work_is_refused(tmp_path: Path, changed: dict[str, str], about: str) -> None:
