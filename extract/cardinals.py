@@ -226,4 +226,4 @@ def _run(digits: str, shape: str, end: int, printed: bool, extra: float = 0.0) -
             cost = (2.4 if len(shape) > 2 and shape[0] in "d0" else 1.0) + 1.1 * (shape.count("2") - 1)
     if shape == "d0d":
         style = "juxtaposed"
-    return Whole(int(digits), end, cost + extra + (0.8 if printed else 0.0), style, digits)
+    return Whole(int(digits), end, cost + extra + (0.4 if printed else 0.0), style, digits)

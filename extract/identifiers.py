@@ -250,12 +250,13 @@ def _time_of_day(tokens: Sequence[Token], norms: Sequence[str], i: int) -> int:
         end = i + 3
         if tokens[i + 2].start - tokens[i].end == 1 and not _measures(tokens, end):
             return end
-    meridiem = (_norm(norms, i + 1), _norm(norms, i + 2))
-    if meridiem[0] in ("am", "pm") or meridiem in (("a", "m"), ("p", "m")):
-        return i + (2 if meridiem[0] in ("am", "pm") else 3)
-    if meridiem[0] == "." and meridiem[1] in ("am", "pm"):
-        return i + 3
-    return i
+    end = i
+    while end < i + 3 and is_piece(_norm(norms, end)):
+        end += 1
+    meridiem = (_norm(norms, end), _norm(norms, end + 1))
+    if meridiem[0] in ("am", "pm"):
+        return end + 1
+    return end + 2 if meridiem in (("a", "m"), ("p", "m")) else i
 
 
 def _measures(tokens: Sequence[Token], i: int) -> bool:

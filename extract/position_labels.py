@@ -171,7 +171,19 @@ def _label_list(tokens: Sequence[Token], at: int, eaten: frozenset[int]) -> int:
 def _before_copula(tokens: Sequence[Token], i: int) -> int:
     """Return the end of a label before "is", "'s", "at" and a value ("two's thirty one")."""
     copula = _norm(tokens, i + 1)
-    if label_value(tokens, i) is None or copula not in _COPULAS:
+    first = label_value(tokens, i)
+    if first is None:
+        return 0
+    second = label_value(tokens, i + 2)
+    if (
+        copula in _SINGULAR_LISTS
+        and second is not None
+        and second > first
+        and _norm(tokens, i + 3) in _COPULAS
+    ):
+        # "three and four at ninety eight"
+        return i + 3 if _number_soon(tokens, i + 4) else 0
+    if copula not in _COPULAS:
         return 0
     before = _norm(tokens, i - 1)
     if before in _NO_LABEL_BEFORE or (copula == "at" and before in ("set", "torqued", "all", "of")):
@@ -255,7 +267,12 @@ def _run_of_pairs(tokens: Sequence[Token], i: int, eaten: frozenset[int], found:
         return 0
     pairs: set[int] = set()
     at, end = i, 0
-    while last < 10 and label_value(tokens, at) == last and at not in eaten and _norm(tokens, at + 1) in (*TENS, *TEENS):
+    while (
+        last < 10
+        and label_value(tokens, at) == last
+        and at not in eaten
+        and _norm(tokens, at + 1) in (*TENS, *TEENS)
+    ):
         value_end = _short_value_end(tokens, at + 1, eaten)
         if value_end is None:
             break

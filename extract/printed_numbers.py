@@ -140,11 +140,11 @@ def split_decimal_at(tokens: Sequence[Token], i: int) -> list[Printed]:
     second = tokens[i + 1].text
     if "." in text and second.isdecimal() and len(second) <= 4 and text.rstrip("0").endswith("."):
         whole, _, part = text.partition(".")
-        return [_joined(whole, part + second, i + 2, 1.2)]
+        return [_joined(whole, part + second, i + 2, 0.5)]
     if not text.isdecimal():
         return []
     if second[0] == "." and second[1:].isdecimal() and len(second) <= 8:
-        return [_joined(text, second[1:], i + 2, 1.0)]
+        return [_joined(text, second[1:], i + 2, 0.6)]
     if second == "." and i + 2 < len(tokens) and _adjacent(tokens, i + 1):
         third = tokens[i + 2].text
         if third.isdecimal() and 2 <= len(third) <= 6:
@@ -165,7 +165,7 @@ def misprints_at(tokens: Sequence[Token], i: int) -> list[Printed]:
         whole, _, part = text.partition(".")
         if len(part) == 2 and 1 <= len(whole) <= 2 and whole.isdecimal() and whole[0] != "0":
             digits = _figures(whole + part)
-            return [Printed(Fraction(int(digits)), i + 1, 2.5, "misprint", "plain", "")]
+            return [Printed(Fraction(int(digits)), i + 1, 2.0, "misprint", "plain", "")]
         return []
     if i + 2 < len(tokens) and tokens[i + 1].norm == ":" and text.isdecimal() and len(text) <= 2:
         second = tokens[i + 2].text

@@ -316,7 +316,8 @@ def _corrections(
             done[k] = quantity._replace(role="denied")
     for k, gap in enumerate(gaps):
         first, second = done[k], done[k + 1]
-        if second.role == "denied" or not _triggered(gap) or not _like_units(first, second):
+        misspoke = _misspoke(tokens, first) and bool(gap) and set(gap) <= _CORRECTING
+        if second.role == "denied" or not (_triggered(gap) or misspoke) or not _like_units(first, second):
             continue
         only = set(gap) <= _CORRECTING
         sure = any(_has_phrase(gap, trigger) for trigger in _SURE_TRIGGERS) and len(gap) <= _LONGEST_GAP
@@ -332,6 +333,12 @@ def _corrections(
             done[back] = done[back]._replace(role="corrected")
             first = done[back]
     return done
+
+
+def _misspoke(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
+    """Tell whether "i said" stands before an amount."""
+    before = tuple(token.norm for token in tokens[max(0, quantity.tokens[0] - 2) : quantity.tokens[0]])
+    return before in (("i", "said"), ("i", "say"), ("i", "wrote"), ("i", "called"))
 
 
 def _no_of(gap: tuple[str, ...]) -> bool:

@@ -123,7 +123,7 @@ def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk)
             reading = reading._replace(cost=reading.cost + _next_decimal_cost(tokens, i, reading))
         units = _units(tokens, reading, figures, eaten)
         for unit in units:
-            edges += _with_unit(tokens, i, reading, unit, eaten)
+            edges += _with_unit(tokens, i, reading, unit, eaten, talk)
         edges += _implied(i, reading, talk, bool(units))
         if (
             reading.style != "article"
@@ -159,11 +159,22 @@ def _units(
     return units_after(tokens, reading.end, abs(reading.value), reading.style, figures)
 
 
+#: How many of the named part make a whole: "thirty thousandths" was said as thirty of them.
+SCALE_PARTS = {"tenths": 10, "hundredths": 100, "thousandths": 1000, "ten_thousandths": 10_000}
+
+
 def _with_unit(
-    tokens: Sequence[Token], i: int, reading: NumberReading, unit: SpokenUnit, eaten: frozenset[int]
+    tokens: Sequence[Token],
+    i: int,
+    reading: NumberReading,
+    unit: SpokenUnit,
+    eaten: frozenset[int],
+    talk: Talk,
 ) -> list[Edge]:
     name = unit.name
-    edges = [_edge(i, unit.end, reading, name, reading.value, 0.0)]
+    if reading.style == "juxtaposed" and len(reading.digits) == 4:
+        reading = reading._replace(cost=reading.cost + _pair_oddity(tokens, i, reading, talk))
+    edges = [_edge(i, unit.end, reading, name, reading.value, -1.0 if reading.scale == "clock" else 0.0)]
     if name.foreign:
         return edges
     for part, end in _part_behind_unit(tokens, unit.end, eaten, name):
@@ -175,6 +186,7 @@ def _with_unit(
         edges.append(_edge(i, unit.end, reading, inches, reading.value, 0.0))
     if name.said == "in" and reading.value.denominator == 1 and 1 <= reading.value <= _MOST_INCHES:
         edges += _thou_behind_inches(tokens, i, reading, unit.end, eaten, name)
+        edges += _said_thou_behind_inches(tokens, i, reading, unit.end, eaten, name)
     if name.unit == "in" and name.said == "in" and reading.style in ("digit_run", "mixed_run", "juxtaposed"):
         edges += _pointed_inches(i, unit.end, reading, name)
     return edges
@@ -192,6 +204,21 @@ def _thou_behind_inches(
         if thou.style in ("juxtaposed", "digit_run")
         and len(thou.digits) == 3
         and not _crosses(eaten, at, thou.end)
+    ]
+
+
+def _said_thou_behind_inches(
+    tokens: Sequence[Token], i: int, reading: NumberReading, at: int, eaten: frozenset[int], name: UnitName
+) -> list[Edge]:
+    """Read "one inch sixty two thou"."""
+    if at >= len(tokens) or at in eaten:
+        return []
+    return [
+        _edge(i, unit.end, reading, name, reading.value + thou.value / 1000, -0.2)
+        for thou in numbers_at(tokens, at)
+        if 0 < thou.value < 1000 and thou.style in ("cardinal", "juxtaposed", "mixed", "decimal")
+        for unit in _units(tokens, thou, False, eaten)
+        if unit.name.said == "thou"
     ]
 
 
@@ -216,7 +243,9 @@ def _pointed_inches(i: int, end: int, reading: NumberReading, name: UnitName) ->
 
 
 def _edge(i: int, end: int, reading: NumberReading, name: UnitName, number: Fraction, extra: float) -> Edge:
+    parts = SCALE_PARTS.get(reading.scale, 1)
     value = number * name.factor
+    number *= parts
     if name.said == "degC" and reading.scale != "plain":
         extra += 3
     cost = reading.cost + name.cost + extra + oddity(value, name.unit, name.said, number)
@@ -274,7 +303,7 @@ def _implied(i: int, reading: NumberReading, talk: Talk, unit_said: bool) -> lis
 def _bare(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk, unit_said: bool) -> Edge:
     value, places, cost = reading.value, reading.places, reading.cost + _NO_UNIT
     if unit_said:
-        cost += 1.5
+        cost += 3.0
     digits = reading.digits
     if reading.style in ("digit_run", "mixed_run", "juxtaposed", "cardinal") and not places:
         placed = _bare_places(reading, talk)

@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 
+from extract.number_words import ONES
 from extract.tokens import Token, tokenize
 from shared.lexicon import load_lexicon
 
@@ -73,9 +74,9 @@ _SHOP_NAMES: tuple[tuple[str, tuple[UnitName, ...]], ...] = (
     ("kilo pascal|kilo pascals|kpas", (_one("kPa", "kPa"),)),
     ("megapascal|megapascals|mpa|mega pascals", (_one("kPa", "kPa", 1000),)),
     ("centimetre|centimetres|centimeter|centimeters|cm", (_one("mm", "mm", 10),)),
-    ("milli|millis|millimetre s|mms|millimetre's", (_one("mm", "mm"),)),
+    ("m m|milli|millis|millimetre s|mms|millimetre's", (_one("mm", "mm"),)),
     ("mike|mikes|micro metres|micro metre", (_one("um", "um", 1, 0.4),)),
-    ("mils a second|mil a second|mils per second|mm a second|mm per sec|millimetres per sec|mm / sec|millimetres / second",
+    ("m m per second|m m a second|mils a second|mil a second|mils per second|mm a second|mm per sec|millimetres per sec|mm / sec|millimetres / second",
      (_one("mm_s", "mm_s"),)),
     ("kilogram|kilograms|kilogramme|kilogrammes|kilo|kilos|kg|kgs", (_one("g", "g", 1000),)),
     ("hour|hours|hr|hrs", (_one("min", "hour", 60),)),
@@ -167,7 +168,7 @@ def units_after(
     names, end = unit_names_at(tokens, at)
     if not names and tokens[at].norm == "-" and at + 1 < len(tokens):
         names, end = unit_names_at(tokens, at + 1)
-    if not names or not _fits(tokens, at, end, number, style, figures):
+    if not names or not _fits(tokens, at, end, names[0].said, number, style, figures):
         return []
     if style == "article" and not _takes_article(tokens, names[0].said, end):
         return []
@@ -199,18 +200,23 @@ def _over_joining_words(tokens: Sequence[Token], i: int, number: Fraction, style
     return i
 
 
-def _fits(tokens: Sequence[Token], at: int, end: int, number: Fraction, style: str, figures: bool) -> bool:
+def _fits(
+    tokens: Sequence[Token], at: int, end: int, said: str, number: Fraction, style: str, figures: bool
+) -> bool:
     """Refuse the other meanings of "in", "c", "second", "off", "g", '"' and "m"."""
     word = tokens[at].norm
+    following = tokens[end].norm if end < len(tokens) else ""
+    if said == "count" and word == "of":
+        return number >= 2
     if end - at > 1:
         return True
-    following = tokens[end].norm if end < len(tokens) else ""
     if word == "in":
         return figures and following not in _AFTER_PREPOSITION
     if word == '"':
         return figures
     if word in ("c", "f"):
-        return figures and tokens[at].text.isupper()
+        spelled = not figures and not (following[:1].isdecimal() or len(following) == 1 or following in ONES)
+        return spelled or (figures and tokens[at].text.isupper())
     if word in ("g", "m"):
         return figures
     if word == "second":
