@@ -153,6 +153,8 @@ class DeviationEntry(_Entry):
     item: str | None = None
     part: str | None = None
     position: str | None = None
+    step: str | None = None
+    """The step that was left out."""
     text: str
     disposition: Disposition | None = None
     disposition_by: str | None = None
