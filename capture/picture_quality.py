@@ -6,7 +6,8 @@ stretched to a usual contrast, so that a dim picture is not called blurred.
 
 Measured on drawn parts, 1280 px wide (fixtures/pictures and tests/capture/test_picture_quality.py): sharp
 ones have 14 to 58, with camera noise of 8 levels 12 to 55; blurred by a Gaussian of 3 px 0.3 to 2.6, of
-8 px below 1, by a movement of 17 px 0.3 to 2. A Gaussian of 2 px, on the border, has 1.2 to 9.
+8 px below 1, by a movement of 17 px 0.3 to 2 (compressed as video up to 3). A Gaussian of 2 px, on the
+border, has 1.2 to 9.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ _WIDTH_PX = 640
 _MOST_HEIGHT_PX = 2560
 _DARK, _BRIGHT = 8, 250
 #: In the least sharp direction, grey levels squared at usual contrast.
-_FOCUS_LEAST = 3.0
+_FOCUS_LEAST = 4.0
 #: Blurred in one direction by movement: the sharpest direction still has this much, and so many times more.
 _MOVED_LEAST, _MOVED_RATIO = 6.0, 8.0
 #: Spread of the grey levels (1st to 99th percentile) that is stretched to, and how far at most.
@@ -85,7 +86,12 @@ def sharpness(picture: Picture) -> float:
     For comparing pictures of one scene, as in a burst or a video; it rises with noise and with contrast.
     Source: variance of the Laplacian as focus measure, Pech-Pacheco et al., ICPR 2000.
     """
-    return float(cv2.Laplacian(_scaled_grey(picture), cv2.CV_32F).var())
+    return grey_sharpness(_scaled_grey(picture))
+
+
+def grey_sharpness(grey: NDArray[np.float32]) -> float:
+    """Return the same for a grey picture that is 640 px wide already, shape = (height, 640)."""
+    return float(cv2.Laplacian(grey, cv2.CV_32F).var())
 
 
 def _scaled_grey(picture: Picture) -> _Grey:
