@@ -1,0 +1,225 @@
+"""Clauses of an utterance and how each is meant: stated, asked, planned, supposed, of another machine.
+
+Engines that print no punctuation leave only the words to cut by: conjunctions, and pronouns that
+start a sentence of their own ("they're pretty corroded"). Punctuation helps where there is some.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from extract.mentions import Mention, Mentions
+from extract.tokens import Token
+
+Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]
+
+_STOPS = frozenset(".?!;:")
+_CONJUNCTIONS = frozenset(
+    "but so because cos cause though although except then whereas while if unless until till when where since "
+    "otherwise anyway meanwhile plus".split()
+)
+_SUBJECTS = frozenset(
+    "i we he she they you there it that this these those who nobody somebody someone everybody".split()
+)
+_ALWAYS_SUBJECTS = frozenset("i we he she they there who nobody somebody someone everybody".split())
+_VERBS = frozenset(
+    "'s 're 've 'd 'll 'm is are was were has have had do does did will would can could should may might must goes go "
+    "went came comes looks look looked reads read turns turn spins spin wants want needs need feels feel sits sat runs "
+    "run ran measures measured mikes mics gets get got took takes just also still only never now isn't wasn't aren't "
+    "weren't didn't doesn't don't won't can't couldn't hasn't haven't ain't makes made shows showed says said stays "
+    "stayed stay moves moved leaks holds held checks checked sounds seems seem appears fits works worked always".split()
+)
+_QUESTION_OPENERS = frozenset(
+    "what which who whose how why where when did do does is are was were have has can could "
+    "should would will am isn't aren't wasn't didn't don't doesn't anything any".split()
+)
+_FILLERS = frozenset(
+    "okay ok right so well um uh er erm ah oh hmm now then and alright yeah yes hang hey hello no "
+    "sorry wait just anyway , . mate lads lad please hi good morning".split()
+)
+#: A question mark decides by itself; without one the opener has to be at the clause's head.
+_MARK = "?"
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """One clause: tokens ``start`` to before ``end``."""
+
+    start: int
+    end: int
+    mood: Mood = "stated"
+    hedged: bool = False
+
+    def holds(self, mention: Mention) -> bool:
+        """Whether a mention starts in this clause."""
+        return self.start <= mention.start < self.end
+
+
+def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ...]:
+    """Cut an utterance into clauses, in order, without gaps; each with its mood."""
+    if not tokens:
+        return ()
+    starts = [0]
+    for i in range(1, len(tokens)):
+        if _starts_clause(tokens, i, mentions):
+            starts.append(i)
+    bounds = [*starts, len(tokens)]
+    spans = [(a, b) for a, b in zip(bounds, bounds[1:], strict=False) if b > a]
+    sentences = _sentence_ends(tokens)
+    clauses: list[Clause] = []
+    supposed_until = -1
+    elsewhere_until = -1
+    for start, end in spans:
+        if _cue_in(mentions, "conditional", start, end):
+            supposed_until = _end_of_sentence(sentences, start, len(tokens))
+        if _cue_in(mentions, "elsewhere", start, end):
+            elsewhere_until = _end_of_sentence(sentences, start, len(tokens))
+        clauses.append(
+            Clause(
+                start,
+                end,
+                _mood(tokens, mentions, start, end, start < supposed_until, start < elsewhere_until),
+                bool(_cue_in(mentions, "hedge", start, end)),
+            )
+        )
+    return _with_trailing_hedges(tokens, tuple(clauses))
+
+
+def clause_of(clauses: Sequence[Clause], i: int) -> Clause:
+    """Return the clause that token ``i`` stands in."""
+    for clause in clauses:
+        if clause.start <= i < clause.end:
+            return clause
+    return clauses[-1]
+
+
+def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
+    norm = tokens[i].norm
+    before = tokens[i - 1].norm
+    following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
+    if before in _STOPS and not _between_figures(tokens, i - 1):
+        return True
+    if norm in _CONJUNCTIONS:
+        return not _inside_name(mentions, i)
+    if norm in _ALWAYS_SUBJECTS:
+        return before not in ("and", "that", "as", "if", "when", "because", "so", "but") and not _inside_name(
+            mentions, i
+        )
+    if norm in ("it", "that", "this", "these", "those", "you"):
+        return following in _VERBS and before not in (
+            "and",
+            "as",
+            "if",
+            "so",
+            "but",
+            "of",
+            "when",
+            "because",
+            "on",
+            "with",
+            "to",
+            "for",
+            "in",
+        )
+    if norm == "and":
+        return _and_starts_clause(tokens, i, mentions)
+    return norm in ("what", "how", "why") and following in _VERBS
+
+
+def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
+    before = [m for m in mentions.all if m.end == i and m.kind != "cue"]
+    following = [m for m in mentions.all if m.start == _next_content(tokens, i + 1) and m.kind != "cue"]
+    families = (("part", "other_part", "item"), ("condition", "action"), ("position",))
+    for family in families:
+        if any(m.kind in family for m in before) and any(m.kind in family for m in following):
+            return False
+    return not _inside_name(mentions, i)
+
+
+def _next_content(tokens: Sequence[Token], i: int) -> int:
+    while i < len(tokens) and tokens[i].norm in (
+        "the",
+        "a",
+        "an",
+        "some",
+        "both",
+        "one",
+        "two",
+        "new",
+        "old",
+        "also",
+        "badly",
+    ):
+        i += 1
+    return i
+
+
+def _inside_name(mentions: Mentions, i: int) -> bool:
+    return any(m.start < i < m.end and m.kind != "cue" for m in mentions.all)
+
+
+def _between_figures(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a stop stands inside figures or a short form ("1.2", "ft.lb")."""
+    return (
+        0 < i < len(tokens) - 1
+        and tokens[i].norm in ".:"
+        and tokens[i - 1].end == tokens[i].start
+        and tokens[i].end == tokens[i + 1].start
+    )
+
+
+def _sentence_ends(tokens: Sequence[Token]) -> list[int]:
+    return [
+        i + 1 for i, token in enumerate(tokens) if token.norm in ".?!;" and not _between_figures(tokens, i)
+    ]
+
+
+def _end_of_sentence(ends: Sequence[int], start: int, length: int) -> int:
+    return next((end for end in ends if end > start), length)
+
+
+def _cue_in(mentions: Mentions, name: str, start: int, end: int) -> Mention | None:
+    return next((m for m in mentions.cues(name) if start <= m.start < end), None)
+
+
+def _mood(
+    tokens: Sequence[Token], mentions: Mentions, start: int, end: int, supposed: bool, elsewhere: bool
+) -> Mood:
+    if _asks(tokens, mentions, start, end):
+        return "question"
+    if supposed:
+        return "conditional"
+    if elsewhere:
+        return "elsewhere"
+    return "future" if _cue_in(mentions, "future", start, end) else "stated"
+
+
+def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> bool:
+    head = start
+    while head < end and tokens[head].norm in _FILLERS:
+        head += 1
+    if tokens[end - 1].norm == _MARK:
+        return True
+    return any(
+        m.start == head and tokens[head].norm in _QUESTION_OPENERS or m.start == head and m.key == "question"
+        for m in mentions.cues("question")
+        if start <= m.start < end
+    )
+
+
+def _with_trailing_hedges(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:
+    """A doubt that makes a clause of its own is about the one before ("… or two, hard to tell")."""
+    hedged = list(clauses)
+    for n in range(1, len(hedged)):
+        clause = hedged[n]
+        if (
+            clause.hedged
+            and clause.end - clause.start <= 6
+            and not any(t.norm[0].isdecimal() for t in tokens[clause.start : clause.end])
+        ):
+            before = hedged[n - 1]
+            if before.mood == "stated":
+                hedged[n - 1] = Clause(before.start, before.end, before.mood, True)
+    return tuple(hedged)

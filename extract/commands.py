@@ -1,0 +1,119 @@
+"""What the technician says to the tool itself: pictures, strike, pause, resume, read back, finish."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from extract.clauses import clause_of
+from extract.heard import Heard
+from extract.mentions import Mention
+from extract.talk_context import TalkContext
+
+_ALONE = frozenset("okay ok right so well um uh er and please now there then a minute second moment for the recording here just alright "
+                   "mate yeah let me us we i'll 'll i , . ! that's will you would could can bit sec it back to me".split())
+_ASKS_ABOUT = frozenset("did have has had do does was were".split())
+_FINISH_ENDS = frozenset("please there it now mate thanks thank you cheers ta then . ! , up the record job recording here for today me".split())
+_OTHERS_FINISH = frozenset("to i'll before when after until till will nice good smooth surface bad rough mirror machined paint ground 'll a the "
+                           "of on monday 'd can can't".split())
+
+
+@dataclass(frozen=True)
+class Command:
+    """A command at tokens ``start`` to before ``end``."""
+
+    event: str
+    start: int
+    end: int
+    part: str | None = None
+    whole_last_utterance: bool = False
+    """For a strike: all that was said last, not only its last entry."""
+
+
+def read_commands(heard: Heard, context: TalkContext, paused: bool) -> list[Command]:
+    """Return the commands in an utterance, in order; in a pause only the one that ends it."""
+    found: list[Command] = []
+    for mention in _longest(heard):
+        command = _command(heard, mention, context, paused)
+        if command is not None and not any(command.start < other.end and other.start < command.end for other in found):
+            found.append(command)
+    if paused:
+        return [command for command in found if command.event == "resume"][:1]
+    return sorted([c for c in found if c.event != "resume"], key=lambda c: c.start)
+
+
+def _longest(heard: Heard) -> list[Mention]:
+    return sorted(heard.mentions.of("command"), key=lambda m: (-(m.end - m.start), m.start))
+
+
+def _command(heard: Heard, mention: Mention, context: TalkContext, paused: bool) -> Command | None:
+    event = mention.keys[0] if len(mention.keys) == 1 else ("resume" if paused and "resume" in mention.keys else mention.keys[0])
+    if event == "snapshot":
+        return _snapshot(heard, mention, context)
+    if event == "pause":
+        return Command(event, mention.start, mention.end) if _stands_alone(heard, mention) else None
+    if event == "resume":
+        alone = _stands_alone(heard, mention) or len(mention.form.split()) > 1 or mention.form == "resume"
+        return Command(event, mention.start, mention.end) if paused and alone else None
+    if event == "finish":
+        return Command(event, mention.start, mention.end) if _finishes(heard, mention) else None
+    if event == "strike_last":
+        return _strike(heard, mention)
+    clause = clause_of(heard.clauses, mention.start)
+    return Command(event, mention.start, mention.end) if clause.mood not in ("conditional", "elsewhere") else None
+
+
+def _stands_alone(heard: Heard, mention: Mention) -> bool:
+    """Whether nothing but small words stands beside it in its clause or utterance."""
+    clause = clause_of(heard.clauses, mention.start)
+    around = heard.norms(clause.start, mention.start) + heard.norms(mention.end, max(clause.end, mention.end))
+    return all(word in _ALONE for word in around)
+
+
+def _finishes(heard: Heard, mention: Mention) -> bool:
+    before = heard.norms(mention.start - 1, mention.start)
+    after = heard.norms(mention.end, len(heard.tokens))
+    if len(mention.form.split()) == 1:
+        if before and before[0] in _OTHERS_FINISH:
+            return False
+        return all(word in _FINISH_ENDS for word in after)
+    return not (before and before[0] in ("to", "'ll", "i'll", "before", "when", "can", "'d")) and len(after) <= 4
+
+
+def _strike(heard: Heard, mention: Mention) -> Command | None:
+    clause = clause_of(heard.clauses, mention.start)
+    if clause.mood == "question" and heard.tokens[clause.start].norm in _ASKS_ABOUT:
+        return None
+    following = heard.norms(mention.end, mention.end + 1)
+    if mention.form.startswith("forget that") and following and following[0] in ("i", "the", "it", "bit", "part"):
+        return Command("strike_last", mention.start, mention.end, None, True) if following[0] == "i" else None
+    whole = "last" not in mention.form and "one" not in mention.form
+    return Command("strike_last", mention.start, mention.end, None, whole)
+
+
+def _snapshot(heard: Heard, mention: Mention, context: TalkContext) -> Command | None:
+    clause = clause_of(heard.clauses, mention.start)
+    if heard.tokens[clause.start].norm in _ASKS_ABOUT or clause.mood in ("conditional", "elsewhere"):
+        return None
+    before = heard.norms(mention.start - 2, mention.start)
+    if "another" in before or "that" in before or "no" in before:
+        return None
+    after = sorted(
+        (m for m in heard.mentions.of("photo", "part", "other_part") if 0 <= m.start - mention.end <= 6),
+        key=lambda m: (m.start, m.kind != "photo", -(m.end - m.start)),
+    )
+    if after:
+        first = _best_of(after)
+        return Command("snapshot", mention.start, first.end, first.key if first.kind != "other_part" else first.key)
+    if mention.form in ("snapshot", "snap the", "photograph the", "shot of") and mention.form != "snapshot":
+        return None
+    earlier = [m for m in heard.mentions.of("photo", "part") if m.end <= mention.start]
+    if earlier:
+        return Command("snapshot", mention.start, mention.end, earlier[-1].key)
+    focus = context.focus()
+    return Command("snapshot", mention.start, mention.end, focus[0] if focus else None)
+
+
+def _best_of(after: list[Mention]) -> Mention:
+    """Return the first thing named, the longest name of it, photos of the sheet before parts."""
+    near = [m for m in after if m.start <= after[0].start + 1 or m.start < after[0].end]
+    return max(near, key=lambda m: (m.end - m.start, m.kind == "photo", m.kind == "part"))

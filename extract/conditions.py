@@ -1,0 +1,96 @@
+"""Conditions: what parts were found like, and where on them."""
+
+from __future__ import annotations
+
+from extract.entry_drafts import ConditionDraft, Doubts
+from extract.heard import Heard
+from extract.part_names import NamedPart
+from extract.part_talk import PartTalk
+from extract.predicates import Predicate
+from shared.record import Candidate
+
+_PLACE_STARTS = frozenset("at on in near around round by along under across behind inside between from towards toward underneath outside".split())
+_SKIPPED_STARTS = frozenset("right just down up clear all way about over clean out mostly mainly only bit a really badly quite pretty there".split())
+_PLACE_ENDS = frozenset("and but so no nothing not because cos which that i we it they he she , . ; ! ? is was are 's then where with "
+                        "though otherwise has have need needs will".split())
+_LONGEST_PLACE = 6
+_NO_PLACES = frozenset("it them that the this there here all course fact general my me mind again it's place order".split())
+
+
+def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
+    """Return the conditions that an utterance states; denied, asked and supposed ones make none."""
+    drafts: list[ConditionDraft] = []
+    for n, (predicate, part) in enumerate(talk.said):
+        if predicate.kind != "condition" or predicate.denied or predicate.mood != "stated":
+            continue
+        limit = min((p.start for p, _ in talk.said[n + 1 :]), default=len(heard.tokens))
+        location = _location(heard, predicate, part, limit)
+        for name in part.parts:
+            draft = ConditionDraft(
+                name, predicate.key, location, part.unlisted, predicate.start, _rule(predicate, part), repairs=(*part.repairs, *predicate.repairs)
+            )
+            if not any(d.part == name and d.condition == draft.condition for d in drafts):
+                _doubt(draft.doubts, predicate, part, name)
+                drafts.append(draft)
+    return _without_shadows(drafts)
+
+
+def _doubt(doubts: Doubts, predicate: Predicate, part: NamedPart, name: str) -> None:
+    if predicate.hedged:
+        doubts.ask("the speaker was not sure", Candidate(part=name, condition=predicate.key))
+    if part.unlisted:
+        doubts.ask("the part is not on the sheet")
+    if part.doubt:
+        doubts.ask("more than one part is called so", *(Candidate(part=key) for key in part.doubt))
+    if part.repairs or predicate.repairs:
+        return
+
+
+def _rule(predicate: Predicate, part: NamedPart) -> str:
+    whose = f"of {part.called}" if part.called else "of the part talked about"
+    return f"condition: {predicate.form!r} {whose}"
+
+
+def _without_shadows(drafts: list[ConditionDraft]) -> list[ConditionDraft]:
+    """Drop a plain "worn" where the wear was described ("worn unevenly")."""
+    described = {d.part for d in drafts if d.condition in ("even_wear", "uneven_wear")}
+    return [d for d in drafts if not (d.condition == "worn" and d.part in described)]
+
+
+def _location(heard: Heard, predicate: Predicate, part: NamedPart, limit: int) -> str | None:
+    end = predicate.split[1] if predicate.split else predicate.end
+    return _place_after(heard, end, part, limit) or part.place
+
+
+def _place_after(heard: Heard, end: int, part: NamedPart, limit: int) -> str | None:
+    """Return the words that say where, right behind a finding ("pitting on the inlet edges")."""
+    at = end
+    if part.start >= end:
+        # "pitting on the impeller near the hub": the place stands behind the part.
+        if part.start - end > 5:
+            return None
+        at = part.end
+    while at < limit and heard.tokens[at].norm in _SKIPPED_STARTS:
+        at += 1
+    if at >= limit or heard.tokens[at].norm not in _PLACE_STARTS:
+        return _clock(heard, end, limit)
+    last = at + 1
+    while last < min(limit, at + 1 + _LONGEST_PLACE) and heard.tokens[last].norm not in _PLACE_ENDS:
+        last += 1
+    words = heard.norms(at + 1, last)
+    while words and words[-1] in ("side", "the", "a", "of") and len(words) > 3:
+        last, words = last - 1, words[:-1]
+    content = [word for word in words if word not in ("the", "a", "its", "of")]
+    if not content or content[0] in _NO_PLACES:
+        return None
+    return heard.words(at, last)
+
+
+def _clock(heard: Heard, at: int, limit: int) -> str | None:
+    """Return "two o'clock" where it stands behind a finding."""
+    for i in range(at, min(limit, at + 5)):
+        if heard.tokens[i].norm in ("o'clock", "oclock") and i > 0:
+            return heard.words(i - 1, i + 1)
+        if heard.norms(i, i + 2) == ["o", "clock"]:
+            return heard.words(i - 1, i + 2)
+    return None

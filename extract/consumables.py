@@ -1,0 +1,134 @@
+"""Consumables: what was used, and on which part."""
+
+from __future__ import annotations
+
+from extract.entry_drafts import ConsumableDraft
+from extract.heard import Heard
+from extract.mentions import Mention
+from extract.part_names import NamedPart, parts_in
+from extract.part_talk import PartTalk
+from extract.predicates import COPULAS
+from extract.talk_context import TalkContext
+from shared.job_sheet import JobSheet
+
+_USED_BEFORE = frozenset(
+    "with of some bit smear dab drop used using use put putting wipe coat squirt shot lick touch little fresh light thin had "
+    "have and a bead film got applied apply brushed sprayed spot splash wet plenty new more lubed coated dabbed under medium "
+    "nickel copper blue strength our good clean whole both each dollop thimble".split()
+)
+_USED_AFTER = frozenset("on under to in into round around over onto down inside for underneath between all up".split())
+_NOT_USED_BEFORE = frozenset("old covered caked thick full somebody someone who buy order ordered need want get ring of of.".split())
+_NOT_USED_PHRASES = (("all", "over"), ("full", "of"), ("covered", "in"), ("ran", "out", "of"), ("run", "out", "of"), ("out", "of"),
+                     ("thick", "with"), ("caked", "in"), ("bit", "of", "old"), ("stealing", "some"), ("the", "wrong"), ("where", "'s", "the"),
+                     ("wrong",), ("dirty",), ("milky",), ("left", "of", "the"), ("up", "to", "my", "elbows", "in"))  # fmt: skip
+_NOT_USED_AFTER = frozenset("is 's was looks all's off nipple gun bucket tank bottle tin tube looks coming fumes man".split())
+_VERBAL = frozenset({"greased", "packed with grease", "regreased"})
+_TARGET_REACH = 6
+
+
+def read_consumables(sheet: JobSheet, heard: Heard, talk: PartTalk, context: TalkContext) -> list[ConsumableDraft]:
+    """Return the consumables that an utterance says were used."""
+    drafts: list[ConsumableDraft] = []
+    for mention in heard.mentions.of("consumable"):
+        if not _used(heard, mention, talk):
+            continue
+        target = _target(sheet, heard, mention, talk, context)
+        targets = target.parts if target is not None else (None,)
+        for applied_to in targets:
+            drafts.append(
+                ConsumableDraft(mention.key, applied_to, mention.start, f"consumable: {mention.form!r}", repairs=mention.repairs)
+            )
+            if target is not None and target.unlisted:
+                drafts[-1].applied_to = applied_to
+    return _distinct(drafts)
+
+
+def _distinct(drafts: list[ConsumableDraft]) -> list[ConsumableDraft]:
+    seen: dict[tuple[str, str | None], ConsumableDraft] = {}
+    for draft in drafts:
+        seen.setdefault((draft.name, draft.applied_to), draft)
+    named = {name for name, applied in seen if applied is not None}
+    return [d for d in seen.values() if d.applied_to is not None or d.name not in named]
+
+
+def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
+    clause = heard.clause_at(mention.start)
+    if clause.mood in ("question", "conditional", "elsewhere") or _planned(heard, mention):
+        return False
+    before = heard.norms(max(clause.start, mention.start - 4), mention.start)
+    if any(m.start >= clause.start and m.end <= mention.start and mention.start - m.end <= 3 for m in heard.mentions.cues("negation")):
+        return False
+    if any(tuple(before[-len(words) :]) == words for words in _NOT_USED_PHRASES):
+        return False
+    if before and before[-1] in ("old", "somebody", "someone", "who"):
+        return False
+    after = heard.norms(mention.end, mention.end + 1)
+    if mention.form in _VERBAL:
+        return True
+    target_behind = bool(after) and after[0] in _USED_AFTER
+    if target_behind and (parts_in(talk.parts, mention.end, clause.end) or _pronoun_behind(heard, mention)):
+        return True
+    if after and after[0] in _NOT_USED_AFTER:
+        return False
+    if before and before[-1] in ("the", "had", "have"):
+        before = before[:-1] if before[-1] == "the" else before
+    if before and (before[-1] in _USED_BEFORE or mention.start == clause.start):
+        return before[-1] != "of" or len(before) > 1
+    return mention.start == clause.start and target_behind
+
+
+def _planned(heard: Heard, mention: Mention) -> bool:
+    clause = heard.clause_at(mention.start)
+    return any(clause.holds(cue) and cue.start < mention.start for cue in heard.mentions.cues("future"))
+
+
+def _pronoun_behind(heard: Heard, mention: Mention) -> bool:
+    return any(word in ("it", "them", "that", "those", "these", "this") for word in heard.norms(mention.end, mention.end + 3))
+
+
+def _target(
+    sheet: JobSheet, heard: Heard, mention: Mention, talk: PartTalk, context: TalkContext
+) -> NamedPart | None:
+    """Return the part that it went on: behind "on", else the part of the clause or the breath."""
+    clause = heard.clause_at(mention.start)
+    behind = heard.norms(mention.end, mention.end + _TARGET_REACH)
+    right = [p for p in parts_in(talk.parts, mention.end, len(heard.tokens)) if p.start - mention.end <= _TARGET_REACH]
+    joined = behind and (behind[0] in _USED_AFTER or behind[0] in ("threads", "along"))
+    if joined and right and not _pronoun_first(heard, mention, right[0]):
+        return right[0]
+    said = [part for predicate, part in talk.said if predicate.kind == "action" and not predicate.denied]
+    if joined and _pronoun_behind(heard, mention):
+        return _latest(talk, mention) or _focus(context)
+    left = parts_in(talk.parts, clause.start, mention.start)
+    verb_between = left and any(word in COPULAS or word in ("with", "had", "have", "gets", "got", "get") for word in heard.norms(left[-1].end, mention.start))
+    if left and (verb_between or not right):
+        return left[-1]
+    if said:
+        return said[-1]
+    if right and right[0].start - mention.end <= 3:
+        return right[0]
+    latest = _latest(talk, mention)
+    if latest is not None:
+        return latest
+    listed = next((c.for_ for c in sheet.consumables if c.name == mention.key), [])
+    focus = _focus(context)
+    if focus is not None and focus.parts[0] in listed:
+        return focus
+    return NamedPart((listed[0],), 0, 0) if len(listed) == 1 else None
+
+
+def _pronoun_first(heard: Heard, mention: Mention, right: NamedPart) -> bool:
+    return any(word in ("it", "them", "that", "those") for word in heard.norms(mention.end, right.start))
+
+
+def _latest(talk: PartTalk, mention: Mention) -> NamedPart | None:
+    earlier = [part for part in talk.parts if part.end <= mention.start]
+    if earlier:
+        return earlier[-1]
+    spoken = [part for predicate, part in talk.said if predicate.start < mention.start]
+    return spoken[-1] if spoken else None
+
+
+def _focus(context: TalkContext) -> NamedPart | None:
+    focus = context.focus()
+    return NamedPart((focus[0],), 0, 0, focus[1]) if focus is not None else None

@@ -1,0 +1,131 @@
+"""Where a speaker puts something right, and what with: the utterance cut at the words that say so.
+
+"Vane four seventeen, no, make that sixteen" is two runs; the second corrects the first. What a
+correction refers to (the same breath, the value before, a position named anew) is worked out by the
+reading room with the ledger in hand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from extract.heard import Heard
+from extract.mentions import Mention
+from extract.recitals import longest_quantity
+
+#: Cues that only sometimes correct: an apology, a thought, a surprise.
+_WEAK = frozenset({"sorry", "actually", "rather", "wrong", "oops", "whoops", "pardon", "excuse me", "or rather", "no no", "i mean"})
+_GO_BACK = frozenset({"go back to", "back to", "going back to"})
+_MAKE = frozenset({"make it", "make that", "change it to", "change that", "change the"})
+_SETTLES = (("call", "it"), ("calling", "it"), ("i", "'ll", "call", "it"), ("call", "that"), ("i", "'m", "calling", "it"))
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Tokens ``start`` to before ``end``, and whether they put something right."""
+
+    start: int
+    end: int
+    corrects: bool = False
+    weak: bool = False
+    goes_back: bool = False
+    settles: bool = False
+    """Only settles an approximate value of the same breath ("a bit under thirty, call it 29")."""
+    cue: str = ""
+
+
+def runs_of(heard: Heard) -> tuple[Run, ...]:
+    """Cut an utterance at its corrections; one run where there is none."""
+    cuts = _cuts(heard)
+    runs: list[Run] = []
+    start = 0
+    before = Run(0, 0)
+    for cut in cuts:
+        if cut.start > start or not runs and cut.start > 0:
+            runs.append(Run(start, cut.start, before.corrects, before.weak, before.goes_back, before.settles, before.cue))
+            before = cut
+        elif before.cue:
+            # Cues in a row ("no, hang on, make that") count as one; the strongest word decides.
+            before = Run(0, 0, True, before.weak and cut.weak, before.goes_back or cut.goes_back, False, f"{before.cue} {cut.cue}")
+        else:
+            before = cut
+        start = max(start, cut.end)
+    runs.append(Run(start, len(heard.tokens), before.corrects, before.weak, before.goes_back, before.settles, before.cue))
+    return tuple(run for run in runs if run.end > run.start or run.corrects)
+
+
+def says_wrong(heard: Heard) -> bool:
+    """Whether a value is said to be wrong ("thirty three, not thirteen")."""
+    return any(barred.reason == "said to be wrong" for barred in heard.barred)
+
+
+def _cuts(heard: Heard) -> list[Run]:
+    cuts = [_cut(heard, mention) for mention in heard.mentions.cues("correction") if _counts(heard, mention)]
+    cuts += _bare_no(heard)
+    cuts += _settling(heard)
+    ordered: list[Run] = []
+    for cut in sorted(cuts, key=lambda c: (c.start, -c.end)):
+        if ordered and cut.start < ordered[-1].end:
+            continue
+        ordered.append(cut)
+    return ordered
+
+
+def _cut(heard: Heard, mention: Mention) -> Run:
+    return Run(
+        mention.start, mention.end, True, mention.form in _WEAK, mention.form in _GO_BACK, False,
+        heard.words(mention.start, mention.end),
+    )  # fmt: skip
+
+
+def _counts(heard: Heard, mention: Mention) -> bool:
+    """Whether a cue word corrects here: "i make it forty" and "going back to the customer" do not."""
+    before = heard.norms(mention.start - 1, mention.start)
+    following = heard.norms(mention.end, mention.end + 1)
+    if mention.form in _MAKE and before and before[0] in ("i", "to", "can", "we", "you", "'ll", "would", "and", "will"):
+        return False
+    if mention.form in _GO_BACK:
+        return _position_or_item_follows(heard, mention.end)
+    if mention.form in ("wrong", "rather", "not right"):
+        return bool(following) and mention.start > 0
+    clause = heard.clause_at(mention.start)
+    return clause.mood in ("stated", "question", "future")
+
+
+def _position_or_item_follows(heard: Heard, i: int) -> bool:
+    starts = {m.start for m in heard.mentions.of("position", "item")}
+    return any(at in starts for at in range(i, i + 3)) or longest_quantity(heard.tokens, i) is not None
+
+
+def _bare_no(heard: Heard) -> list[Run]:
+    """Find a "no" that is followed by what is right ("two thirty no thirty two", "no vane three …")."""
+    found = []
+    covered = {i for m in heard.mentions.cues("correction", "negation_idiom") for i in range(m.start, m.end)}
+    starts = {m.start for m in heard.mentions.of("position", "item") if m.cost < 1}
+    for i, token in enumerate(heard.tokens):
+        if token.norm != "no" or i in covered or i + 1 >= len(heard.tokens):
+            continue
+        at = i + 1
+        while at < len(heard.tokens) and heard.tokens[at].norm in (",", "the", "it", "'s", "that", "um", "uh", "er", "."):
+            at += 1
+        number = longest_quantity(heard.tokens, at) if at < len(heard.tokens) else None
+        is_value = number is not None and not (number.unit is None and _noun_follows(heard, number.end))
+        if is_value or (at in starts and i == 0) or (at in starts and heard.tokens[i + 1].norm == "the"):
+            found.append(Run(i, i + 1, True, False, False, False, "no"))
+    return found
+
+
+def _noun_follows(heard: Heard, i: int) -> bool:
+    return any(m.start == i and m.kind in ("part", "other_part", "condition") for m in heard.mentions.all)
+
+
+def _settling(heard: Heard) -> list[Run]:
+    found = []
+    norms = [t.norm for t in heard.tokens]
+    for i in range(1, len(norms)):
+        for words in _SETTLES:
+            end = i + len(words)
+            if tuple(norms[i:end]) == words and longest_quantity(heard.tokens, end) is not None:
+                found.append(Run(i, end, True, False, False, True, " ".join(words)))
+                break
+    return found

@@ -1,0 +1,214 @@
+"""Drafts become entries: ids, evidence, verdicts, and what they supersede."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.commands import Command
+from extract.conformity import judge
+from extract.entry_drafts import ConditionDraft, ConsumableDraft, Doubts, NoteDraft, PartDraft, StepDraft
+from extract.heard import Heard
+from extract.ledger import Ledger
+from extract.reading_drafts import LooseNumber, ReadingDraft
+from extract.talk_context import TalkContext
+from extract.utterance_findings import Findings
+from shared.job_sheet import JobSheet
+from shared.record import (
+    ConditionEntry,
+    ConsumableEntry,
+    Entry,
+    Evidence,
+    NoteEntry,
+    PartEntry,
+    ReadingEntry,
+    StepEntry,
+    UnfiledNumber,
+)
+from shared.units import decimal_text
+
+#: A condition or action is put right within so many utterances.
+_LATELY = 2
+
+
+class Filing:
+    """Files what an utterance gave."""
+
+    def __init__(self, sheet: JobSheet, ledger: Ledger) -> None:
+        self._sheet = sheet
+        self._ledger = ledger
+
+    def evidence(
+        self, heard: Heard, rule: str, confidence: float | None = None, repairs: Sequence[str] = ()
+    ) -> Evidence:
+        """Return the evidence of something that an utterance gave."""
+        spoken = heard.utterance
+        sure = spoken.confidence if confidence is None else confidence
+        return Evidence(
+            recording=spoken.recording, utterance=heard.number, start_s=spoken.start_s, end_s=spoken.end_s,
+            words=spoken.text, engine=spoken.engine, confidence=min(1.0, max(0.0, sure)), rule=rule,
+            repairs=list(dict.fromkeys(repairs)),
+        )  # fmt: skip
+
+    def file(
+        self, heard: Heard, findings: Findings, notes: Sequence[NoteDraft], context: TalkContext
+    ) -> list[tuple[int, Entry]]:
+        """File all drafts of an utterance; return the entries, each with the token that it starts at."""
+        filed: list[tuple[int, Entry]] = []
+        readings: list[ReadingEntry] = []
+        for draft in findings.readings:
+            readings.append(self._file_reading(heard, draft, readings, context))
+            filed.append((draft.start, readings[-1]))
+        putting_right = bool(heard.mentions.cues("correction")) or any(c.start == 0 for c in heard.mentions.of("command"))
+        filed += [(d.start, self._file_condition(heard, d, putting_right)) for d in findings.conditions]
+        filed += [(d.start, self._file_part(heard, d, putting_right)) for d in findings.parts]
+        filed += [(d.start, self._file_consumable(heard, d)) for d in findings.consumables]
+        filed += [(d.start, self._file_step(heard, d)) for d in findings.steps]
+        filed += [(d.start, self._file_note(heard, d)) for d in notes]
+        return filed
+
+    def _file_note(self, heard: Heard, draft: NoteDraft) -> NoteEntry:
+        entry = NoteEntry(id=self._ledger.new_id("n"), evidence=self.evidence(heard, "note"), text=draft.text)
+        self._ledger.file(entry)
+        return entry
+
+    def unfiled(self, heard: Heard, loose: Sequence[LooseNumber]) -> list[UnfiledNumber]:
+        """Return the numbers of an utterance that made no reading."""
+        return [
+            UnfiledNumber(
+                words=number.words, value=None if number.value is None else float(decimal_text(number.value)),
+                unit=number.unit, reason=number.reason, evidence=self.evidence(heard, "number not filed"),
+            )
+            for number in loose
+        ]  # fmt: skip
+
+    # -- readings ------------------------------------------------------------------------------
+
+    def _file_reading(
+        self, heard: Heard, draft: ReadingDraft, filed: Sequence[ReadingEntry], context: TalkContext
+    ) -> ReadingEntry:
+        item = self._sheet.measured[draft.item]
+        exact = None if draft.value is None else decimal_text(draft.value)
+        sure = draft.sure and draft.value is not None
+        entry = ReadingEntry(
+            id=self._ledger.new_id("r"),
+            evidence=self.evidence(heard, draft.rule, draft.confidence, draft.repairs),
+            item=draft.item,
+            position=draft.position,
+            stage=draft.stage,  # type: ignore[arg-type]
+            value=None if exact is None else float(exact),
+            value_exact=exact,
+            unit=draft.unit,
+            said_unit=draft.said_unit,
+            verdict=judge(draft.value, item) if sure and draft.value is not None else "undecided",
+            gauge=context.gauge.get(item.gauge or ""),
+            needs_review=not sure,
+            reason="; ".join(draft.reasons) or None,
+            candidates=draft.candidates,
+        )
+        self._replace_reading(draft, entry, filed)
+        self._ledger.file(entry, draft.quantity)
+        return entry
+
+    def _replace_reading(self, draft: ReadingDraft, entry: ReadingEntry, filed: Sequence[ReadingEntry]) -> None:
+        """Supersede what the reading puts right, and what stood at its place."""
+        corrected = self._corrected(draft, filed)
+        if corrected is not None and corrected.standing:
+            self._ledger.supersede(corrected, entry.id, "corrected")
+        standing = self._ledger.standing_reading(entry.item, entry.position, entry.stage)
+        if standing is None:
+            return
+        if entry.needs_review and not standing.needs_review and draft.corrects is None:
+            # A doubtful reading never takes the place of a sure one; the question decides.
+            return
+        self._ledger.supersede(standing, entry.id, "measured_again")
+
+    def _corrected(self, draft: ReadingDraft, filed: Sequence[ReadingEntry]) -> ReadingEntry | None:
+        if draft.corrects is None:
+            return None
+        if draft.corrects.startswith("draft:"):
+            at = int(draft.corrects.removeprefix("draft:"))
+            return filed[at] if at < len(filed) else None
+        found = self._ledger.entry(draft.corrects)
+        return found if isinstance(found, ReadingEntry) else None
+
+    # -- the rest ------------------------------------------------------------------------------
+
+    def _file_condition(self, heard: Heard, draft: ConditionDraft, putting_right: bool) -> ConditionEntry:
+        entry = ConditionEntry(
+            id=self._ledger.new_id("c"), evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
+            part=draft.part, condition=draft.condition, location=draft.location, unlisted=draft.unlisted,  # type: ignore[arg-type]
+            **_review(draft.doubts),
+        )  # fmt: skip
+        if putting_right:
+            self._put_right(entry, ConditionEntry)
+        self._ledger.file(entry)
+        return entry
+
+    def _file_part(self, heard: Heard, draft: PartDraft, putting_right: bool) -> PartEntry:
+        entry = PartEntry(
+            id=self._ledger.new_id("p"), evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
+            part=draft.part, action=draft.action, quantity=draft.quantity, serial=draft.serial, unlisted=draft.unlisted,  # type: ignore[arg-type]
+            **_review(draft.doubts),
+        )  # fmt: skip
+        if putting_right:
+            self._put_right(entry, PartEntry)
+        self._ledger.file(entry)
+        return entry
+
+    def _put_right(self, entry: ConditionEntry | PartEntry, kind: type[ConditionEntry] | type[PartEntry]) -> None:
+        """Supersede what was said of the same part just before, where the words put something right."""
+        for earlier in reversed(self._ledger.entries):
+            if self._ledger.age_of(earlier) > _LATELY:
+                return
+            if isinstance(earlier, kind) and earlier.standing and earlier.part == entry.part and self._ledger.age_of(earlier) > 0:
+                self._ledger.supersede(earlier, entry.id, "corrected")
+                return
+
+    def _file_consumable(self, heard: Heard, draft: ConsumableDraft) -> ConsumableEntry:
+        entry = ConsumableEntry(
+            id=self._ledger.new_id("k"), evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
+            name=draft.name, applied_to=draft.applied_to, **_review(draft.doubts),  # type: ignore[arg-type]
+        )  # fmt: skip
+        self._ledger.file(entry)
+        return entry
+
+    def _file_step(self, heard: Heard, draft: StepDraft) -> StepEntry:
+        entry = StepEntry(
+            id=self._ledger.new_id("s"), evidence=self.evidence(heard, draft.rule), step=draft.step, done=draft.done,
+            witness=draft.witness, **_review(draft.doubts),
+        )  # fmt: skip
+        for earlier in self._ledger.entries:
+            if isinstance(earlier, StepEntry) and earlier.standing and earlier.step == entry.step and earlier.done != entry.done:
+                self._ledger.supersede(earlier, entry.id, "corrected")
+        self._ledger.file(entry)
+        return entry
+
+    # -- strikes -------------------------------------------------------------------------------
+
+    def replaces_last(self, findings: Findings, command: Command) -> bool:
+        """Whether "scratch that" is followed by what is right, so that it corrects instead of striking."""
+        if any(draft.corrects is not None and draft.start >= command.end for draft in findings.readings):
+            return True
+        last = self._ledger.last_filed(command.whole_last_utterance)
+        parts = {entry.part for entry in last if isinstance(entry, ConditionEntry | PartEntry)}
+        said = {d.part for d in [*findings.conditions, *findings.parts] if d.start >= command.end}
+        return bool(parts & said)
+
+    def strike(self, filed: Sequence[tuple[int, Entry]], command: Command, event_id: str) -> None:
+        """Strike what was said last: in the same breath before the word, else before this utterance."""
+        own = [entry for start, entry in filed if start < command.start]
+        if not own:
+            new = {entry.id for _, entry in filed}
+            own = [e for e in self._ledger.last_filed(command.whole_last_utterance, new)]
+        elif not command.whole_last_utterance:
+            own = own[-1:]
+        for entry in own:
+            self._ledger.supersede(entry, event_id, "struck")
+
+
+def _review(doubts: Doubts) -> dict[str, object]:
+    return {
+        "needs_review": bool(doubts.reasons),
+        "reason": "; ".join(doubts.reasons) or None,
+        "candidates": doubts.candidates,
+    }

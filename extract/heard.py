@@ -1,0 +1,87 @@
+"""One utterance made ready to read: tokens, what they name, clauses, numbers that are no readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from extract.clauses import Clause, clause_of, cut_clauses
+from extract.mentions import Mentions, find_mentions
+from extract.pipeline import TalkPipeline
+from extract.recitals import Barred, barred_numbers, counted_tokens, named_tokens
+from extract.tokens import Token, tokenize
+from shared.speech import Utterance
+
+
+@dataclass(frozen=True)
+class Heard:
+    """An utterance, read as far as words alone allow."""
+
+    number: int
+    """Its number in the recording, from 0."""
+    utterance: Utterance
+    tokens: tuple[Token, ...]
+    mentions: Mentions
+    clauses: tuple[Clause, ...]
+    barred: tuple[Barred, ...]
+    counted: frozenset[int]
+    """Tokens of numbers that count things."""
+    named: frozenset[int]
+    """Tokens of identifiers."""
+
+    @property
+    def walls(self) -> frozenset[int]:
+        """Tokens that no reading may use."""
+        spoken = {i for b in self.barred for i in range(b.quantity.start, b.quantity.end)}
+        return frozenset(spoken | self.named)
+
+    def clause_at(self, i: int) -> Clause:
+        """Return the clause of a token."""
+        return clause_of(self.clauses, i)
+
+    def words(self, start: int, end: int) -> str:
+        """Return a run of tokens as it was written."""
+        if start >= end:
+            return ""
+        return self.utterance.text[self.tokens[start].start : self.tokens[end - 1].end]
+
+    def norms(self, start: int, end: int) -> list[str]:
+        """Return a run of tokens in normal form."""
+        return [token.norm for token in self.tokens[max(0, start) : end]]
+
+
+def prepare(pipeline: TalkPipeline, number: int, utterance: Utterance, text: str | None = None) -> Heard:
+    """Make an utterance ready to read; ``text`` stands in for its own where another hearing is read."""
+    spoken = utterance.text if text is None else text
+    if text is not None:
+        utterance = Utterance(
+            text, utterance.start_s, utterance.end_s, utterance.confidence, (), utterance.engine,
+            utterance.recording, (), utterance.job_score,
+        )  # fmt: skip
+    tokens = _without_stops_in_letters(tokenize(spoken))
+    mentions = find_mentions(pipeline, tokens)
+    clauses = cut_clauses(tokens, mentions)
+    return Heard(
+        number,
+        utterance,
+        tokens,
+        mentions,
+        clauses,
+        tuple(barred_numbers(tokens, mentions, clauses)),
+        counted_tokens(tokens),
+        named_tokens(tokens, mentions),
+    )
+
+
+def _without_stops_in_letters(tokens: Sequence[Token]) -> tuple[Token, ...]:
+    """Drop the stops of "O.D." and "T.I.R.", so that they read as the letters said."""
+    kept = []
+    for i, token in enumerate(tokens):
+        if token.norm == "." and i and len(tokens[i - 1].norm) == 1 and tokens[i - 1].norm.isalpha():
+            touches = tokens[i - 1].end == token.start
+            more = i + 1 < len(tokens) and len(tokens[i + 1].norm) == 1 and tokens[i + 1].norm.isalpha()
+            inside = i >= 2 and tokens[i - 2].norm == "."
+            if touches and (more or inside):
+                continue
+        kept.append(token)
+    return tuple(kept)

@@ -1,0 +1,54 @@
+"""Whether an utterance is talk of the job: by what it gave, by what it names, by the engine's score.
+
+The engine's score compares the job's language model with the general one; where that says chatter,
+job words in the text prove little, because the job's model turns any noise into job words. Such an
+utterance files nothing; if it holds a whole reading, that is asked about, never dropped in silence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from extract.heard import Heard
+
+Standing = Literal["job", "doubtful", "chatter"]
+
+#: So far below the threshold an utterance with a whole reading still becomes a question.
+DOUBTFUL_BAND = 0.3
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """What an utterance gave, as far as it tells job talk from chatter."""
+
+    entries: int
+    """Entries, commands, header fields."""
+    said_readings: int
+    """Readings whose item was named in these words."""
+    about_item: bool
+
+
+def standing_of(heard: Heard, gathered: Gathered, job_score_least: float) -> Standing:
+    """Tell how an utterance is to be taken."""
+    score = heard.utterance.job_score
+    if score is not None and score < job_score_least:
+        close = score >= job_score_least - DOUBTFUL_BAND
+        return "doubtful" if close and (gathered.said_readings or gathered.entries) else "chatter"
+    if gathered.entries or gathered.about_item:
+        return "job"
+    return "job" if names_job(heard) else "chatter"
+
+
+def names_job(heard: Heard) -> bool:
+    """Whether the words name something of the job: a part or item of the sheet, a step, a limit."""
+    for mention in heard.mentions.all:
+        if mention.repairs:
+            continue
+        if mention.kind in ("part", "item", "step", "photo") and mention.cost < 1:
+            return True
+        if mention.kind == "other_part" and len(mention.form.split()) > 1:
+            return True
+        if mention.kind == "cue" and mention.key == "limit_after" and heard.barred:
+            return True
+    return any(barred.reason == "a limit recited" and barred.quantity.unit is not None for barred in heard.barred)

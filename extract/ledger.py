@@ -1,0 +1,96 @@
+"""All entries of a rebuild in the order they were filed; nothing said is ever taken out.
+
+A correction supersedes, a strike strikes, a value measured again replaces the one before at its
+place; what was replaced stays, with what replaced it and why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from extract.quantity_arcs import Quantity
+from shared.record import Entry, EventEntry, Evidence, ReadingEntry, SupersededWhy
+
+#: A correction without a place means a reading of the last so many utterances.
+_LATELY = 3
+
+
+class Ledger:
+    """Entries and events, with what is needed to correct them later."""
+
+    def __init__(self) -> None:
+        self.entries: list[Entry] = []
+        self.events: list[EventEntry] = []
+        self._numbers: dict[str, int] = {}
+        self._quantities: dict[str, Quantity | None] = {}
+        self._at_utterance: dict[str, int] = {}
+        self.now = 0
+        """Number of the utterance that is being read."""
+
+    def new_id(self, prefix: str) -> str:
+        """Return the next id of a kind of entry: r1, r2, c1 …"""
+        self._numbers[prefix] = self._numbers.get(prefix, 0) + 1
+        return f"{prefix}{self._numbers[prefix]}"
+
+    def file(self, entry: Entry, quantity: Quantity | None = None) -> None:
+        """Add an entry; a reading replaces the one that stood at its place."""
+        self.entries.append(entry)
+        self._at_utterance[entry.id] = self.now
+        if isinstance(entry, ReadingEntry):
+            self._quantities[entry.id] = quantity
+
+    def file_event(self, event: str, part: str | None, evidence: Evidence) -> EventEntry:
+        """Add a command heard."""
+        filed = EventEntry(id=self.new_id("e"), event=event, part=part, evidence=evidence)  # type: ignore[arg-type]
+        self.events.append(filed)
+        return filed
+
+    def supersede(self, entry: Entry, by: str, why: SupersededWhy) -> None:
+        """Mark an entry as replaced."""
+        entry.superseded_by, entry.superseded_why = by, why
+
+    def entry(self, entry_id: str) -> Entry | None:
+        """Return an entry by its id."""
+        return next((entry for entry in self.entries if entry.id == entry_id), None)
+
+    def readings(self) -> Iterator[ReadingEntry]:
+        """Yield all readings in the order filed."""
+        return (entry for entry in self.entries if isinstance(entry, ReadingEntry))
+
+    def standing_reading(self, item: str, position: str | None, stage: str | None = None) -> ReadingEntry | None:
+        """Return the last standing reading of a place; of any stage where none is given."""
+        found = [
+            r for r in self.readings()
+            if r.standing and r.item == item and r.position == position and (stage is None or r.stage == stage)
+        ]  # fmt: skip
+        return found[-1] if found else None
+
+    def last_reading(self) -> ReadingEntry | None:
+        """Return the standing reading filed last, if that was lately."""
+        for entry in reversed(self.entries):
+            if isinstance(entry, ReadingEntry) and entry.standing:
+                return entry if self.now - self._at_utterance[entry.id] <= _LATELY else None
+        return None
+
+    def reading_quantity(self, entry_id: str) -> Quantity | None:
+        """Return the spoken quantity of a reading."""
+        return self._quantities.get(entry_id)
+
+    def age_of(self, entry: Entry) -> int:
+        """Return how many utterances ago an entry was filed."""
+        return self.now - self._at_utterance[entry.id]
+
+    def last_filed(self, whole_utterance: bool, but: Collection[str] = ()) -> list[Entry]:
+        """Return the standing entry filed last, or all of the utterance that it is from.
+
+        Args:
+            whole_utterance: all that one utterance gave.
+            but: ids that do not count.
+        """
+        standing = [entry for entry in self.entries if entry.standing and entry.id not in but]
+        if not standing:
+            return []
+        if not whole_utterance:
+            return standing[-1:]
+        at = self._at_utterance[standing[-1].id]
+        return [entry for entry in standing if self._at_utterance[entry.id] == at]

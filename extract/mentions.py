@@ -1,0 +1,232 @@
+"""What an utterance names: items, parts, positions, findings, actions, commands and cues.
+
+The pipeline finds every known phrase; here the longest wins, a phrase inside another thing's name
+falls away ("wear" in "wear ring"), and words that sound like a known one are mended where the
+phrase that comes out fits.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import yaml
+
+from extract.pipeline import TalkPipeline
+from extract.sheet_phrases import Phrase
+from extract.sounding import sound_of
+from extract.tokens import Token
+
+_MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
+_REPAIR_COST = 0.6
+#: Kinds that compete for the same words; the longest phrase takes them.
+_NAMES = ("part", "other_part")
+_FINDINGS = ("condition", "action")
+_IDIOMS = {
+    "conditional_idiom": ("conditional", "future", "question"),
+    "future_idiom": ("future", "question", "hedge", "elsewhere", "conditional", "negation", "as_left"),
+    "hedge_idiom": ("hedge",),
+    "negation_idiom": ("negation", "correction", "limit_before", "limit_after", "difference_after"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """One phrase in an utterance and what it names."""
+
+    kind: str
+    keys: tuple[str, ...]
+    """What it may name, in sheet order; one unless the phrase is the tail of several names."""
+    start: int
+    end: int
+    """Token after the last."""
+    form: str
+    cost: float = 0.0
+    repairs: tuple[str, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """The first of what it may name."""
+        return self.keys[0]
+
+    def inside(self, other: Mention) -> bool:
+        """Whether this one's words are a true part of the other's."""
+        return (
+            other.start <= self.start
+            and self.end <= other.end
+            and (other.end - other.start) > (self.end - self.start)
+        )
+
+    def overlaps(self, other: Mention) -> bool:
+        """Whether both share a word."""
+        return self.start < other.end and other.start < self.end
+
+
+class Mentions:
+    """All mentions of one utterance, by kind and by place."""
+
+    def __init__(self, found: Iterable[Mention]) -> None:
+        self.all = sorted(found, key=lambda m: (m.start, -m.end, m.kind))
+        self._by_kind: dict[str, list[Mention]] = defaultdict(list)
+        for mention in self.all:
+            self._by_kind[mention.kind].append(mention)
+
+    def of(self, *kinds: str) -> list[Mention]:
+        """Return the mentions of some kinds, in order."""
+        if len(kinds) == 1:
+            return self._by_kind.get(kinds[0], [])
+        return sorted(
+            (m for kind in kinds for m in self._by_kind.get(kind, ())), key=lambda m: (m.start, -m.end)
+        )
+
+    def cues(self, *names: str) -> list[Mention]:
+        """Return the cues of some names, in order."""
+        return [m for m in self._by_kind.get("cue", ()) if m.key in names]
+
+    def without(self, kinds: Iterable[str]) -> Mentions:
+        """Return all but some kinds."""
+        dropped = set(kinds)
+        return Mentions(m for m in self.all if m.kind not in dropped)
+
+
+def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
+    """Return what the tokens of one utterance name."""
+    words = [token.norm for token in tokens]
+    found = _group(pipeline.matches(words))
+    found += _mended(pipeline, words, found)
+    return Mentions(_settle(found))
+
+
+def _group(matches: Iterable[tuple[Phrase, int, int]], repairs: tuple[str, ...] = ()) -> list[Mention]:
+    """Join phrases of one kind on the same words: only the cheapest readings of them stay."""
+    spans: dict[tuple[str, int, int, str], list[Phrase]] = defaultdict(list)
+    for phrase, start, end in matches:
+        cue = phrase.key if phrase.kind == "cue" else ""
+        spans[phrase.kind, start, end, cue].append(phrase)
+    grouped = []
+    for (kind, start, end, _), phrases in spans.items():
+        least = min(phrase.cost for phrase in phrases)
+        best = [phrase for phrase in phrases if phrase.cost <= least + 0.25]
+        keys = tuple(dict.fromkeys(phrase.key for phrase in best))
+        cost = least + (_REPAIR_COST if repairs else 0.0)
+        grouped.append(Mention(kind, keys, start, end, best[0].form, cost, repairs))
+    return grouped
+
+
+def _settle(found: list[Mention]) -> list[Mention]:
+    """Drop what lies inside a longer name."""
+    kept = []
+    for mention in found:
+        if not any(_swallows(other, mention) for other in found if other is not mention):
+            kept.append(mention)
+    return kept
+
+
+def _swallows(big: Mention, small: Mention) -> bool:
+    if not big.overlaps(small):
+        return False
+    if small.inside(big):
+        return _swallows_inside(big, small)
+    same = big.start == small.start and big.end == small.end
+    if same and big.kind == "part" and small.kind == "other_part":
+        return True
+    if same and big.kind == "step" and small.kind in _FINDINGS:
+        return True
+    return same and big.kind == "command" and small.kind == "cue" and small.key not in ("correction",)
+
+
+def _swallows_inside(big: Mention, small: Mention) -> bool:
+    if big.kind == "cue":
+        if small.kind == "cue":
+            return small.key == big.key or small.key in _IDIOMS.get(big.key, ())
+        return small.kind in _FINDINGS and big.key in ("negation_idiom", "hedge_idiom", "declared")
+    if small.kind == "cue":
+        return big.kind in ("part", "other_part", "item", "step", "command", "consumable", "position") or (
+            big.kind in _FINDINGS and small.key not in ("correction", "as_found")
+        )
+    if big.kind == small.kind:
+        return True
+    if big.kind in _NAMES:
+        return small.kind in (*_NAMES, *_FINDINGS, "consumable")
+    if big.kind == "item":
+        return small.kind in (*_NAMES, *_FINDINGS) and big.cost < 1
+    if big.kind == "position":
+        return small.kind in _NAMES
+    if big.kind in ("step", "consumable"):
+        return small.kind in (*_FINDINGS, "consumable")
+    if big.kind == "condition":
+        return small.kind == "action"
+    if big.kind == "action":
+        return small.kind == "condition"
+    return big.kind == "command" and small.kind in (*_FINDINGS, "consumable")
+
+
+@cache
+def _mishearings() -> tuple[dict[str, tuple[str, ...]], dict[str, tuple[str, ...]]]:
+    data = yaml.safe_load(_MISHEARINGS.read_text(encoding="utf-8"))
+
+    def table(name: str) -> dict[str, tuple[str, ...]]:
+        return {str(heard): tuple(str(w) for w in said) for heard, said in data[name].items()}
+
+    return table("alone"), table("inside")
+
+
+def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> list[Mention]:
+    """Return mentions that come out when misheard words are taken for what they sound like."""
+    alone, inside = _mishearings()
+    names = [m for m in found if m.kind not in ("cue", "photo") and m.cost < 1]
+    mended: list[Mention] = []
+    for i, word in enumerate(words):
+        if not word.isalpha() or len(word) < 2:
+            continue
+        lone = alone.get(word, ())
+        said = dict.fromkeys((*lone, *inside.get(word, ()), *_sounding_like(pipeline, word)))
+        for right in said:
+            changed = [*words[:i], right, *words[i + 1 :]]
+            window = (max(0, i - 5), min(len(words), i + 6))
+            matches = pipeline.sheet_matches(changed[window[0] : window[1]])
+            fresh = [
+                (phrase, start + window[0], end + window[0])
+                for phrase, start, end in matches
+                if start + window[0] <= i < end + window[0]
+            ]
+            for mention in _group(fresh, (f"{word} for {right}",)):
+                if mention.kind in ("photo", "command", "action") or mention.cost >= 1 + _REPAIR_COST:
+                    continue
+                longer = mention.end - mention.start > 1
+                if not longer and right not in lone:
+                    continue
+                if longer and not _neighbours_fit(words, mention, i):
+                    continue
+                if not any(
+                    mention.overlaps(m) and (m.end - m.start) >= (mention.end - mention.start) for m in names
+                ):
+                    mended.append(mention)
+    return mended
+
+
+def _neighbours_fit(words: Sequence[str], mention: Mention, i: int) -> bool:
+    """A mended phrase needs one word besides that carries meaning."""
+    return any(
+        len(words[at]) > 2 and words[at] not in ("the", "for", "and", "number")
+        for at in range(mention.start, mention.end)
+        if at != i
+    )
+
+
+def _sounding_like(pipeline: TalkPipeline, word: str) -> tuple[str, ...]:
+    if len(word) < 3 or word in pipeline.words:
+        return ()
+    return _by_sound(pipeline.words).get(sound_of(word), ())
+
+
+@cache
+def _by_sound(words: frozenset[str]) -> dict[str, tuple[str, ...]]:
+    table: dict[str, list[str]] = defaultdict(list)
+    for word in sorted(words):
+        if word.isalpha() and len(word) > 2:
+            table[sound_of(word)].append(word)
+    return {sound: tuple(group) for sound, group in table.items()}

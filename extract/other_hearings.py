@@ -1,0 +1,62 @@
+"""What else the engine may have heard: other hearings of the same sound that mean another value.
+
+A second pass, a second engine or an n-best list gives the same utterance in other words. Where one
+of them gives another value at the same place, the reading becomes a question.
+"""
+
+from __future__ import annotations
+
+from extract.heard import Heard, prepare
+from extract.ledger import Ledger
+from extract.pipeline import TalkPipeline
+from extract.reading_drafts import ReadingDraft, value_candidate
+from extract.readings import ReadingRoom, ReadingTalk
+from extract.talk_context import TalkContext
+from shared.record import Candidate
+
+_MOST_HEARINGS = 5
+
+
+def ask_where_hearings_differ(
+    pipeline: TalkPipeline, room: ReadingRoom, heard: Heard, context: TalkContext, ledger: Ledger, talk: ReadingTalk
+) -> None:
+    """Make questions of readings that another hearing gives otherwise, or that only another gives."""
+    for text in heard.utterance.alternatives[:_MOST_HEARINGS]:
+        if text.strip() == heard.utterance.text.strip() or not text.strip():
+            continue
+        other = room.read(prepare(pipeline, heard.number, heard.utterance, text), context.copy(), ledger)
+        matched: set[int] = set()
+        for draft in talk.drafts:
+            _compare(draft, other, matched)
+        _add_unmatched(talk, other, matched)
+
+
+def _compare(draft: ReadingDraft, other: ReadingTalk, matched: set[int]) -> None:
+    places = [n for n, d in enumerate(other.drafts) if d.place() == draft.place()]
+    if not places:
+        places = [
+            n for n, d in enumerate(other.drafts)
+            if n not in matched and d.item == draft.item and d.value == draft.value and d.position != draft.position
+        ]  # fmt: skip
+    for n in places[:1]:
+        matched.add(n)
+        rival = other.drafts[n]
+        if rival.value is None or draft.value is None:
+            continue
+        if rival.position != draft.position:
+            draft.ask("heard in two ways", Candidate(position=draft.position), Candidate(position=rival.position))
+        elif rival.value != draft.value:
+            mine, theirs = value_candidate(draft.value, draft.unit), value_candidate(rival.value, rival.unit)
+            draft.ask("heard in two ways", mine, theirs, leads=False)
+
+
+def _add_unmatched(talk: ReadingTalk, other: ReadingTalk, matched: set[int]) -> None:
+    """Add readings that only another hearing gives, as questions, where this one gave nothing at all."""
+    if talk.drafts:
+        return
+    for n, draft in enumerate(other.drafts):
+        if n in matched or "item said" not in draft.rule or draft.value is None:
+            continue
+        draft.ask("only another hearing gives it", value_candidate(draft.value, draft.unit), leads=False)
+        draft.corrects = None
+        talk.drafts.append(draft)

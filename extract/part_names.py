@@ -1,0 +1,214 @@
+"""Parts named in an utterance: which of the sheet's, how many, and those that the sheet has not.
+
+Parts named together ("inboard bearing and outboard bearing") are one group; the tail of several
+names ("bearings") is all of them in the plural and one that has to be asked about in the singular.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from extract.heard import Heard
+from extract.mentions import Mention
+from extract.number_words import ONES, TEENS, TENS
+from shared.job_sheet import JobSheet
+
+_JOINS = frozenset({"and", ",", "&", "plus", "the", "both", "new", "old", "a", "an", "my", "its", "with"})
+_DETERMINERS = frozenset({"the", "a", "an", "this", "that", "these", "those", "my", "our", "its", "his", "old", "new", "other", "one"})
+_ADJECTIVES = frozenset(
+    "old new original other same spare good bad worn little big small rubber paper steel brass stainless bronze plastic "
+    "top bottom front back left right inner outer upper lower first second third last whole complete entire poor bloody "
+    "damn rusty dirty clean dry wet hot cold main single double fresh second-hand genuine correct wrong loose tight badly "
+    "actual first-stage drive non end inboard outboard side number set of both all each every another".split()
+)
+_PLURAL_QUANTIFIERS = frozenset({"all", "both", "each", "every"})
+#: Nouns that end the names of machine parts; "suction elbow" is a part though no list has it.
+PART_HEADS = frozenset(
+    "plate ring cover bracket pin valve pipe tube screw cap seal gear disc disk cup cone bolt nut cage fitting flange hub "
+    "housing holder block rod lever clip clamp collar washer gasket belt pulley chain sprocket blade filter screen mesh "
+    "strainer lid knob wheel glass gland port nozzle piston liner sleeve yoke fork shoe plug elbow tee union manifold "
+    "body spool poppet orifice stem diaphragm membrane spring bush bushing insert key spline splines lug boss web rib "
+    "baffle vane shroud retainer spacer shim element coupling guard teeth tooth rack worm race roller rollers cartridge "
+    "bearing bearings seals rings plates covers pins valves pipes screws caps gears bolts nuts springs bushes blades "
+    "rods clips clamps washers gaskets belts nipple nipples adaptor adapter impeller shaft rotor stator casing bowl drum "
+    "thrower slinger breather dowel stud studs circlip circlips bellows magnet coil probe sensor switch fan cowl motor "
+    "line lines hose hoses trap joint joints cooler jacket tank pad pads foot".split()
+)
+
+
+@dataclass(frozen=True, slots=True)
+class NamedPart:
+    """A group of parts named together at tokens ``start`` to before ``end``."""
+
+    parts: tuple[str, ...]
+    start: int
+    end: int
+    unlisted: bool = False
+    quantity: int | None = None
+    doubt: tuple[str, ...] = ()
+    """Parts among which nothing decides; ``parts`` holds the first."""
+    repairs: tuple[str, ...] = ()
+    place: str | None = None
+    """A position named right before it ("drive end sleeve")."""
+    called: str = ""
+
+
+def named_parts(sheet: JobSheet, heard: Heard, focus: str | None) -> list[NamedPart]:
+    """Return the parts that an utterance names, in order."""
+    singles = [_one(sheet, heard, mention, focus) for mention in _part_mentions(heard)]
+    groups: list[NamedPart] = []
+    for part in singles:
+        if groups and _joined(heard, groups[-1], part):
+            last = groups[-1]
+            parts = tuple(dict.fromkeys((*last.parts, *part.parts)))
+            groups[-1] = NamedPart(
+                parts, last.start, part.end, last.unlisted and part.unlisted, last.quantity,
+                last.doubt or part.doubt, (*last.repairs, *part.repairs), last.place, last.called,
+            )  # fmt: skip
+        else:
+            groups.append(part)
+    return groups
+
+
+def unlisted_subject(heard: Heard, start: int, end: int) -> NamedPart | None:
+    """Return the part that no list has, named by tokens ``start`` to before ``end`` ("suction elbow")."""
+    words = heard.norms(start, end)
+    while words and (words[0] in _DETERMINERS or words[0] in _SPEECH):
+        start, words = start + 1, words[1:]
+    while words and words[-1] in ("'s", "both", "all", "also", "just", "really", "badly", "pretty"):
+        end, words = end - 1, words[:-1]
+    if not 1 <= len(words) <= 4 or words[-1] not in PART_HEADS:
+        return None
+    if not all(word.isalpha() and word not in _NOT_IN_NAMES for word in words):
+        return None
+    name = "_".join(words)
+    return NamedPart((name,), start, end, True, None, (), (), None, " ".join(words))
+
+
+_SPEECH = frozenset("okay ok right so well um uh er ah oh and but then now yeah yes there here also".split())
+_NOT_IN_NAMES = frozenset(
+    "i we he she they it you that this my your his her their and or of is are was were the with on in at to for from "
+    "not no has have had got get some any bit lot one two three four five six seven eight nine ten all".split()
+)
+
+
+def _part_mentions(heard: Heard) -> list[Mention]:
+    """Return part mentions that do not overlap, the longer and the listed first."""
+    chosen: list[Mention] = []
+    for mention in sorted(
+        heard.mentions.of("part", "other_part"), key=lambda m: (-(m.end - m.start), m.kind != "part", m.cost)
+    ):
+        if not any(mention.overlaps(other) for other in chosen):
+            chosen.append(mention)
+    return sorted(chosen, key=lambda m: m.start)
+
+
+def _one(sheet: JobSheet, heard: Heard, mention: Mention, focus: str | None) -> NamedPart:
+    start = _name_start(heard, mention) if mention.kind == "other_part" else mention.start
+    quantity = _quantity_before(heard, start)
+    place = _place_before(heard, mention)
+    if mention.kind == "other_part":
+        name = "_".join(heard.norms(start, mention.end)) if start < mention.start else mention.key
+        return NamedPart((name,), start, mention.end, True, quantity, (), mention.repairs, place, mention.form)
+    keys = mention.keys
+    if len(keys) > 1:
+        return _of_several(heard, mention, focus, quantity, place)
+    return NamedPart(keys, mention.start, mention.end, False, quantity, (), mention.repairs, place, mention.form)
+
+
+def _of_several(
+    heard: Heard, mention: Mention, focus: str | None, quantity: int | None, place: str | None
+) -> NamedPart:
+    """Decide which parts a shared tail means: those of a position named beside, all, or the one in focus."""
+    beside = _positions_beside(heard, mention)
+    keys = mention.keys
+    fitting = tuple(key for key in keys if any(_goes_with(key, position) for position in beside))
+    noun = heard.tokens[mention.end - 1].norm
+    plural = noun.endswith("s") and not noun.endswith("ss")
+    before = heard.norms(mention.start - 3, mention.start)
+    if fitting:
+        chosen, doubt = fitting if plural else fitting[:1], ()
+    elif plural or _PLURAL_QUANTIFIERS & set(before):
+        chosen, doubt = keys, ()
+    elif focus in keys:
+        chosen, doubt = (focus,), ()
+    else:
+        return NamedPart(keys[:1], mention.start, mention.end, False, quantity, keys, mention.repairs, place, mention.form)
+    return NamedPart(chosen, mention.start, mention.end, False, quantity, doubt, mention.repairs, place, mention.form)
+
+
+def _positions_beside(heard: Heard, mention: Mention) -> list[str]:
+    return [
+        key
+        for position in heard.mentions.of("position")
+        if 0 <= mention.start - position.end <= 3 or 0 <= position.start - mention.end <= 2
+        for key in position.keys
+    ]
+
+
+def _goes_with(part: str, position: str) -> bool:
+    """Whether a part's name holds a position's ("non_drive_end_bearing" holds "non_drive_end")."""
+    if not part.startswith(position) and f"_{position}" not in part:
+        return False
+    return part.startswith("non_") == position.startswith("non_")
+
+
+def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
+    between = heard.norms(first.end, second.start)
+    if not between or len(between) > 4 or "with" in between:
+        return False
+    return all(word in _JOINS for word in between) and ("and" in between or "," in between or "&" in between)
+
+
+def _name_start(heard: Heard, mention: Mention) -> int:
+    """Return where the name of an unlisted part begins: nouns before a known one belong to it."""
+    start = mention.start
+    taken = {i for m in heard.mentions.all if m.kind != "photo" for i in range(m.start, m.end)}
+    at = start
+    while at > 0 and start - at < 2 and at - 1 not in taken and _is_modifier(heard.tokens[at - 1].norm):
+        at -= 1
+    if at == start:
+        return start
+    opens = at == 0 or heard.tokens[at - 1].norm in _DETERMINERS or heard.clause_at(at).start == at
+    return at if opens else start
+
+
+def _is_modifier(norm: str) -> bool:
+    return (
+        norm.isalpha()
+        and len(norm) > 2
+        and norm not in _ADJECTIVES
+        and norm not in _NOT_IN_NAMES
+        and norm not in _DETERMINERS
+        and norm not in _SPEECH
+        and not norm.endswith(("ed", "ing", "ly"))
+    )
+
+
+def _quantity_before(heard: Heard, start: int) -> int | None:
+    """Return the count that stands before a part ("all eight casing bolts", "two of the bolts")."""
+    at = start - 1
+    while at >= 0 and start - at <= 4 and heard.tokens[at].norm in ("new", "old", "of", "the", "those", "these", "my"):
+        at -= 1
+    if at < 0:
+        return None
+    norm = heard.tokens[at].norm
+    value = ONES.get(norm) or TEENS.get(norm) or TENS.get(norm)
+    if value is None and norm.isdecimal() and len(norm) <= 2:
+        value = int(norm)
+    if value is None or value < 2 or at in heard.walls or (at and heard.tokens[at - 1].norm in ("point", "number")):
+        return None
+    return value
+
+
+def _place_before(heard: Heard, mention: Mention) -> str | None:
+    for position in heard.mentions.of("position"):
+        if position.end == mention.start and not heard.tokens[position.start].norm.isdecimal():
+            return heard.words(position.start, position.end)
+    return None
+
+
+def parts_in(parts: Sequence[NamedPart], start: int, end: int) -> list[NamedPart]:
+    """Return the groups that lie within a run of tokens."""
+    return [part for part in parts if start <= part.start and part.end <= end]

@@ -1,0 +1,194 @@
+"""Which part a finding or an action is about.
+
+The words decide in this order: the part right behind an adjective ("cracked gland"), the subject of
+the clause, the part behind a preposition ("pitting on the impeller"), a part left hanging in front
+("housing seals, I've had to …"), and for a pronoun what the talk was about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from extract.heard import Heard
+from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
+from extract.predicates import COPULAS, Predicate, predicates_of
+from extract.talk_context import TalkContext
+from shared.job_sheet import JobSheet
+
+_BETWEEN_ADJECTIVE = frozenset("old new the metal outer inner rubber steel original whole set of and badly casing pair".split())
+_BETWEEN_VERB = frozenset(
+    "the a an all both new old of them these those that this my its it in on out off up down one two three four five six "
+    "seven eight nine ten twelve pair set every single complete whole inboard outboard drive non end and brand fresh last other "
+    "first second third top bottom other same another some each entire lot".split()
+)
+_PREPOSITIONS = frozenset("on in of to around round at inside across along over down under behind between for from near through into".split())
+_PRONOUNS = frozenset("it they them that this these those one ones 'em".split())
+_HAVING = frozenset("has have had got with shows showed 's 've showing having needs".split())
+_ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
+
+
+@dataclass
+class PartTalk:
+    """What is said of parts in an utterance, each with the part it is about."""
+
+    said: list[tuple[Predicate, NamedPart]] = field(default_factory=list)
+    parts: list[NamedPart] = field(default_factory=list)
+    orphans: list[Predicate] = field(default_factory=list)
+    """What is said of nobody knows what."""
+    focus: NamedPart | None = None
+    """What the talk is about at the end."""
+
+
+def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartTalk:
+    """Return what an utterance says of parts; denied and unreal things included, marked as such."""
+    focus = context.focus()
+    parts = named_parts(sheet, heard, focus[0] if focus else None)
+    talk = PartTalk(parts=parts)
+    before: NamedPart | None = NamedPart((focus[0],), 0, 0, focus[1]) if focus else None
+    subject: NamedPart | None = None
+    predicates = predicates_of(heard)
+    for predicate in predicates:
+        part = _part_of(heard, predicate, predicates, parts, subject, before)
+        if part is None:
+            talk.orphans.append(predicate)
+            continue
+        talk.said.append((predicate, part))
+        subject = part
+    talk.focus = subject or _last_outside_places(heard, parts)
+    return talk
+
+
+def _last_outside_places(heard: Heard, parts: Sequence[NamedPart]) -> NamedPart | None:
+    return parts[-1] if parts else None
+
+
+def _part_of(
+    heard: Heard, predicate: Predicate, predicates: Sequence[Predicate], parts: Sequence[NamedPart],
+    subject: NamedPart | None, before: NamedPart | None,
+) -> NamedPart | None:
+    clause = predicate.clause
+    end = max(clause.end, predicate.split[1] if predicate.split else 0)
+    left = [part for part in parts_in(parts, clause.start, predicate.start) if not _in_place(heard, part, predicate)]
+    right = parts_in(parts, predicate.end, end)
+    if predicate.split:
+        inside = parts_in(parts, predicate.end, predicate.split[0])
+        if inside:
+            return inside[-1]
+    if predicate.kind == "condition":
+        chosen = _of_condition(heard, predicate, left, right)
+    else:
+        chosen = _of_action(heard, predicate, left, right)
+    if chosen is not None:
+        return chosen
+    own = _unlisted(heard, predicate, clause.start)
+    if own is not None:
+        return own
+    return _carried(heard, predicate, predicates, parts, subject, before)
+
+
+def _of_condition(
+    heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
+) -> NamedPart | None:
+    linked = left and _linked(heard, left[-1].end, predicate.start)
+    if right and not linked:
+        between = heard.norms(predicate.end, right[0].start)
+        if all(word in _BETWEEN_ADJECTIVE for word in between) and len(between) <= 2 and predicate.form.endswith(_ADJECTIVE_ENDINGS):
+            return right[0]
+        if not left and between and len(between) <= 6 and any(word in _PREPOSITIONS for word in between[:4]):
+            return right[0]
+        if left and between and between[0] in ("on", "in", "of") and not _having(heard, left[-1].end, predicate.start):
+            return right[0] if left[-1].end < predicate.start - 1 else left[-1]
+    if left:
+        return left[-1]
+    return None
+
+
+def _of_action(heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]) -> NamedPart | None:
+    passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
+    if right and not passive:
+        between = heard.norms(predicate.end, right[0].start)
+        near = all(word in _BETWEEN_VERB or word.isdecimal() for word in between) and len(between) <= 5
+        if near and (predicate.form not in ("new", "brand new") or len(between) <= 3) and not _other_object(predicate, between):
+            return right[0]
+    if left:
+        return left[-1]
+    return None
+
+
+def _other_object(predicate: Predicate, between: list[str]) -> bool:
+    """Whether the part behind only follows a preposition ("cleaned it in the …", "is out on the …")."""
+    if predicate.form in ("new", "brand new"):
+        return any(word in ("on", "in", "off", "out") for word in between)
+    return bool(between) and between[0] in ("it", "them", "that", "this") and len(between) > 1 and between[1] in ("in", "on")
+
+
+def _linked(heard: Heard, start: int, end: int) -> bool:
+    words = heard.norms(start, end)
+    return not words or any(word in COPULAS or word in _HAVING or word in ("look", "looks", "gone", "came", "went") for word in words)
+
+
+def _having(heard: Heard, start: int, end: int) -> bool:
+    return any(word in _HAVING for word in heard.norms(start, end))
+
+
+def _passive(heard: Heard, start: int, end: int) -> bool:
+    words = heard.norms(start, end)
+    return not words or any(word in COPULAS or word in ("has", "have", "had", "gets", "got", "'ve", "goes", "going") for word in words)
+
+
+def _in_place(heard: Heard, part: NamedPart, predicate: Predicate) -> bool:
+    """Whether a part before only says where ("under the sleeve it's pitted")."""
+    before = heard.norms(part.start - 2, part.start)
+    return bool(before) and (before[-1] in ("under", "behind", "inside") or (before[0] in ("under", "behind", "inside") and before[-1] == "the"))
+
+
+def _unlisted(heard: Heard, predicate: Predicate, start: int) -> NamedPart | None:
+    """Return a subject that no list knows ("the suction elbow is cracked")."""
+    at = predicate.start
+    while at > start and heard.tokens[at - 1].norm not in COPULAS and predicate.start - at < 4:
+        at -= 1
+    if at <= start or heard.tokens[at - 1].norm not in COPULAS:
+        return None
+    return unlisted_subject(heard, start, at - 1)
+
+
+def _carried(
+    heard: Heard, predicate: Predicate, predicates: Sequence[Predicate], parts: Sequence[NamedPart],
+    subject: NamedPart | None, before: NamedPart | None,
+) -> NamedPart | None:
+    """Return the part that a pronoun or an omitted subject means."""
+    clause = predicate.clause
+    earlier = parts_in(parts, 0, clause.start)
+    if earlier and not any(earlier[-1].end <= p.start < clause.start for p in predicates):
+        # A part left hanging in front, of which nothing has been said yet.
+        return earlier[-1]
+    if subject is not None:
+        return subject
+    if earlier:
+        return earlier[-1]
+    own = [word for word in heard.norms(clause.start, predicate.start) if word not in _OPENERS]
+    if _names_other_object(heard, predicate):
+        return None
+    if any(word in _PRONOUNS for word in heard.norms(clause.start, clause.end)):
+        return before
+    return before if len(own) <= 3 and not any(word in _PERSONS for word in own) or predicate.kind == "condition" and _existential(own) else None
+
+
+_OPENERS = frozenset("okay ok right so well um uh er and but then now yeah yes there a an some bit of the also just no".split())
+_PERSONS = frozenset("he she you who my your his her somebody someone phone van car kettle".split())
+
+
+def _existential(own: list[str]) -> bool:
+    return bool(own) and (own[0] in ("'s", "is", "are", "slight", "light", "heavy", "little", "got", "i", "we", "nothing", "no"))
+
+
+def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
+    """Whether the action has an object that is no part ("save the job", "changed my mind")."""
+    if predicate.kind != "action":
+        return False
+    end = predicate.split[1] if predicate.split else predicate.end
+    following = heard.norms(end, end + 2)
+    return bool(following) and following[0] in ("the", "a", "my", "your", "his", "her", "our", "some", "any", "this", "that") and (
+        len(following) > 1 and following[1] not in _PRONOUNS and following[1] not in ("with", "and", "up", "lot", "first", "so", "to")
+    )

@@ -1,0 +1,133 @@
+"""The spaCy pipeline: our token stream in, labelled phrases of sheet, lexicon and cues out.
+
+A blank English pipeline with the shop tokenizer and a phrase ruler. A trained recogniser, where
+there is one, is a further component that fills ``doc.ents`` (:meth:`TalkPipeline.add_recogniser`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from typing import Any
+
+import spacy
+from spacy.language import Language
+from spacy.matcher import PhraseMatcher
+from spacy.tokens import Doc, Span
+from spacy.vocab import Vocab
+
+from extract.cues import load_cues
+from extract.sheet_phrases import Phrase, lexicon_phrases, sheet_phrases
+from extract.spoken_forms import cut_form, spellings
+from extract.tokens import Token, tokenize
+from shared.job_sheet import JobSheet
+
+#: Where the ruler leaves what it found.
+PHRASES = "phrases"
+_MARK = "phrase_ruler"
+
+
+class ShopTokenizer:
+    """Makes a spaCy document of our token stream; the words are the tokens' normal forms."""
+
+    def __init__(self, vocab: Vocab) -> None:
+        self.vocab = vocab
+
+    def __call__(self, text: str) -> Doc:
+        """Cut a text; used where a whole text is given to the pipeline."""
+        return self.document(tokenize(text))
+
+    def document(self, tokens: Sequence[Token]) -> Doc:
+        """Make a document of tokens that are cut already."""
+        return self.of_words([token.norm for token in tokens])
+
+    def of_words(self, words: Sequence[str]) -> Doc:
+        """Make a document of words."""
+        return Doc(self.vocab, words=list(words))
+
+
+class PhraseRuler:
+    """Finds every known phrase, longest and shorter alike; who wins is decided by the reader."""
+
+    def __init__(self, vocab: Vocab, phrases: Iterable[Phrase]) -> None:
+        self._matcher = PhraseMatcher(vocab)
+        self._found: dict[int, list[Phrase]] = {}
+        by_words: dict[tuple[str, ...], list[Phrase]] = {}
+        for phrase in phrases:
+            by_words.setdefault(phrase.words, []).append(phrase)
+        for n, (words, same) in enumerate(by_words.items()):
+            key = f"{_MARK}{n}"
+            self._matcher.add(key, [Doc(vocab, words=list(words))])
+            self._found[vocab.strings[key]] = same
+
+    def matches(self, doc: Doc) -> list[tuple[Phrase, int, int]]:
+        """Return (phrase, first token, token after the last)."""
+        return [(phrase, start, end) for key, start, end in self._matcher(doc) for phrase in self._found[key]]
+
+    def __call__(self, doc: Doc) -> Doc:
+        """Write what was found to ``doc.spans`` with the kind as label and the name as id."""
+        doc.spans[PHRASES] = [
+            Span(doc, start, end, label=phrase.kind, span_id=phrase.key)
+            for phrase, start, end in self.matches(doc)
+        ]
+        return doc
+
+
+class TalkPipeline:
+    """One sheet's pipeline."""
+
+    def __init__(self, sheet: JobSheet) -> None:
+        self.nlp: Language = _blank()
+        self.tokenizer: ShopTokenizer = self.nlp.tokenizer  # type: ignore[assignment]
+        known = _known_words()
+        phrases = [*sheet_phrases(sheet, known), *lexicon_phrases(sheet, known)]
+        self.words = frozenset(word for phrase in phrases for word in phrase.words) | known
+        self._sheet_ruler = PhraseRuler(self.nlp.vocab, phrases)
+        self._cue_ruler = _cue_ruler()
+        self._recogniser: Any = None
+
+    def add_recogniser(self, component: Any) -> None:
+        """Add a trained component that maps a document to itself with ``doc.ents`` set."""
+        self._recogniser = component
+
+    def matches(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
+        """Return every phrase of sheet, lexicon and cues in a run of words."""
+        doc = self.tokenizer.of_words(words)
+        return [*self._sheet_ruler.matches(doc), *self._cue_ruler.matches(doc)]
+
+    def sheet_matches(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
+        """Return phrases of sheet and lexicon only."""
+        return self._sheet_ruler.matches(self.tokenizer.of_words(words))
+
+    def document(self, tokens: Sequence[Token]) -> Doc:
+        """Return the spaCy document of an utterance with phrases, and entities where trained."""
+        doc = self._sheet_ruler(self.tokenizer.document(tokens))
+        return self._recogniser(doc) if self._recogniser is not None else doc
+
+    @property
+    def has_recogniser(self) -> bool:
+        """Whether a trained recogniser is in the pipeline."""
+        return self._recogniser is not None
+
+
+@lru_cache(maxsize=1)
+def _blank() -> Language:
+    nlp = spacy.blank("en")
+    nlp.tokenizer = ShopTokenizer(nlp.vocab)
+    return nlp
+
+
+@lru_cache(maxsize=1)
+def _cue_ruler() -> PhraseRuler:
+    phrases = [
+        Phrase("cue", name, words, form, 0.0)
+        for name, forms in load_cues().items()
+        for form in forms
+        for words in spellings(form)
+    ]
+    return PhraseRuler(_blank().vocab, phrases)
+
+
+@lru_cache(maxsize=1)
+def _known_words() -> frozenset[str]:
+    return frozenset(word for forms in load_cues().values() for form in forms for word in cut_form(form))

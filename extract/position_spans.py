@@ -1,0 +1,223 @@
+"""Where in an utterance a position is named: by words, by a bare number, several at once, all.
+
+"vane three", "at the seal", "three's", "one through five", "both ends", "all five". A bare number is
+a position only if the search over the whole utterance says so; here it is offered with a cost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from extract.mentions import Mentions
+from extract.number_words import ONES, ORDINALS, TEENS
+from extract.tokens import Token
+from shared.job_sheet import JobSheet
+
+#: Stands for every position of whatever item is meant.
+ALL = "*"
+#: A position that is called like those of the sheet and is none ("vane nine").
+UNKNOWN = "?"
+_COPULAS = frozenset({"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"})
+_THROUGH = frozenset({"to", "through", "thru", "-", "till"})
+_SMALL = {**ONES, **TEENS}
+
+
+@dataclass(frozen=True, slots=True)
+class PositionSpan:
+    """Positions named by tokens ``start`` to before ``end``."""
+
+    start: int
+    end: int
+    keys: tuple[str, ...]
+    """Positions in the order said; (``ALL``,) or (``UNKNOWN``,) alone."""
+    cost: float
+    style: str
+    """named, number, group, all or unknown."""
+    count: int | None = None
+    """How many positions an "all five" or "both" speaks of."""
+    words: str = ""
+
+
+@dataclass(frozen=True)
+class PositionBook:
+    """What a sheet's positions are called, prepared once."""
+
+    by_number: dict[int, str] = field(default_factory=dict)
+    heads: frozenset[str] = frozenset()
+    """Nouns before a number: vane, station, rod."""
+
+
+@lru_cache(maxsize=32)
+def _book_of(forms: tuple[tuple[str, tuple[str, ...]], ...]) -> PositionBook:
+    by_number: dict[int, str] = {}
+    heads: set[str] = set()
+    doubtful: set[int] = set()
+    for key, spoken in forms:
+        numbers = {int(key)} if key.isdigit() else set()
+        for form in spoken:
+            words = form.split()
+            value = _number_of(words[-1])
+            if value is not None:
+                numbers.add(value)
+                if len(words) == 2:
+                    heads.add(words[0])
+        for value in numbers:
+            if by_number.setdefault(value, key) != key:
+                doubtful.add(value)
+    plural = {head + "s" for head in heads}
+    return PositionBook({n: k for n, k in by_number.items() if n not in doubtful}, frozenset(heads | plural))
+
+
+def position_book(sheet: JobSheet) -> PositionBook:
+    """Return the prepared names of a sheet's positions."""
+    return _book_of(tuple((key, sheet.spoken_positions(key)) for key in sheet.positions))
+
+
+def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:
+    """Return every naming of positions in an utterance, overlapping ones included."""
+    book = position_book(sheet)
+    spans = [
+        PositionSpan(m.start, m.end, (key,), m.cost, "named", None, m.form)
+        for m in mentions.of("position")
+        for key in m.keys
+    ]
+    named = list(spans)
+    spans += _all(tokens, mentions)
+    if book.by_number:
+        for i in range(len(tokens)):
+            spans += _numbers(tokens, i, book)
+        spans += _unknown(tokens, book, named)
+    spans += _named_lists(tokens, named)
+    return spans
+
+
+def _number_of(word: str) -> int | None:
+    if word in _SMALL:
+        return _SMALL[word]
+    return int(word) if word.isdecimal() and len(word) <= 2 else None
+
+
+def _ordinal_of(word: str) -> int | None:
+    if word in ORDINALS:
+        return ORDINALS[word]
+    return int(word[:-2]) if word[:-2].isdecimal() and word[-2:] in ("st", "nd", "rd", "th") else None
+
+
+def _norm(tokens: Sequence[Token], i: int) -> str:
+    return tokens[i].norm if 0 <= i < len(tokens) else ""
+
+
+def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[PositionSpan]:
+    found: list[PositionSpan] = []
+    value = _number_of(tokens[i].norm)
+    before = _norm(tokens, i - 1)
+    headed = before in book.heads or (before in ("number", "no", "#", "numbers") and i > 0)
+    if value is not None and value in book.by_number:
+        found.append(PositionSpan(i, i + 1, (book.by_number[value],), _number_cost(tokens, i, headed), "number"))
+        found += _series(tokens, i, book, headed)
+    ordinal = _ordinal_of(tokens[i].norm)
+    if ordinal is not None and ordinal in book.by_number and (before == "the" or _norm(tokens, i + 1) in ("one", *_COPULAS)):
+        end = i + 2 if _norm(tokens, i + 1) == "one" else i + 1
+        found.append(PositionSpan(i, end, (book.by_number[ordinal],), 0.5, "number"))
+    return found
+
+
+def _number_cost(tokens: Sequence[Token], i: int, headed: bool) -> float:
+    if headed:
+        return 0.05
+    following = _norm(tokens, i + 1)
+    if following in ("'s", "is", "was", "reads"):
+        return 0.1
+    if _norm(tokens, i - 1) in ("on", "for", "at"):
+        return 0.4
+    return 0.55 if following in _COPULAS or following in (",", ":") else 0.7
+
+
+def _series(tokens: Sequence[Token], i: int, book: PositionBook, headed: bool) -> list[PositionSpan]:
+    """Find "one through five", "one to five", "two and three", "one two and three"."""
+    first = _number_of(tokens[i].norm)
+    assert first is not None
+    found: list[PositionSpan] = []
+    joined = _norm(tokens, i + 1)
+    last = _number_of(_norm(tokens, i + 2))
+    if joined in _THROUGH and last is not None and last > first and last in book.by_number:
+        keys = tuple(book.by_number[n] for n in range(first, last + 1) if n in book.by_number)
+        if len(keys) == last - first + 1:
+            sure = headed or joined in ("through", "thru") or _norm(tokens, i - 1) == "from"
+            found.append(PositionSpan(i, i + 3, keys, 0.1 if sure else 0.8, "group"))
+    found += _listed(tokens, i, book, headed)
+    return found
+
+
+def _listed(tokens: Sequence[Token], i: int, book: PositionBook, headed: bool) -> list[PositionSpan]:
+    """Find "one, two and three": numbers that ascend one by one, the last joined by "and"."""
+    keys: list[str] = []
+    at = i
+    last = 0
+    joined_by_and = False
+    while (value := _number_of(_norm(tokens, at))) is not None and value in book.by_number and value > last:
+        keys.append(book.by_number[value])
+        last = value
+        at += 1
+        if joined_by_and:
+            break
+        step = at
+        while _norm(tokens, step) in (",", "and", "&"):
+            joined_by_and = joined_by_and or _norm(tokens, step) != ","
+            step += 1
+        if _number_of(_norm(tokens, step)) is None:
+            break
+        at = step
+    if len(keys) < 2 or not joined_by_and:
+        return []
+    return [PositionSpan(i, at, tuple(keys), 0.2 if headed else 1.2, "group")]
+
+
+def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:
+    found: list[PositionSpan] = []
+    for cue in mentions.cues("all_positions"):
+        words = " ".join(t.norm for t in tokens[cue.start : cue.end])
+        count = 2 if "both" in words or "either" in words else None
+        end = cue.end
+        number = _number_of(_norm(tokens, end))
+        if words == "all":
+            if number is None and _norm(tokens, end) not in ("at", "the", "came", "on", "of", "read", "are", "good"):
+                continue
+            if number is not None:
+                count = number
+                end += 1
+        while _norm(tokens, end) in ("of", "them", "vanes", "ends", "sides", "stages", "stations", "the"):
+            end += 1
+        found.append(PositionSpan(cue.start, end, (ALL,), 0.2, "all", count, words))
+    return found
+
+
+def _unknown(tokens: Sequence[Token], book: PositionBook, named: Sequence[PositionSpan]) -> list[PositionSpan]:
+    """Find "vane nine" on a sheet of five vanes."""
+    found: list[PositionSpan] = []
+    for i in range(len(tokens) - 1):
+        if tokens[i].norm not in book.heads:
+            continue
+        value = _number_of(_norm(tokens, i + 1))
+        if value is None or value in book.by_number or value > 20:
+            continue
+        if any(span.start <= i < span.end for span in named):
+            continue
+        found.append(PositionSpan(i, i + 2, (UNKNOWN,), 0.3, "unknown", None, f"{tokens[i].norm} {value}"))
+    return found
+
+
+def _named_lists(tokens: Sequence[Token], named: Sequence[PositionSpan]) -> list[PositionSpan]:
+    """Find "drive end and non drive end", "inboard then outboard"."""
+    found: list[PositionSpan] = []
+    for first in named:
+        for second in named:
+            gap = second.start - first.end
+            if not 1 <= gap <= 2 or first.keys == second.keys:
+                continue
+            between = [t.norm for t in tokens[first.end : second.start]]
+            if all(word in ("and", "then", ",", "&", "the", "on") for word in between):
+                found.append(PositionSpan(first.start, second.end, (*first.keys, *second.keys), 0.1, "group"))
+    return found

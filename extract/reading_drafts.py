@@ -1,0 +1,75 @@
+"""A reading before it is filed: what was read, how sure, and by which rule."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from extract.quantity_arcs import Quantity
+from shared.record import Candidate
+from shared.units import decimal_text
+
+
+@dataclass
+class ReadingDraft:
+    """One reading as the words gave it."""
+
+    item: str
+    position: str | None
+    stage: str
+    value: Fraction | None
+    """In the item's unit; None where no candidate leads."""
+    unit: str
+    said_unit: str | None
+    rule: str
+    start: int
+    """First token that it stands on."""
+    end: int
+    """Token after the last."""
+    quantity: Quantity | None = None
+    reasons: list[str] = field(default_factory=list)
+    """Why it must be asked about; empty where it is sure."""
+    candidates: list[Candidate] = field(default_factory=list)
+    repairs: list[str] = field(default_factory=list)
+    corrects: str | None = None
+    """Id of the entry that it puts right."""
+    confidence: float = 1.0
+    known_again: bool = False
+    """Said to be measured once more."""
+
+    @property
+    def sure(self) -> bool:
+        """Whether it can stand without a question."""
+        return not self.reasons
+
+    def ask(self, reason: str, *candidates: Candidate, leads: bool = True) -> None:
+        """Make a question of it; ``leads`` tells whether its value stays as the likeliest."""
+        if reason not in self.reasons:
+            self.reasons.append(reason)
+        for candidate in candidates:
+            if candidate not in self.candidates:
+                self.candidates.append(candidate)
+        if not leads:
+            self.value = None
+
+    def place(self) -> tuple[str, str | None]:
+        """Return where it belongs: item and position."""
+        return self.item, self.position
+
+
+@dataclass(frozen=True)
+class LooseNumber:
+    """A number heard that made no reading."""
+
+    words: str
+    value: Fraction | None
+    unit: str | None
+    reason: str
+    start: int = 0
+    end: int = 0
+
+
+def value_candidate(value: Fraction, unit: str) -> Candidate:
+    """Return a candidate that differs by its value."""
+    text = decimal_text(value)
+    return Candidate(value=float(text), value_exact=text, unit=unit)

@@ -1,0 +1,235 @@
+"""Numbers that are said and are no measurement: limits recited, differences, amounts, slips.
+
+"limit's four", "two thou max", "that's over four and a half", "thirty plus or minus eight", "took
+ten thou out", "ninety foot pounds to bust it loose", "not fifteen". They make no reading; a
+reviewer sees them among the numbers not filed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from extract.clauses import Clause, clause_of
+from extract.identifiers import identifier_tokens
+from extract.mentions import Mention, Mentions
+from extract.quantity_arcs import Quantity, quantities_at
+from extract.tokens import Token
+
+_COMPARED = frozenset("on at over under within in inside outside near past above below beyond to bang right off against".split())
+_JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
+_FILLER_LIMIT = 7
+_PLUS_MINUS = (("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",), ("give", "or", "take"))
+_COUNT_AFTER = (("of", "the"), ("of", "them"), ("of", "these"), ("of", "those"), ("of", "'em"), ("of", "em"), ("off",),
+                ("more", "time"), ("more",), ("pieces",), ("times",), ("of", "my"), ("each",))  # fmt: skip
+_MOOD_REASONS = {
+    "question": "asked, not measured",
+    "conditional": "only supposed",
+    "future": "yet to be done",
+    "elsewhere": "of another machine or time",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Barred:
+    """A number that makes no reading, and why."""
+
+    quantity: Quantity
+    reason: str
+
+
+def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequence[Clause]) -> list[Barred]:
+    """Return the numbers of an utterance that make no reading, in order, none overlapping."""
+    found: list[Barred] = []
+    taken: set[int] = set()
+
+    def bar(quantity: Quantity | None, reason: str) -> None:
+        if quantity is None or any(i in taken for i in range(quantity.start, quantity.end)):
+            return
+        found.append(Barred(quantity, reason))
+        taken.update(range(quantity.start, quantity.end))
+
+    for clause in clauses:
+        if clause.mood != "stated":
+            for quantity in _all_in(tokens, clause.start, clause.end):
+                bar(quantity, _MOOD_REASONS[clause.mood])
+    for quantity in _plus_minus(tokens):
+        bar(quantity, "a tolerance")
+    for cue in mentions.cues("limit_before"):
+        for quantity in _after_limit(tokens, cue, mentions, clauses):
+            bar(quantity, "a limit recited")
+    for cue in mentions.cues("beyond"):
+        bar(_starting(tokens, _over_articles(tokens, cue.end)), "a limit compared with")
+    for cue in mentions.cues("limit_after"):
+        if _starting(tokens, _over_copula(tokens, cue.end)) is None:
+            bar(_ending(tokens, cue.start), "a limit recited")
+    for cue in mentions.cues("difference_after"):
+        if not _item_said(mentions, clauses, cue):
+            bar(_ending(tokens, cue.start), "a difference")
+    for cue in mentions.cues("difference_before"):
+        if not _item_said(mentions, clauses, cue):
+            bar(_starting(tokens, _over_articles(tokens, cue.end)), "an amount, not a reading")
+    for cue in mentions.cues("break_loose"):
+        clause = clause_of(clauses, cue.start)
+        for quantity in _all_in(tokens, clause.start, clause.end):
+            bar(quantity, "breaking loose")
+    for i in range(1, len(tokens)):
+        if tokens[i - 1].norm == "not":
+            bar(_starting(tokens, i), "said to be wrong")
+    return sorted(found, key=lambda b: b.quantity.start)
+
+
+def counted_tokens(tokens: Sequence[Token]) -> frozenset[int]:
+    """Return the tokens of small numbers that count things ("two of the bolts", "one more time")."""
+    counted: set[int] = set()
+    for i in range(len(tokens)):
+        quantity = _starting(tokens, i)
+        if quantity is None or quantity.value is None or quantity.value > 99 or i in counted:
+            continue
+        following = tuple(t.norm for t in tokens[quantity.number_end : quantity.number_end + 2])
+        if any(following[: len(words)] == words for words in _COUNT_AFTER):
+            counted.update(range(i, quantity.number_end))
+    return frozenset(counted)
+
+
+def longest_quantity(tokens: Sequence[Token], i: int) -> Quantity | None:
+    """Return the longest, then cheapest quantity that starts at a token."""
+    return _starting(tokens, i)
+
+
+def named_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int]:
+    """Return the tokens of identifiers; a run that touches an item or a position of the sheet is none."""
+    meant = {i for m in mentions.of("item", "position") for i in range(m.start, m.end)}
+    eaten = identifier_tokens(tokens)
+    kept: set[int] = set()
+    run: list[int] = []
+    for i in [*sorted(eaten), -2]:
+        if run and i != run[-1] + 1:
+            if meant.isdisjoint(run):
+                kept.update(run)
+            run = []
+        run.append(i)
+    return frozenset(kept)
+
+
+def _starting(tokens: Sequence[Token], i: int) -> Quantity | None:
+    if i >= len(tokens):
+        return None
+    found = quantities_at(tokens, i)
+    return max(found, key=lambda q: (q.number_end, q.end, -q.cost)) if found else None
+
+
+def _ending(tokens: Sequence[Token], end: int) -> Quantity | None:
+    """Return the longest quantity that ends right before a token."""
+    best: Quantity | None = None
+    for start in range(end - 1, max(-1, end - 12), -1):
+        for quantity in quantities_at(tokens, start):
+            if quantity.end == end:
+                best = quantity
+                break
+    return best
+
+
+def _all_in(tokens: Sequence[Token], start: int, end: int) -> list[Quantity]:
+    found = []
+    i = start
+    while i < end:
+        quantity = _starting(tokens, i)
+        if quantity is None:
+            i += 1
+            continue
+        found.append(quantity)
+        i = quantity.end
+    return found
+
+
+def _over_articles(tokens: Sequence[Token], i: int) -> int:
+    while i < len(tokens) and tokens[i].norm in ("the", "by", "about", "another") and i + 1 < len(tokens):
+        i += 1
+    return i
+
+
+def _over_copula(tokens: Sequence[Token], i: int) -> int:
+    while i < len(tokens) and tokens[i].norm in ("is", "'s", "are", ":", "of", "at"):
+        i += 1
+    return i
+
+
+def _after_limit(
+    tokens: Sequence[Token], cue: Mention, mentions: Mentions, clauses: Sequence[Clause]
+) -> list[Quantity]:
+    """Return the numbers that a limit cue introduces: the first behind it and those joined to it."""
+    if _compared(tokens, cue):
+        return []
+    clause = clause_of(clauses, cue.start)
+    i = cue.end
+    limit = min(clause.end if i < clause.end else len(tokens), i + _FILLER_LIMIT)
+    while i < limit:
+        quantity = _starting(tokens, i)
+        if quantity is not None:
+            return [quantity, *_joined(tokens, quantity.end)]
+        if _names_anew(tokens, mentions, i, cue):
+            return []
+        i += 1
+    return []
+
+
+def _compared(tokens: Sequence[Token], cue: Mention) -> bool:
+    """Whether a limit is only compared with ("right on the limit", "within limits")."""
+    i = cue.start
+    words = {t.norm for t in tokens[cue.start : cue.end]}
+    if not words & {"limit", "limits", "spec", "tolerance", "max", "maximum", "minimum", "range", "window"}:
+        return False
+    if words & {"is", "'s", "are", "says"}:
+        return False
+    before = [t.norm for t in tokens[max(0, i - 3) : i]]
+    while before and before[-1] in ("the", "its", "bottom", "top", "upper", "lower"):
+        before.pop()
+    return bool(before) and before[-1] in _COMPARED
+
+
+def _names_anew(tokens: Sequence[Token], mentions: Mentions, i: int, cue: Mention) -> bool:
+    """Whether a position or item starts here that does not belong to the limit ("limit on the shaft is …")."""
+    if i == cue.end:
+        return False
+    linked = tokens[i - 1].norm in ("on", "for", "of", "at", "the", "in", "to")
+    return not linked and any(m.start == i and m.kind in ("position", "item") for m in mentions.all)
+
+
+def _joined(tokens: Sequence[Token], i: int) -> list[Quantity]:
+    found: list[Quantity] = []
+    while i < len(tokens):
+        at = i
+        while at < len(tokens) and (tokens[at].norm in _JOINS or tokens[at].norm in ("plus", "minus", "a", "maximum", "of")):
+            at += 1
+        if at == i:
+            break
+        quantity = _starting(tokens, at)
+        if quantity is None:
+            break
+        found.append(quantity)
+        i = quantity.end
+    return found
+
+
+def _plus_minus(tokens: Sequence[Token]) -> list[Quantity]:
+    """Return both numbers of "thirty plus or minus eight"."""
+    found: list[Quantity] = []
+    for i in range(len(tokens)):
+        for words in _PLUS_MINUS:
+            if tuple(t.norm for t in tokens[i : i + len(words)]) != words:
+                continue
+            after = _starting(tokens, i + len(words))
+            if after is None:
+                continue
+            before = _ending(tokens, i)
+            if words != ("give", "or", "take") and before is not None:
+                found.append(before)
+            found.append(after)
+            break
+    return found
+
+
+def _item_said(mentions: Mentions, clauses: Sequence[Clause], cue: Mention) -> bool:
+    clause = clause_of(clauses, cue.start)
+    return any(clause.holds(m) and m.start < cue.start and m.cost < 1 for m in mentions.of("item"))

@@ -1,0 +1,288 @@
+"""Utterances and photos in, a rebuild record out.
+
+One builder works one rebuild. What it files depends on the utterances alone, in their order; the
+record can be asked for at any time and as often as wanted.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from extract.commands import Command, read_commands
+from extract.completeness import missing_of
+from extract.deviations import Declared, deviations_of
+from extract.filing import Filing
+from extract.gauges import read_gauge
+from extract.heard import Heard, prepare
+from extract.job_header import Header, read_header
+from extract.job_talk import Gathered, standing_of
+from extract.ledger import Ledger
+from extract.other_hearings import ask_where_hearings_differ
+from extract.part_talk import PartTalk, read_part_talk
+from extract.photo_talk import PartMoment, photo_entries
+from extract.pipeline import TalkPipeline
+from extract.questions import questions_of
+from extract.readings import ReadingRoom, ReadingTalk
+from extract.remarks import read_declared, read_notes
+from extract.stages import phase_of
+from extract.talk_context import TalkContext
+from extract.utterance_findings import Findings, gather
+from shared.job_sheet import JobSheet, load_job_sheet
+from shared.lexicon import lexicon_sha256
+from shared.photo import Photo
+from shared.record import (
+    ConditionEntry,
+    ConsumableEntry,
+    Entry,
+    Job,
+    MadeBy,
+    NoteEntry,
+    PartEntry,
+    ReadingEntry,
+    RebuildRecord,
+    StepEntry,
+    UnfiledNumber,
+)
+from shared.speech import Utterance
+
+VERSION = "0.1.0"
+
+
+class RecordBuilder:
+    """Builds the record of one rebuild.
+
+    Args:
+        sheet: the job sheet, its path, or the id of a shipped one.
+        job: what is known of the job before anybody speaks; what is said fills the rest.
+        confidence_least: below it a reading is a question.
+        job_score_least: below it an utterance counts as chatter.
+
+    Raises:
+        SheetNotFound: no such sheet.
+        SheetInvalid: a sheet that cannot be worked by.
+    """
+
+    def __init__(
+        self,
+        sheet: JobSheet | str | Path,
+        job: Job | Mapping[str, Any] | None = None,
+        *,
+        confidence_least: float = 0.5,
+        job_score_least: float = 0.0,
+    ) -> None:
+        self.sheet = sheet if isinstance(sheet, JobSheet) else load_job_sheet(sheet)
+        given = job if isinstance(job, Job) else Job.model_validate(job or {})
+        self._given = given
+        self._header: dict[str, str] = {}
+        self._job_score_least = job_score_least
+        self._pipeline = TalkPipeline(self.sheet)
+        self._readings = ReadingRoom(self.sheet, confidence_least)
+        self._context = TalkContext()
+        self._ledger = Ledger()
+        self._filing = Filing(self.sheet, self._ledger)
+        self._talk: list[str] = []
+        self._paused = False
+        self._photos: list[Photo] = []
+        self._part_moments: list[PartMoment] = []
+        self._moments: dict[tuple[str, str], float] = {}
+        self._declared: list[Declared] = []
+        self._unfiled: list[UnfiledNumber] = []
+        self._engine = ""
+
+    # -- hearing -------------------------------------------------------------------------------
+
+    def hear(self, utterance: Utterance) -> list[Entry]:
+        """Take in what was said next; return the entries that are new or changed by it."""
+        number = len(self._talk)
+        self._ledger.now = number
+        self._talk.append("chatter")
+        self._engine = self._engine or utterance.engine
+        before = {entry.id: entry.model_copy(deep=True) for entry in self._ledger.entries}
+        heard = prepare(self._pipeline, number, utterance)
+        if self._paused:
+            resumed = self._resume(heard)
+            if resumed is None:
+                return []
+            heard = resumed
+        if heard.tokens:
+            self._take_in(heard)
+        return [entry for entry in self._ledger.entries if before.get(entry.id) != entry]
+
+    def _resume(self, heard: Heard) -> Heard | None:
+        """End a pause where the words say so; return what is said after them."""
+        commands = read_commands(heard, self._context, paused=True)
+        if not commands:
+            self._talk[-1] = "paused"
+            return None
+        self._paused = False
+        self._file_event(heard, commands[0])
+        self._talk[-1] = "command"
+        rest = heard.words(commands[0].end, len(heard.tokens))
+        return prepare(self._pipeline, heard.number, heard.utterance, rest)
+
+    def _take_in(self, heard: Heard) -> None:
+        commands = read_commands(heard, self._context, paused=False)
+        pause = next((c for c in commands if c.event == "pause"), None)
+        if pause is not None:
+            self._before_pause(heard, commands, pause)
+            return
+        self._read(heard, commands)
+
+    def _before_pause(self, heard: Heard, commands: list[Command], pause: Command) -> None:
+        """File what was said before the word "pause"; nothing behind it."""
+        text = heard.words(0, pause.start)
+        if text.strip():
+            earlier = prepare(self._pipeline, heard.number, heard.utterance, text)
+            self._read(earlier, [c for c in commands if c.start < pause.start])
+        if self._talk[-1] != "job":
+            self._talk[-1] = "command"
+        self._file_event(heard, pause, words=heard.words(pause.start, pause.end))
+        self._paused = True
+
+    def _read(self, heard: Heard, commands: list[Command]) -> None:
+        """Read one utterance and file what it gives, if it is talk of the job."""
+        context = self._context.copy()
+        parts = read_part_talk(self.sheet, heard, context)
+        readings = self._readings.read(heard, context, self._ledger)
+        ask_where_hearings_differ(self._pipeline, self._readings, heard, self._context, self._ledger, readings)
+        findings = gather(self.sheet, heard, parts, readings, context)
+        header = read_header(heard, findings.serial_taken)
+        notes = read_notes(heard)
+        declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
+        gauges = read_gauge(self.sheet, heard)
+        count = len(findings) + len(commands) + len(notes) + len(declared) + len(gauges) + (0 if header.empty else 1)
+        said = sum(1 for draft in readings.drafts if "item said" in draft.rule)
+        standing = standing_of(heard, Gathered(count, said, readings.about_item), self._job_score_least)
+        if standing == "chatter":
+            return
+        if standing == "doubtful":
+            self._ask_whether_meant(heard, readings)
+            return
+        self._talk[-1] = "command" if commands and not len(findings) and header.empty else "job"
+        self._remember(context, heard, parts, gauges, header, readings)
+        replacing = {c for c in commands if c.event == "strike_last" and self._filing.replaces_last(findings, c)}
+        filed = self._filing.file(heard, findings, notes, context)
+        self._file_commands(heard, [c for c in commands if c not in replacing], filed)
+        self._declared += [
+            (d.item, d.part, d.position, self._filing.evidence(heard, "deviation declared")) for d in declared
+        ]
+        self._unfiled += self._filing.unfiled(heard, readings.loose)
+
+    def _ask_whether_meant(self, heard: Heard, readings: ReadingTalk) -> None:
+        """Ask about whole readings in what the engine takes for chatter; file nothing else of it."""
+        meant = [draft for draft in readings.drafts if "item said" in draft.rule]
+        for draft in meant:
+            draft.ask("the engine took it for talk beside the job", leads=False)
+            draft.corrects = None
+        if meant:
+            self._talk[-1] = "job"
+            findings = Findings(readings=meant)
+            self._filing.file(heard, findings, [], self._context)
+
+    def _remember(
+        self, context: TalkContext, heard: Heard, parts: PartTalk, gauges: dict[str, str], header: Header, readings: ReadingTalk
+    ) -> None:
+        """Move on with what the talk is about, when and where."""
+        context.phase = phase_of(heard) or context.phase
+        for draft in readings.drafts:
+            if draft.stage != "either" and self.sheet.measured[draft.item].stage != "either":
+                context.phase = draft.stage
+        context.gauge.update(gauges)
+        if parts.focus is not None:
+            context.name_part(parts.focus.parts[-1], parts.focus.unlisted)
+        context.grow_older()
+        if context.item != self._context.item or readings.about_item:
+            context.item_age = min(context.item_age, 1)
+        self._context = context
+        for name, value in vars(header).items():
+            if value is not None:
+                self._header[name] = value
+        self._note_moments(heard, parts, context, readings)
+
+    def _note_moments(self, heard: Heard, parts: PartTalk, context: TalkContext, readings: ReadingTalk) -> None:
+        end_s = heard.utterance.end_s
+        for kind in ("item", "step", "photo"):
+            for mention in heard.mentions.of(kind):
+                if mention.cost < 1:
+                    for key in mention.keys:
+                        self._moments["of" if kind == "photo" else kind, key] = end_s
+        for draft in readings.drafts:
+            self._moments["item", draft.item] = end_s
+        if readings.about_item and context.item is not None:
+            self._moments["item", context.item] = end_s
+        named = [part for group in parts.parts for part in group.parts]
+        named += [part for _, group in parts.said for part in group.parts]
+        for part in dict.fromkeys(named):
+            self._moments["part", part] = end_s
+            self._part_moments.append(
+                PartMoment(part, heard.utterance.start_s, False, self._filing.evidence(heard, "part talked about"))
+            )
+
+    def _file_commands(self, heard: Heard, commands: list[Command], filed: list[tuple[int, Entry]]) -> None:
+        for command in commands:
+            event = self._file_event(heard, command)
+            if command.event == "strike_last":
+                self._filing.strike(filed, command, event)
+
+    def _file_event(self, heard: Heard, command: Command, words: str | None = None) -> str:
+        evidence = self._filing.evidence(heard, f"command: {command.event}")
+        if words is not None:
+            evidence.words = words
+        if command.event in ("pause", "resume"):
+            evidence.words = heard.words(command.start, command.end)
+        event = self._ledger.file_event(command.event, command.part, evidence)
+        if command.event == "snapshot" and command.part is not None:
+            self._moments["of", command.part] = heard.utterance.end_s
+            self._part_moments.append(PartMoment(command.part, heard.utterance.end_s, True, evidence))
+        return event.id
+
+    def see(self, photo: Photo) -> None:
+        """Take in a photo; one that names no part takes that of the narration nearest in time."""
+        self._photos.append(photo)
+
+    def talk_of(self, number: int) -> str:
+        """Return how utterance ``number`` was taken: job, chatter, paused or command.
+
+        Raises:
+            IndexError: no utterance of that number has been heard.
+        """
+        return self._talk[number]
+
+    # -- the record ----------------------------------------------------------------------------
+
+    def record(self) -> RebuildRecord:
+        """Return the record of all that was heard and seen so far."""
+        entries = [entry.model_copy(deep=True) for entry in self._ledger.entries]
+        readings = [e for e in entries if isinstance(e, ReadingEntry)]
+        parts = [e for e in entries if isinstance(e, PartEntry)]
+        steps = [e for e in entries if isinstance(e, StepEntry)]
+        photos = photo_entries(self.sheet, self._photos, self._part_moments)
+        return RebuildRecord(
+            made_by=self._made_by(),
+            job=self._job(),
+            readings=readings,
+            conditions=[e for e in entries if isinstance(e, ConditionEntry)],
+            parts=parts,
+            consumables=[e for e in entries if isinstance(e, ConsumableEntry)],
+            steps=steps,
+            photos=photos,
+            notes=[e for e in entries if isinstance(e, NoteEntry)],
+            deviations=deviations_of(self.sheet, readings, parts, steps, self._declared),
+            missing=missing_of(self.sheet, readings, parts, steps, photos, self._moments),
+            questions=questions_of(self.sheet, [*entries, *photos]),
+            unfiled_numbers=[number.model_copy(deep=True) for number in self._unfiled],
+            events=[event.model_copy(deep=True) for event in self._ledger.events],
+        )
+
+    def _made_by(self) -> MadeBy:
+        sheet = hashlib.sha256(self.sheet.model_dump_json(by_alias=True).encode()).hexdigest()
+        return MadeBy(version=VERSION, engine=self._engine, hashes={"lexicon": lexicon_sha256(), "sheet": sheet})
+
+    def _job(self) -> Job:
+        """Return the job: what was given wins over what was heard."""
+        heard = {name: value for name, value in self._header.items() if getattr(self._given, name) is None}
+        update = {**heard, "sheet_id": self.sheet.id, "sheet_revision": self.sheet.revision}
+        return self._given.model_copy(update=update)

@@ -1,0 +1,166 @@
+"""What stands where in a run of words, laid out for the search: items, positions, units, walls."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from extract.mentions import Mention, Mentions
+from extract.numbers import is_number_word
+from extract.placings import Item, Placing, placings
+from extract.position_spans import PositionSpan, position_spans
+from extract.quantity_arcs import Quantity, alternatives_at, quantities_at, split_cost
+from extract.spoken_units import UnitName, unit_names_at
+from extract.tokens import Token
+from shared.job_sheet import JobSheet
+
+#: What it costs to step over a word that belongs to a number.
+_SKIPPED = 2.6
+#: What it costs to make nothing of an item, a position, a "same again" that was named.
+_PASSED_ITEM = 2.2
+_PASSED_POSITION = 1.3
+_PASSED_ALL = 0.4
+_PASSED_SAME = 1.2
+_PRONOUN_BEFORE = frozenset(
+    "the that this other new old good bad which last next each every another any no only such big small first second "
+    "same right wrong top bottom inboard outboard end drive long short spare left".split()
+)
+_PRONOUN_AFTER = frozenset("of by piece more go time sec second moment minute bit at that which who".split())
+
+
+class Board:
+    """One run of words, tokens ``start`` to before ``end`` of an utterance."""
+
+    def __init__(
+        self,
+        sheet: JobSheet,
+        tokens: Sequence[Token],
+        mentions: Mentions,
+        start: int,
+        end: int,
+        *,
+        walls: Iterable[int] = (),
+        counts: Iterable[int] = (),
+    ) -> None:
+        self.start, self.end = start, end
+        self._tokens = tokens
+        self._walls = frozenset(walls)
+        self._counts = frozenset(counts)
+        self._items: dict[int, list[Mention]] = defaultdict(list)
+        for mention in mentions.of("item"):
+            if start <= mention.start and mention.end <= end:
+                self._items[mention.start].append(mention)
+        self._positions: dict[int, list[PositionSpan]] = defaultdict(list)
+        for span in position_spans(sheet, tokens, mentions):
+            inside = start <= span.start and span.end <= end
+            if inside and not self._walls.intersection(range(span.start, span.end)):
+                self._positions[span.start].append(span)
+        self._quantities: dict[int, list[Quantity]] = {}
+        self._sheet = sheet
+        self._held: list[object] = []
+        self._placed: dict[tuple[int, str, int], list[Placing]] = {}
+        self._passed: dict[int, float] = {}
+        for i, mentioned in self._items.items():
+            if any(mention.cost < 1 for mention in mentioned):
+                self._passed[i] = _PASSED_ITEM
+        for i, spans in self._positions.items():
+            for span in spans:
+                cost = _PASSED_POSITION if span.style == "named" and span.cost < 0.5 else _PASSED_ALL
+                if span.style in ("named", "all"):
+                    self._passed[i] = max(cost, self._passed.get(i, 0.0))
+        self._same = {m.start: m.end for m in mentions.cues("same_value") if start <= m.start < end}
+
+    def quantities_at(self, i: int) -> list[Quantity]:
+        """Return the quantities that can start at a token, alternatives joined by "or" among them."""
+        if i not in self._quantities:
+            found = quantities_at(self._tokens, i)
+            found += alternatives_at(self._tokens, found)
+            self._quantities[i] = [
+                replace(q, cost=q.cost + split_cost(self._tokens, q.end)) if split_cost(self._tokens, q.end) else q
+                for q in found
+                if not self.cuts(q)
+            ]
+        return self._quantities[i]
+
+    def placings(self, quantity: Quantity, item: Item, carried: UnitName | None) -> list[Placing]:
+        """Return what a quantity may be worth for an item; worked out once."""
+        key = (id(quantity), item.item, id(carried))
+        if key not in self._placed:
+            # Holding both keeps their ids from being given away while the board lives.
+            self._held += [quantity, carried]
+            self._placed[key] = placings(quantity, item, self._sheet, carried)
+        return self._placed[key]
+
+    def items_at(self, i: int) -> list[Mention]:
+        """Return the items named at a token."""
+        return self._items.get(i, [])
+
+    def positions_at(self, i: int) -> list[PositionSpan]:
+        """Return the positions named at a token."""
+        return self._positions.get(i, [])
+
+    def same_at(self, i: int) -> int | None:
+        """Return the end of "the same again" at a token, None where it does not stand."""
+        end = self._same.get(i)
+        return end if end is not None and self._repeats(i, end) else None
+
+    def _repeats(self, i: int, end: int) -> bool:
+        words = [t.norm for t in self._tokens[i:end]]
+        following = self._tokens[end].norm if end < len(self._tokens) else ""
+        if words == ["as", "well"] or words == ["same", "on"]:
+            return words != ["as", "well"]
+        return following not in ("as", "way", "time", "size", "one", "thing", "bolts", "old") or len(words) > 2
+
+    def units_at(self, i: int) -> list[tuple[UnitName, int]]:
+        """Return a unit announced for what follows ("in thou", "in microns")."""
+        if self._tokens[i].norm != "in" or i + 1 >= self.end:
+            return []
+        names, end = unit_names_at(self._tokens, i + 1)
+        if not names or names[0].foreign or names[0].unit is None or end > self.end:
+            return []
+        return [(names[0], end)]
+
+    def is_barred(self, i: int) -> bool:
+        """Whether a token belongs to no reading."""
+        return i in self._walls
+
+    def cuts(self, quantity: Quantity) -> bool:
+        """Whether a quantity runs into a wall, or over the end of the run."""
+        return quantity.end > self.end or not self._walls.isdisjoint(range(quantity.start, quantity.end))
+
+    def is_count(self, quantity: Quantity) -> bool:
+        """Whether a number only counts things."""
+        return quantity.start in self._counts
+
+    def is_pronoun(self, quantity: Quantity) -> bool:
+        """Whether a "one" is probably no number."""
+        if quantity.end - quantity.start != 1 or self._tokens[quantity.start].norm != "one":
+            return False
+        before = self._tokens[quantity.start - 1].norm if quantity.start else ""
+        following = self._tokens[quantity.end].norm if quantity.end < len(self._tokens) else ""
+        return before in _PRONOUN_BEFORE or following in _PRONOUN_AFTER
+
+    def skip_cost(self, i: int) -> float:
+        """Return what it costs to step over a token unread."""
+        passed = self._passed.get(i, 0.0)
+        if i in self._same and self.same_at(i) is not None:
+            passed = max(passed, _PASSED_SAME)
+        return passed + self._number_cost(i)
+
+    def _number_cost(self, i: int) -> float:
+        if i in self._walls or i in self._counts:
+            return 0.0
+        token = self._tokens[i]
+        if token.norm == "one":
+            before = self._tokens[i - 1].norm if i else ""
+            following = self._tokens[i + 1].norm if i + 1 < len(self._tokens) else ""
+            if before in _PRONOUN_BEFORE or following in _PRONOUN_AFTER or not self._number_beside(i):
+                return 0.3
+        if is_number_word(token) or (token.norm in ("oh", "o") and i and is_number_word(self._tokens[i - 1])):
+            return _SKIPPED
+        return _SKIPPED if any(q.unit is not None or q.value is None for q in self.quantities_at(i)) else 0.0
+
+    def _number_beside(self, i: int) -> bool:
+        beside = [self._tokens[k] for k in (i - 1, i + 1) if 0 <= k < len(self._tokens)]
+        return any(is_number_word(token) for token in beside)

@@ -1,0 +1,269 @@
+"""What a sheet and the trade lexicon can be called aloud, as phrases with a name and a cost.
+
+The full spoken form of a thing costs nothing. Its tail ("gasket" for the casing gasket, "clearance"
+for the front clearance) costs something, because several things may share it; which one is meant
+shows only with the number, the position and what the talk is about.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator
+from functools import lru_cache
+from typing import NamedTuple
+
+from extract.spoken_forms import Words, cut_form, other_number, spellings
+from shared.job_sheet import JobSheet
+from shared.lexicon import load_lexicon
+from shared.sheet_entries import words_of
+
+#: Cost of calling a thing by the tail of its name only.
+TAIL = 1.0
+_PREPOSITIONS = ("of", "on", "at", "for", "in")
+#: Words that name no part by themselves; "end" for "drive end" would fit everywhere.
+_NO_TAILS = frozenset(
+    "end side face area plate half part point set back front top bottom one two number first second line nose "
+    "cover hole up out in off on o d i pack kit ring piece size reading value torque".split()
+)
+#: Endings that say what is measured; "impeller bolt torque" is also just "impeller bolt".
+_MEASURES = frozenset(
+    "torque clearance runout diameter pressure temperature temp speed thickness height length depth width".split()
+)
+
+
+class Phrase(NamedTuple):
+    """One way of saying one thing."""
+
+    kind: str
+    """item, part, other_part, position, condition, action, consumable, photo, step, command, cue."""
+    key: str
+    """Name of the thing in sheet, contract or cue list."""
+    words: Words
+    form: str
+    """What it is called in full, for the evidence."""
+    cost: float
+
+
+def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase, ...]:
+    """Return every phrase that the sheet gives, cheapest of each."""
+    found: dict[tuple[str, str, Words], Phrase] = {}
+
+    def add(kind: str, key: str, form: str, cost: float = 0.0, inflect: bool = True) -> None:
+        for words in spellings(form, inflect=inflect, known=known):
+            place = (kind, key, words)
+            if place not in found or found[place].cost > cost:
+                found[place] = Phrase(kind, key, words, form, cost)
+
+    for key, forms in item_forms(sheet).items():
+        for form in forms:
+            add("item", key, form)
+            for turned in _turned(form):
+                add("item", key, turned, 0.2, inflect=False)
+    for form, keys in _tails(item_forms(sheet)).items():
+        for key in keys:
+            add("item", key, form, TAIL)
+    for key, forms in part_forms(sheet).items():
+        for form in forms:
+            add("part", key, form)
+    for form, keys in _tails(part_forms(sheet)).items():
+        for key in keys:
+            add("part", key, form, TAIL)
+    for position in sheet.positions:
+        for form in position_forms(sheet, position):
+            add("position", position, form, inflect=False)
+    for consumable in sheet.consumables:
+        for form in consumable.spoken:
+            add("consumable", consumable.name, form)
+    for photo in sheet.photos:
+        for form in (*photo.spoken, words_of(photo.of)):
+            add("photo", photo.of, form)
+    for step in sheet.steps:
+        for form in (*step.spoken, words_of(step.step)):
+            add("step", step.step, form, inflect=False)
+            for aux in _with_verb(form):
+                add("step", step.step, aux, 0.1, inflect=False)
+    return tuple(found.values())
+
+
+def lexicon_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase, ...]:
+    """Return every phrase of the trade lexicon; its part names that the sheet has are the sheet's."""
+    lexicon = load_lexicon()
+    own = {
+        words
+        for forms in part_forms(sheet).values()
+        for form in forms
+        for words in spellings(form, inflect=True)
+    }
+    phrases: list[Phrase] = list(_fixed_lexicon())
+    names = dict(_same_part(sheet))
+    for part, forms in lexicon.parts.items():
+        for form in forms:
+            for words in spellings(form, inflect=True, known=known):
+                if words in own:
+                    continue
+                listed = names.get(part)
+                if listed is not None:
+                    phrases.append(Phrase("part", listed, words, form, 0.4))
+                else:
+                    phrases.append(Phrase("other_part", part, words, form, 0.0))
+    return tuple(phrases)
+
+
+@lru_cache(maxsize=1)
+def _fixed_lexicon() -> tuple[Phrase, ...]:
+    lexicon = load_lexicon()
+    groups = (
+        ("condition", lexicon.conditions),
+        ("action", lexicon.actions),
+        ("consumable", lexicon.consumables),
+        ("command", lexicon.commands),
+    )
+    return tuple(
+        Phrase(kind, key, words, form, 0.0)
+        for kind, group in groups
+        for key, forms in group.items()
+        for form in forms
+        for words in spellings(form)
+    )
+
+
+def item_forms(sheet: JobSheet) -> dict[str, tuple[str, ...]]:
+    """Return what each measured item is called; a fastener also by the names of its part."""
+    found: dict[str, tuple[str, ...]] = {}
+    for reading in sheet.readings:
+        found[reading.item] = _distinct([*reading.spoken, words_of(reading.item)])
+    for fastener in sheet.fasteners:
+        forms = [*fastener.spoken, words_of(fastener.item)]
+        if fastener.part is not None:
+            part = sheet.part_names.get(fastener.part)
+            forms += [*(part.spoken if part else ()), words_of(fastener.part)]
+        forms += [f"{form} torque" for form in forms if not form.endswith("torque")]
+        found[fastener.item] = _distinct(forms)
+    return found
+
+
+def part_forms(sheet: JobSheet) -> dict[str, tuple[str, ...]]:
+    """Return what each part is called, its name in words always among it."""
+    return {part.part: _distinct([*part.spoken, words_of(part.part)]) for part in sheet.parts}
+
+
+def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
+    """Return what a position is called beyond its bare number, with the trade's usual variants."""
+    forms = [
+        form for form in sheet.spoken_positions(position) if len(cut_form(form)) > 1 or not _is_number(form)
+    ]
+    if not position.isdigit():
+        forms.append(words_of(position))
+    for form in list(forms):
+        words = form.split()
+        if "drive" in words and words[-1] in ("end", "side"):
+            letters = "n d e" if "non" in words or "opposite" in words else "d e"
+            forms += [letters, " ".join([*words[:-1], "side" if words[-1] == "end" else "end"])]
+            if "non" in words or "opposite" in words:
+                forms += ["non drive", "opposite drive end", "opposite end", "non drive end"]
+        if words[0] in ("at", "in", "on", "under") and len(words) > 1 and words[1] != "the":
+            forms.append(" ".join(words[1:]))
+        if len(words) == 2 and words[0] in _ORDINAL_HEADS:
+            forms.append(f"number {_ORDINAL_HEADS[words[0]]} {words[1]}")
+        if len(words) == 2 and _is_number(words[1]):
+            forms.append(f"{words[0]} number {words[1]}")
+            forms.append(f"number {words[1]} {words[0]}")
+            ordinal = _ORDINAL_OF.get(words[1])
+            if ordinal:
+                forms.append(f"{ordinal} {words[0]}")
+    if position.isdigit():
+        word = _NUMBER_WORD.get(position)
+        if word:
+            forms += [f"number {word}", f"no {position}"]
+    return tuple(form for form in _distinct(forms) if form)
+
+
+_NUMBER_WORD = {
+    str(n): word
+    for n, word in enumerate(
+        "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen".split()
+    )
+}
+_ORDINAL_OF = dict(
+    zip(
+        "one two three four five six seven eight nine ten".split(),
+        "first second third fourth fifth sixth seventh eighth ninth tenth".split(),
+        strict=True,
+    )
+)
+_ORDINAL_HEADS = {ordinal: number for number, ordinal in _ORDINAL_OF.items()}
+
+
+def _is_number(form: str) -> bool:
+    return form.isdigit() or form in _ORDINAL_OF or form in _NUMBER_WORD.values()
+
+
+def _distinct(forms: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(forms))
+
+
+def _tails(forms: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+    """Return the tails of names that are no full name, with all things that end so."""
+    full = {words for group in forms.values() for form in group for words in spellings(form, inflect=True)}
+    found: dict[str, list[str]] = defaultdict(list)
+    for key, group in forms.items():
+        for form in group:
+            words = cut_form(form)
+            for n in range(1, len(words)):
+                tail = words[n:]
+                if tail in full or (len(tail) == 1 and tail[0] in _NO_TAILS):
+                    continue
+                if not tail[0].isalpha() or len(tail[-1]) < 3 or tail[0] in _PREPOSITIONS:
+                    continue
+                if (*tail[:-1], other_number(tail[-1])) in full:
+                    continue
+                text = " ".join(tail)
+                if key not in found[text]:
+                    found[text].append(key)
+    return {form: tuple(keys) for form, keys in found.items()}
+
+
+def _turned(form: str) -> Iterator[str]:
+    """Yield "runout of the motor shaft" for "motor shaft runout"."""
+    words = form.split()
+    if len(words) < 2 or any(word in _PREPOSITIONS for word in words) or len(words[-1]) < 3:
+        return
+    rest = " ".join(words[:-1])
+    for preposition in _PREPOSITIONS:
+        yield f"{words[-1]} {preposition} {rest}"
+        yield f"{words[-1]} {preposition} the {rest}"
+
+
+def _with_verb(form: str) -> Iterator[str]:
+    """Yield "faces are wiped clean" and "the faces were all wiped clean" for "faces wiped clean"."""
+    words = form.split()
+    if len(words) < 2 or words[0] in ("the", "all"):
+        return
+    for verb in ("is", "are", "was", "were", "have been", "has been", "is all", "are all", "are both", "is now",
+                 "are now", "all", "got"):  # fmt: skip
+        yield " ".join([words[0], verb, *words[1:]])
+        if len(words) > 2:
+            yield " ".join([*words[:2], verb, *words[2:]])
+    for filler in ("the", "all the", "both", "both the"):
+        yield " ".join([words[0], filler, *words[1:]])
+
+
+def _same_part(sheet: JobSheet) -> Iterator[tuple[str, str]]:
+    """Yield (lexicon part, sheet part) where both are one thing: the same name or a shared full name."""
+    lexicon = load_lexicon()
+    forms = part_forms(sheet)
+    spoken: dict[str, set[str]] = defaultdict(set)
+    for part, group in forms.items():
+        for form in group:
+            spoken[form].add(part)
+            words = form.split()
+            spoken[" ".join([*words[:-1], other_number(words[-1])])].add(part)
+    for name, group in lexicon.parts.items():
+        if name in forms:
+            yield name, name
+            continue
+        meant = {
+            part for form in group for part in spoken.get(form, ()) if len(form.split()) > 1 or len(group) < 3
+        }
+        if len(meant) == 1:
+            yield name, meant.pop()

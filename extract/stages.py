@@ -1,0 +1,50 @@
+"""As found or as left: what the sheet says, what is said outright, what is being done."""
+
+from __future__ import annotations
+
+from extract.clauses import Clause
+from extract.heard import Heard
+from extract.talk_context import TalkContext
+from shared.sheet_entries import Fastener, Reading
+
+AS_FOUND = "as_found"
+AS_LEFT = "as_left"
+EITHER = "either"
+_FOUND_NOUNS = frozenset({"old", "worn", "original"})
+
+
+def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkContext) -> str:
+    """Return the stage of a reading at token ``at``.
+
+    Words that name the stage win over the sheet; where the sheet leaves it open, what is being
+    done decides ("coming out was forty two", "is now thirty nine"), then what was done last.
+    """
+    clause = heard.clause_at(at)
+    outright = _said(heard, clause, ("as_found",), AS_FOUND) or _said(heard, clause, ("as_left",), AS_LEFT)
+    if outright is None and len(heard.clauses) > 1:
+        outright = _nearest(heard, at)
+    if outright is not None:
+        return outright
+    if item.stage != EITHER:
+        return item.stage
+    doing = _said(heard, clause, ("going_in",), AS_LEFT) or _said(heard, clause, ("coming_out",), AS_FOUND)
+    return doing or context.phase or EITHER
+
+
+def phase_of(heard: Heard) -> str | None:
+    """Return the stage that an utterance shows the job to be at, None where it shows none."""
+    if heard.mentions.cues("as_found"):
+        return AS_FOUND
+    if heard.mentions.cues("as_left"):
+        return AS_LEFT
+    return None
+
+
+def _said(heard: Heard, clause: Clause, cues: tuple[str, ...], stage: str) -> str | None:
+    return stage if any(clause.holds(m) for m in heard.mentions.cues(*cues)) else None
+
+
+def _nearest(heard: Heard, at: int) -> str | None:
+    """Return the stage named last before a token ("as found seven, as left one")."""
+    named = [m for m in heard.mentions.cues("as_found", "as_left") if m.start <= at]
+    return named[-1].key if named else None

@@ -1,0 +1,142 @@
+"""Steps of the sheet: said to be done, said to be left out, and who stood by."""
+
+from __future__ import annotations
+
+from extract.entry_drafts import StepDraft
+from extract.heard import Heard
+from extract.mentions import Mention
+from shared.job_sheet import JobSheet
+
+#: A step whose name ends so is a thing that is done, not a statement of itself.
+_NOUN_ENDS = frozenset("test check run inspection alignment trial tests checks examination verification cure".split())
+_WATCHED = frozenset("stood watched witnessed saw seen signed watching witnessing standing".split())
+_NO_NAMES = frozenset("i we he she it they you and that who was been the a is have has just all nobody somebody by with".split())
+_NUMBER_UNITS = frozenset("length torque pressure temperature speed vibration mass count time".split())
+
+
+def read_steps(sheet: JobSheet, heard: Heard, has_reading: bool) -> list[StepDraft]:
+    """Return the steps that an utterance says were done or left out.
+
+    Args:
+        has_reading: a reading was taken in the same breath; a test with a figure was made.
+    """
+    holds = {step.step for step in sheet.steps if step.hold}
+    drafts: dict[str, StepDraft] = {}
+    for mention in [*heard.mentions.of("step"), *_spread(sheet, heard)]:
+        for key in mention.keys:
+            done = _done(heard, mention, has_reading)
+            if done is None or key in drafts:
+                continue
+            witness = _witness(heard) if done and key in holds else None
+            drafts[key] = StepDraft(
+                key, done, witness, mention.start, f"step: {mention.form!r} said to be {'done' if done else 'left out'}"
+            )
+            clause = heard.clause_at(mention.start)
+            if done and clause.hedged:
+                drafts[key].doubts.ask("the speaker was not sure")
+            if done and _failed(heard, mention):
+                drafts[key].doubts.ask("said to have failed")
+    return list(drafts.values())
+
+
+def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
+    """Return True where a step is said to be done, False where left out, None where neither."""
+    clause = heard.clause_at(mention.start)
+    skips = [cue for cue in heard.mentions.cues("skipped") if clause.holds(cue)]
+    near = [cue for cue in skips if 0 <= mention.start - cue.end <= 3 or 0 <= cue.start - mention.end <= 4]
+    if clause.mood in ("question", "conditional", "elsewhere"):
+        return None
+    if near and not (clause.mood == "future" and near[0].form.startswith("skip") and _will(heard, near[0])):
+        return False
+    denied = any(clause.holds(cue) and cue.start < mention.start and mention.start - cue.end <= 4 for cue in heard.mentions.cues("negation"))
+    noun = _is_noun(mention)
+    if denied:
+        return False if noun and _no_before(heard, mention) else None
+    if any(clause.holds(cue) and (cue.start < mention.start or cue.form in _LATER) for cue in heard.mentions.cues("future")):
+        return None
+    if not noun:
+        return None if _imperative(heard, mention) else True
+    behind = [cue for cue in heard.mentions.cues("done_after") if 0 <= cue.start - mention.end <= 2]
+    ahead = [cue for cue in heard.mentions.cues("done_before") if 0 <= mention.start - cue.end <= 1]
+    return True if behind or ahead or has_reading else None
+
+
+_LATER = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon"})
+
+
+def _will(heard: Heard, cue: Mention) -> bool:
+    return any(m.end <= cue.start and cue.start - m.end <= 2 for m in heard.mentions.cues("future"))
+
+
+def _is_noun(mention: Mention) -> bool:
+    return mention.form.split()[-1] in _NOUN_ENDS
+
+
+def _no_before(heard: Heard, mention: Mention) -> bool:
+    return heard.norms(mention.start - 1, mention.start) == ["no"]
+
+
+def _imperative(heard: Heard, mention: Mention) -> bool:
+    """Whether a verb phrase only asks for the step ("wipe the faces before you …")."""
+    before = heard.norms(mention.start - 2, mention.start)
+    return bool(before) and before[-1] in ("to", "until", "till", "before", "when")
+
+
+def _failed(heard: Heard, mention: Mention) -> bool:
+    words = heard.norms(mention.start - 3, mention.start) + heard.norms(mention.end, mention.end + 3)
+    return bool({"failed", "fail", "fails"} & set(words))
+
+
+def _witness(heard: Heard) -> str | None:
+    """Return who stood by ("ray stood here and watched it", "witnessed by the foreman")."""
+    norms = [token.norm for token in heard.tokens]
+    for i, norm in enumerate(norms):
+        if norm not in _WATCHED:
+            continue
+        if norms[i + 1 : i + 2] == ["by"]:
+            name = [word for word in norms[i + 2 : i + 4] if word not in ("the", "a", "our", "my")]
+            return name[0] if name and name[0].isalpha() else None
+        if i and norms[i - 1] not in _NO_NAMES and norms[i - 1].isalpha():
+            return norms[i - 1]
+        if i > 1 and norms[i - 1] in ("has", "was", "is", "'s") and norms[i - 2] not in _NO_NAMES and norms[i - 2].isalpha():
+            return norms[i - 2]
+    return None
+
+
+def _spread(sheet: JobSheet, heard: Heard) -> list[Mention]:
+    """Find a step's words with others between ("turns over lovely and freely", "spins nice by hand")."""
+    taken = {key for m in heard.mentions.of("step") for key in m.keys}
+    stems = [_stem(token.norm) for token in heard.tokens]
+    found: list[Mention] = []
+    for step in sheet.steps:
+        if step.step in taken:
+            continue
+        for form in step.spoken:
+            words = [_stem(word) for word in form.split() if word not in ("the", "a", "and", "by", "of")]
+            span = _in_order(stems, words) if len(words) > 1 else None
+            if span is not None:
+                found.append(Mention("step", (step.step,), span[0], span[1], form, 0.4))
+                break
+    return found
+
+
+def _in_order(stems: list[str], words: list[str]) -> tuple[int, int] | None:
+    for start, stem in enumerate(stems):
+        if stem != words[0]:
+            continue
+        at = start
+        for word in words[1:]:
+            reach = stems[at + 1 : at + 5]
+            if word not in reach:
+                break
+            at += 1 + reach.index(word)
+        else:
+            return start, at + 1
+    return None
+
+
+def _stem(word: str) -> str:
+    for ending in ("ing", "ely", "ly", "ed", "es", "s"):
+        if word.endswith(ending) and len(word) - len(ending) >= 3:
+            return word[: -len(ending)]
+    return word

@@ -1,0 +1,73 @@
+"""What the talk has been about: item, position, part, stage; how long that holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from extract.quantity_arcs import Quantity
+from extract.reading_search import Outset
+from extract.spoken_units import UnitName
+
+#: An item holds for so many utterances of job talk in which nothing is said of it.
+_ITEM_HOLDS = 8
+#: A position that waits for its value holds for the next job utterances only.
+_POSITION_HOLDS = 2
+_PART_HOLDS = 2
+_FRESH = 0.6
+_STALE = 0.15
+
+
+@dataclass
+class TalkContext:
+    """State between utterances; the builder owns it."""
+
+    item: str | None = None
+    item_age: int = 0
+    position: str | None = None
+    position_age: int = 0
+    carried: dict[str, UnitName] = field(default_factory=dict)
+    last: Quantity | None = None
+    part: str | None = None
+    part_unlisted: bool = False
+    part_age: int = 0
+    phase: str | None = None
+    """as_found or as_left, from the last reading or word that showed it."""
+    gauge: dict[str, str] = field(default_factory=dict)
+    """The gauge said to be in use, by the sheet's kind of gauge."""
+
+    def copy(self) -> TalkContext:
+        """Return a context that can move on by itself."""
+        return replace(self, carried=dict(self.carried), gauge=dict(self.gauge))
+
+    def outset(self) -> Outset:
+        """Return what a reading may go on from."""
+        if self.item is None or self.item_age > _ITEM_HOLDS:
+            return Outset(None, None, self.carried, self.last)
+        position = self.position if self.position_age <= _POSITION_HOLDS else None
+        return Outset(self.item, position, self.carried, self.last, _FRESH + _STALE * self.item_age)
+
+    def name_item(self, item: str) -> None:
+        """The talk is about this item now."""
+        if item != self.item:
+            self.position = None
+        self.item, self.item_age = item, 0
+
+    def name_position(self, position: str | None) -> None:
+        """A position was named and waits for its value; None once it has it."""
+        self.position, self.position_age = position, 0
+
+    def name_part(self, part: str, unlisted: bool = False) -> None:
+        """The talk is about this part now."""
+        self.part, self.part_unlisted, self.part_age = part, unlisted, 0
+
+    def focus(self) -> tuple[str, bool] | None:
+        """Return the part that "it" means, and whether it is off the sheet."""
+        if self.part is None or self.part_age > _PART_HOLDS:
+            return None
+        return self.part, self.part_unlisted
+
+    def grow_older(self) -> None:
+        """One more utterance of job talk has been heard."""
+        self.item_age += 1
+        self.position_age += 1
+        self.part_age += 1

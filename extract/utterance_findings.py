@@ -1,0 +1,47 @@
+"""All that one utterance gives, gathered from the rooms."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from extract.conditions import read_conditions
+from extract.consumables import read_consumables
+from extract.decisions import read_decisions
+from extract.entry_drafts import ConditionDraft, ConsumableDraft, PartDraft, StepDraft
+from extract.heard import Heard
+from extract.part_talk import PartTalk
+from extract.reading_drafts import ReadingDraft
+from extract.readings import ReadingTalk
+from extract.steps import read_steps
+from extract.talk_context import TalkContext
+from shared.job_sheet import JobSheet
+
+
+@dataclass
+class Findings:
+    """Drafts of entries, by kind."""
+
+    readings: list[ReadingDraft] = field(default_factory=list)
+    conditions: list[ConditionDraft] = field(default_factory=list)
+    parts: list[PartDraft] = field(default_factory=list)
+    consumables: list[ConsumableDraft] = field(default_factory=list)
+    steps: list[StepDraft] = field(default_factory=list)
+
+    def __len__(self) -> int:
+        return len(self.readings) + len(self.conditions) + len(self.parts) + len(self.consumables) + len(self.steps)
+
+    @property
+    def serial_taken(self) -> bool:
+        """Whether a serial number said belongs to a part fitted in the same breath."""
+        return any(draft.serial is not None for draft in self.parts)
+
+
+def gather(sheet: JobSheet, heard: Heard, parts: PartTalk, readings: ReadingTalk, context: TalkContext) -> Findings:
+    """Read everything but commands and remarks."""
+    return Findings(
+        readings.drafts,
+        read_conditions(heard, parts),
+        read_decisions(heard, parts),
+        read_consumables(sheet, heard, parts, context),
+        read_steps(sheet, heard, bool(readings.drafts)),
+    )
