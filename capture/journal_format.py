@@ -159,6 +159,12 @@ class JournalReader:
             yield from scan.entries()
         self._tail = scan.tail()
 
+    def entry_at(self, at_byte: int, sequence: int) -> JournalEntry | None:
+        """Read one entry again, by the place and number of an earlier pass; None if it is damaged now."""
+        with self._open() as file:
+            size = os.fstat(file.fileno()).st_size
+            return _Scan(file, size, self.header, False).entry(at_byte, sequence)
+
     def _open(self) -> BinaryIO:
         try:
             return self.path.open("rb")
@@ -195,6 +201,11 @@ class _Scan:
                     return
             elif not self._past_damage or not self._to_next_entry(entry):
                 return
+
+    def entry(self, at_byte: int, sequence: int) -> JournalEntry | None:
+        self._at, self._expected = at_byte, sequence
+        found = self._entry_here()
+        return found if isinstance(found, JournalEntry) else None
 
     def tail(self) -> JournalTail:
         state: Literal["whole", "torn", "damaged"] = "whole"

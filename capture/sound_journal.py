@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import struct
+from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -158,6 +159,19 @@ class SoundJournal:
         self._journal.__exit__(kind, error, trace)
 
 
+class _BlockPlace(NamedTuple):
+    """Where a block is in the journal."""
+
+    at_sample: int
+    samples: int
+    at_byte: int
+    sequence: int
+
+    @property
+    def end(self) -> int:
+        return self.at_sample + self.samples
+
+
 class SoundJournalReader:
     """The sound of a journal, block by block as it was written; every later stage reads this.
 
@@ -169,6 +183,7 @@ class SoundJournalReader:
         self.marks: list[SoundMark] = []
         self.lost: list[LostSound] = []
         self._reader = reader
+        self._blocks_at: list[_BlockPlace] | None = None
 
     @property
     def meta(self) -> dict[str, Any]:
@@ -205,16 +220,34 @@ class SoundJournalReader:
             position = at_sample + count
 
     def between(self, start_s: float, end_s: float) -> Samples:
-        """Return the sound from one moment to another, such as that of one utterance."""
+        """Return the sound from one moment to another, such as that of one utterance.
+
+        The first call reads through the whole journal to learn where its blocks are (a few tenths of a
+        second for three hours); later calls read those blocks only.
+        """
         first, last = max(0, round(start_s * RATE_HZ)), round(end_s * RATE_HZ)
-        pieces: list[Samples] = [np.zeros(0, np.int16)]
-        wanted = max(0, last - first)
-        for block in self.blocks(first):
-            pieces.append(block[:wanted])
-            wanted -= len(pieces[-1])
-            if not wanted:
+        places = self._places()
+        last = min(last, places[-1].end if places else 0)
+        wanted = np.zeros(max(0, last - first), np.int16)
+        begin = max(0, bisect_right(places, first, key=lambda place: place.at_sample) - 1)
+        for place in places[begin:]:
+            if place.at_sample >= last:
                 break
-        return np.concatenate(pieces)
+            entry = self._reader.entry_at(place.at_byte, place.sequence)
+            if entry is not None and place.end > first:
+                block = _sound(entry)[max(0, first - place.at_sample) : last - place.at_sample]
+                offset = max(0, place.at_sample - first)
+                wanted[offset : offset + len(block)] = block
+        return wanted
+
+    def _places(self) -> list[_BlockPlace]:
+        if self._blocks_at is None:
+            self._blocks_at = [
+                _BlockPlace(*_span(entry), entry.at_byte, entry.sequence)
+                for entry in self._reader
+                if entry.kind == _SOUND
+            ]
+        return self._blocks_at
 
 
 def read_sound_journal(path: Path | str) -> SoundJournalReader:

@@ -106,6 +106,16 @@ def test_a_stretch_is_cut_out_by_its_times(tmp_path: Path, start_s: float, end_s
     np.testing.assert_array_equal(read_sound_journal(tmp_path / "s").between(start_s, end_s), expected)
 
 
+def test_a_stretch_over_lost_sound_is_silent_there(tmp_path: Path) -> None:
+    with SoundJournal.create(tmp_path / "s") as journal:
+        journal.append(BLOCKS[0])
+        journal.append(BLOCKS[1], at_sample=10000)
+    reader = read_sound_journal(tmp_path / "s")
+    expected = np.concatenate([BLOCKS[0], np.zeros(2000, np.int16), BLOCKS[1]])
+    for start, end in ((0, 18000), (7990, 10010), (8500, 9000), (9999, 10001), (17000, 30000)):
+        np.testing.assert_array_equal(reader.between(start / 16000, end / 16000), expected[start:end])
+
+
 def test_sound_cannot_be_written_over(tmp_path: Path) -> None:
     with SoundJournal.create(tmp_path / "s") as journal:
         journal.append(BLOCKS[0])
