@@ -12,7 +12,7 @@ from extract.number_words import ARTICLES, ONES, POWERS, REPEATS, TEENS, TENS, Z
 from extract.tokens import Token
 
 #: More digits than this in one breath are a part number or noise, never a reading.
-MAX_RUN_CHUNKS = 14
+MAX_RUN_DIGITS = 10
 
 
 class Whole(NamedTuple):
@@ -183,7 +183,7 @@ def runs_at(tokens: Sequence[Token], i: int) -> list[Whole]:
     printed = False
     found: list[Whole] = []
     at = i
-    for _ in range(MAX_RUN_CHUNKS):
+    while len(digits) < MAX_RUN_DIGITS:
         chunk = chunk_at(tokens, at)
         if chunk is None:
             break
@@ -223,7 +223,7 @@ def _run(digits: str, shape: str, end: int, printed: bool, extra: float = 0.0) -
     else:
         style = "juxtaposed" if shape in ("d2", "22", "d0d", "20d") else "mixed_run"
         if cost is None:
-            cost = (2.4 if len(shape) > 2 and shape[0] in "d0" else 1.0) + 1.1 * (shape.count("2") - 1)
+            cost = 2.4 + 1.1 * (shape.count("2") - 1)
     if shape == "d0d":
         style = "juxtaposed"
     return Whole(int(digits), end, cost + extra + (0.4 if printed else 0.0), style, digits)

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from extract import printed_numbers
-from extract.cardinals import MAX_RUN_CHUNKS, Chunk, Whole, cardinals_at, chunk_at, runs_at
+from extract.cardinals import MAX_RUN_DIGITS, Chunk, Whole, cardinals_at, chunk_at, runs_at
 from extract.number_words import (
     ARTICLES,
     DECIMAL_SCALES,
@@ -235,8 +235,8 @@ def _after_point(tokens: Sequence[Token], at: int, whole: int, cost: float) -> l
     if not pieces:
         return []
     pieces[-1] = (pieces[-1][0], pieces[-1][1], 0.0)
-    if len(pieces) > MAX_RUN_CHUNKS:
-        pieces = pieces[-1:] + pieces[:MAX_RUN_CHUNKS]
+    if len(pieces) > MAX_RUN_DIGITS:
+        pieces = pieces[-1:] + pieces[:MAX_RUN_DIGITS]
     start = str(whole) if whole else ""
     return [
         NumberReading(
@@ -269,6 +269,8 @@ def _mixed(tokens: Sequence[Token], found: Sequence[NumberReading]) -> list[Numb
             continue
         word = tokens[reading.end].norm
         joined = word in ("and", "&", "n")
+        if not joined and word in ONES and tokens[reading.end - 1].norm in TENS:
+            continue
         at = reading.end + 1 if joined else reading.end
         if at >= len(tokens) or (joined and word == "n" and tokens[at].norm not in ARTICLES):
             continue

@@ -147,8 +147,10 @@ def split_decimal_at(tokens: Sequence[Token], i: int) -> list[Printed]:
         return [_joined(text, second[1:], i + 2, 0.6)]
     if second == "." and i + 2 < len(tokens) and _adjacent(tokens, i + 1):
         third = tokens[i + 2].text
-        if third.isdecimal() and 2 <= len(third) <= 6:
-            return [_joined(text, third, i + 3, 1.5)]
+        # Only before inches: "Vane count 5. 1750 rpm" is two sentences.
+        inches = i + 3 < len(tokens) and tokens[i + 3].norm in ("inch", "inches", '"', "in")
+        if third.isdecimal() and 3 <= len(third) <= 5 and inches:
+            return [_joined(text, third, i + 3, 0.5)]
     return []
 
 

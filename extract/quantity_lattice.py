@@ -29,7 +29,7 @@ _CUT_SHORT = 1.5
 _LONGEST_HEAD = 8
 _NO_UNIT = 0.35
 #: Names of parts that mean nothing without the number before them.
-_PARTS = frozenset({"tenths", "hundredths", "thousandths", "sixteenths", "eighths", "quarters", "halves"})
+_PARTS = frozenset({"tenths", "hundredths", "thousandths", "sixteenths", "eighths", "quarters", "fourths", "halves"})
 
 
 class Edge(NamedTuple):
@@ -40,6 +40,8 @@ class Edge(NamedTuple):
     cost: float
     meaning: Meaning
     foreign: bool = False
+    odd: float = 0.0
+    """How much of the cost is the oddity of the amount."""
 
 
 def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk) -> list[list[Edge]]:
@@ -51,46 +53,48 @@ def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk)
     n = len(tokens)
     borders = group_starts(tokens)
     best = [0.0] * (n + 1)
-    choice: list[Edge | None] = [None] * n
-    all_edges: dict[int, list[Edge]] = {}
+    # Of each start only the choice is kept, so that a long utterance stays small in memory.
+    choices: list[list[Edge] | None] = [None] * n
     for i in range(n - 1, -1, -1):
         step = best[i + 1]
         chosen: Edge | None = None
+        edges: list[Edge] = []
         if i not in eaten:
             edges = edges_at(tokens, i, eaten, talk)
             if borders:
                 edges = [edge for edge in edges if not _crosses(borders, i + 1, edge.end)]
             step += _unread_cost(tokens, i, bool(edges))
-            if edges:
-                all_edges[i] = edges
-                for edge in edges:
-                    cost = edge.cost + _EACH + best[edge.end]
-                    if cost < step - 1e-9 or (chosen is not None and cost <= step and edge.end > chosen.end):
-                        step, chosen = cost, edge
-        best[i], choice[i] = step, chosen
-    return _walk(tokens, eaten, choice, all_edges)
+        for edge in edges:
+            cost = edge.cost + _EACH + best[edge.end]
+            if cost < step - 1e-9 or (chosen is not None and cost <= step and edge.end > chosen.end):
+                step, chosen = cost, edge
+        best[i] = step
+        if chosen is not None:
+            choices[i] = [chosen, *_rivals(chosen, edges)]
+    return _walk(tokens, eaten, choices)
+
+
+def _rivals(chosen: Edge, edges: Sequence[Edge]) -> list[Edge]:
+    rivals = [edge for edge in edges if edge.end == chosen.end and edge is not chosen and not edge.foreign]
+    return sorted(rivals, key=lambda edge: edge.meaning.cost)
 
 
 def _walk(
-    tokens: Sequence[Token],
-    eaten: frozenset[int],
-    choice: Sequence[Edge | None],
-    all_edges: dict[int, list[Edge]],
+    tokens: Sequence[Token], eaten: frozenset[int], choices: Sequence[list[Edge] | None]
 ) -> list[list[Edge]]:
     path: list[list[Edge]] = []
     i = 0
     unread = False
     while i < len(tokens):
-        edge = choice[i]
-        if edge is None:
+        edges = choices[i]
+        if edges is None:
             unread = i not in eaten and _unread_cost(tokens, i, False) > 1
             i += 1
             continue
-        if not edge.foreign and not unread:
-            rivals = [e for e in all_edges[i] if e.end == edge.end and e is not edge and not e.foreign]
-            path.append([edge, *sorted(rivals, key=lambda e: e.cost)])
+        if not edges[0].foreign and not unread:
+            path.append(edges)
         unread = False
-        i = edge.end
+        i = edges[0].end
     return path
 
 
@@ -131,7 +135,15 @@ def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk)
             and stands_alone(tokens, i, reading)
         ):
             edges.append(_bare(tokens, i, reading, talk, bool(units)))
-    return edges
+    return _odd_among_rivals(edges)
+
+
+def _odd_among_rivals(edges: list[Edge]) -> list[Edge]:
+    """Let oddity choose among readings of the same tokens only: no number is cut to make it usual."""
+    least: dict[int, float] = {}
+    for edge in edges:
+        least[edge.end] = min(edge.odd, least.get(edge.end, edge.odd))
+    return [edge._replace(cost=edge.cost - least[edge.end]) if least[edge.end] else edge for edge in edges]
 
 
 def _next_decimal_cost(tokens: Sequence[Token], i: int, reading: NumberReading) -> float:
@@ -237,7 +249,7 @@ def _pointed_inches(i: int, end: int, reading: NumberReading, name: UnitName) ->
             reading._replace(places=places),
             name,
             value,
-            0.2 if len(digits) > 3 or digits[0] == "0" else 1.5,
+            0.2 if len(digits) > 3 or digits[0] == "0" else 0.6,
         )
     ]
 
@@ -248,11 +260,12 @@ def _edge(i: int, end: int, reading: NumberReading, name: UnitName, number: Frac
     number *= parts
     if name.said == "degC" and reading.scale != "plain":
         extra += 3
-    cost = reading.cost + name.cost + extra + oddity(value, name.unit, name.said, number)
+    odd = oddity(value, name.unit, name.said, number)
+    cost = reading.cost + name.cost + extra + odd
     meaning = Meaning(
         value, name.unit, name.said, cost, reading.style, number, reading.digits, reading.places
     )
-    return Edge(i, end, cost, meaning, name.foreign)
+    return Edge(i, end, cost, meaning, name.foreign, odd)
 
 
 def _part_behind_unit(
@@ -316,9 +329,10 @@ def _bare(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk, u
         cost -= 1.5
     if reading.scale == "clock":
         cost += 1.5
-    cost += oddity(value, None, None, value)
+    odd = oddity(value, None, None, value)
+    cost += odd
     meaning = Meaning(value, None, None, cost, reading.style, value, digits, places)
-    return Edge(i, reading.end, cost, meaning)
+    return Edge(i, reading.end, cost, meaning, False, odd)
 
 
 def _bare_places(reading: NumberReading, talk: Talk) -> int | None:

@@ -86,9 +86,14 @@ def fractions_at(tokens: Sequence[Token], i: int, numerators: Sequence[Whole]) -
             found += [
                 Part(Fraction(numerator.value, d.parts), d.end, _cost(numerator, d), _scale(d.parts))
                 for d in denominators_at(tokens, numerator.end)
-                if numerator.value < d.parts or d.parts in (2, 4, 8, 16) or d.parts in DECIMAL_SCALES
+                if numerator.value < d.parts or d.parts in DECIMAL_SCALES or _improper(numerator, d)
             ]
     return found
+
+
+def _improper(numerator: Whole, denominator: Denominator) -> bool:
+    """Tell "seventeen eighths" from "seven sixty | fourths"."""
+    return denominator.parts <= 16 and numerator.style == "cardinal" and numerator.value < 3 * denominator.parts
 
 
 def _cost(numerator: Whole, denominator: Denominator) -> float:
