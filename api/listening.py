@@ -52,6 +52,6 @@ def listen(
             if segment.number >= len(heard.heard):
                 utterance = engine.hear(segment)
                 heard.append(utterance and replace(utterance, recording=recording.path.name))
-            done(segment.end_s)
+                done(segment.end_s)
         assert sound.end is not None
         return Listened(heard.utterances(), sound.end, aside)

@@ -60,7 +60,10 @@ def summary_lines(view: ReportView) -> list[str]:
     decided = [row for row in view.parts if row.decision != "not said"]
     lines += _section(
         "Part decisions",
-        [(row.part, row.decision, f"sheet: {row.policy}", row.heard.when) for row in decided],
+        [
+            (row.part, row.decision, f"sheet: {row.policy}" if row.policy else "", row.heard.when)
+            for row in decided
+        ],
     )
     lines += _section("Deviations", _highlight_rows(h for h in view.highlights if h.symbol == "✗"))
     lines += _section("Questions", _highlight_rows(h for h in view.highlights if h.symbol == "?"))

@@ -86,7 +86,7 @@ def _said_row(record: RebuildRecord, entries: list[PartEntry], part: Part | None
     doubts = [e.reason for e in entries if e.needs_review and e.reason]
     return PartRow(
         part=_named(last),
-        policy=part.policy if part else _NOT_ON_SHEET,
+        policy=part.policy if part else "",
         decision=", ".join(dict.fromkeys(e.action for e in entries)),
         stock_number=(part.stock_number or "") if part else "",
         quantity=str(quantity or (part.quantity if part else "")),

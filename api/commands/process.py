@@ -1,0 +1,52 @@
+"""``witnessmark process``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from api.commands.options import job_options, strict_option
+
+
+@click.command("process")
+@click.argument("recording", metavar="FILE")
+@click.option("--sheet", required=True, help="Job sheet: a shipped id or a file.")
+@click.option(
+    "--out", required=True, metavar="DIR", help="Folder for the results; absent, empty, or of the same work."
+)
+@click.option("--photos", metavar="DIR", help="Folder of photos.")
+@click.option("--engine", metavar="NAME", help="auto, pocketsphinx, whisper or scripted.")
+@click.option("--model", help="For whisper: a model folder, or the name of one in the local cache.")
+@job_options
+@strict_option
+@click.option("--json", "as_json", is_flag=True, help="Print the record as JSON instead of the summary.")
+def command(
+    recording: str,
+    sheet: str,
+    out: str,
+    photos: str | None,
+    engine: str | None,
+    model: str | None,
+    strict: bool,
+    as_json: bool,
+    **job: str | None,
+) -> int:
+    """Make a record and its reports from FILE, a recording or a video of a rebuild.
+
+    Can be interrupted, or killed, and taken up again with the same command.
+    """
+    from api.process import ProcessRequest
+    from api.run_process import run_process
+    from shared.record import Job
+
+    request = ProcessRequest(
+        recording=Path(recording),
+        sheet=sheet,
+        out=Path(out),
+        photos=Path(photos) if photos else None,
+        engine=engine,
+        model=model,
+        job=Job(**job),
+    )
+    return run_process(request, strict=strict, as_json=as_json)

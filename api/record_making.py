@@ -1,0 +1,122 @@
+"""From what was heard and seen to the record: the same input gives the same record, at any time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from api.version import program_version
+from extract.record_builder import RecordBuilder
+from shared.job_sheet import JobSheet
+from shared.photo import Photo
+from shared.record import EventEntry, Evidence, Job, NoteEntry, RebuildRecord
+from shared.settings import Settings
+from shared.speech import Utterance
+
+#: What the notes about recording and pictures are filed under, so that the report can bring them first.
+RECORDING_RULE = "recording"
+PICTURE_RULE = "picture"
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Something that the program itself has to say of the work, for the record's notes."""
+
+    rule: str
+    text: str
+    at_s: float = 0.0
+    """Seconds from the start of the recording."""
+
+
+@dataclass(frozen=True)
+class Made:
+    """A record and the talk that it was made from."""
+
+    record: RebuildRecord
+    talk: tuple[Utterance, ...]
+    """Job talk and commands, in order; nothing of chatter, nothing said between pause and resume."""
+
+
+@dataclass(frozen=True)
+class MadeWith:
+    """What heard the words, for the record's ``made_by``."""
+
+    engine: str
+    model: str = ""
+    hashes: tuple[tuple[str, str], ...] = ()
+    """SHA-256 by name, of what the record was made from."""
+
+
+#: Asked for the pictures once the commands are known.
+SeePictures = Callable[[Sequence[EventEntry]], Iterable[Photo]]
+
+
+def make_record(
+    utterances: Sequence[Utterance],
+    sheet: JobSheet,
+    job: Job,
+    made_with: MadeWith,
+    settings: Settings,
+    *,
+    see: SeePictures = lambda _: (),
+    remarks: Callable[[], Sequence[Remark]] = tuple,
+) -> Made:
+    """Make the record of one rebuild.
+
+    Args:
+        utterances: everything that was heard, in order.
+        sheet: the job sheet.
+        job: what is known of the job before anybody speaks; it goes before what was said.
+        made_with: what heard.
+        settings: from when on a reading is sure and talk is job talk.
+        see: gives the photos; it is told of the pictures that were asked for.
+        remarks: what else is to be noted; asked for last.
+    """
+    builder = RecordBuilder(
+        sheet,
+        job,
+        confidence_least=settings.reading_confidence_least,
+        job_score_least=settings.job_score_least,
+    )
+    for utterance in utterances:
+        builder.hear(utterance)
+    for photo in see(builder.record().events):
+        builder.see(photo)
+    record = builder.record()
+    record.made_by.version = program_version()
+    record.made_by.engine, record.made_by.model = made_with.engine, made_with.model
+    record.made_by.hashes = {**record.made_by.hashes, **dict(made_with.hashes)}
+    record.notes += [_note(number, remark, made_with) for number, remark in enumerate(remarks(), 1)]
+    return Made(record, _talk(builder, utterances, record.events))
+
+
+def _note(number: int, remark: Remark, made_with: MadeWith) -> NoteEntry:
+    # No utterance: the number before the first says that nobody said it.
+    evidence = Evidence(
+        utterance=-1, start_s=remark.at_s, end_s=remark.at_s, words="", engine=made_with.engine,
+        confidence=1.0, rule=remark.rule,
+    )  # fmt: skip
+    return NoteEntry(id=f"remark{number}", evidence=evidence, text=remark.text)
+
+
+def _talk(
+    builder: RecordBuilder, utterances: Sequence[Utterance], events: Sequence[EventEntry]
+) -> tuple[Utterance, ...]:
+    talk: list[Utterance] = []
+    for number, utterance in enumerate(utterances):
+        if builder.talk_of(number) in ("job", "command"):
+            text = _outside_pause(utterance.text, [e for e in events if e.evidence.utterance == number])
+            if text:
+                talk.append(replace(utterance, text=text))
+    return tuple(talk)
+
+
+def _outside_pause(text: str, events: Sequence[EventEntry]) -> str:
+    """Return what of an utterance was not said in a pause: from "resume" on, up to and with "pause"."""
+    for event in events:
+        at = text.find(event.evidence.words)
+        if event.event == "resume" and at >= 0:
+            text = text[at:]
+        elif event.event == "pause" and at >= 0:
+            text = text[: at + len(event.evidence.words)]
+    return text
