@@ -14,6 +14,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, ValidationError, model_validator
 
 from shared.errors import SheetInvalid, SheetNotFound
+from shared.position_names import complete_positions
 from shared.sheet_entries import (
     BareUnits,
     Caution,
@@ -55,6 +56,13 @@ class JobSheet(SheetEntry):
     photos: list[WantedPhoto] = []
     steps: list[Step] = []
     cautions: list[Caution] = []
+
+    @model_validator(mode="after")
+    def _every_position_has_a_name(self) -> JobSheet:
+        used = [position for entry in (*self.readings, *self.fasteners) for position in entry.positions]
+        # The model is frozen for everybody else; here it is still being made.
+        self.__dict__["positions"] = complete_positions(self.positions, used)
+        return self
 
     @model_validator(mode="after")
     def _hangs_together(self) -> JobSheet:
@@ -155,7 +163,9 @@ def check_job_sheet(source: SheetSource) -> JobSheet:
 
 def sheet_doubts(source: SheetSource, sheet: JobSheet) -> tuple[str, ...]:
     """Return what is probably a slip in a sheet that works, one line each with file and line."""
-    return tuple(f"{source.where(path)}: {_field(path)}: {text}" for path, text in doubts_of(sheet))
+    named = source.content.get("positions") if isinstance(source.content, dict) else None
+    doubts = doubts_of(sheet, tuple(named) if isinstance(named, dict) else ())
+    return tuple(f"{source.where(path)}: {_field(path)}: {text}" for path, text in doubts)
 
 
 def _sheet_invalid(source: SheetSource, error: ValidationError) -> SheetInvalid:

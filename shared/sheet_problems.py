@@ -23,11 +23,15 @@ def problems_of(sheet: JobSheet) -> list[Problem]:
     return [*_names_twice(sheet), *_sound_alike(sheet)]
 
 
-def doubts_of(sheet: JobSheet) -> list[Problem]:
-    """Return what is probably a slip as (path of the field, what looks wrong)."""
+def doubts_of(sheet: JobSheet, named_positions: Sequence[str]) -> list[Problem]:
+    """Return what is probably a slip as (path of the field, what looks wrong).
+
+    ``named_positions`` are those that stand under ``positions`` in the file: a loaded sheet has
+    names for every position that its items use.
+    """
     return [
         *_photos_twice(sheet),
-        *_unknown_positions(sheet),
+        *_unnamed_positions(sheet, named_positions),
         *_unknown_parts(sheet),
         *_implausible_limits(sheet),
         *_positions_alike(sheet),
@@ -69,15 +73,15 @@ def _photos_twice(sheet: JobSheet) -> Iterator[Problem]:
         wanted.add((photo.of, photo.stage))
 
 
-def _unknown_positions(sheet: JobSheet) -> Iterator[Problem]:
+def _unnamed_positions(sheet: JobSheet, named: Sequence[str]) -> Iterator[Problem]:
     for group, entries in _measured(sheet):
         for n, entry in enumerate(entries):
             for at, position in enumerate(entry.positions):
-                if sheet.positions and position not in sheet.positions:
-                    known = ", ".join(sheet.positions)
+                if named and position not in named:
+                    called = ", ".join(sheet.spoken_positions(position))
                     yield (
                         (group, n, "positions", at),
-                        f"{position!r} is no position of this sheet; expected one of {known}",
+                        f"{position!r} does not stand under positions; it will be called {called}",
                     )
 
 

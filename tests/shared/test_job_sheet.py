@@ -174,7 +174,7 @@ def test_an_unknown_sheet_names_the_shipped_ones(name: str) -> None:
     [
         (
             "positions: {'1': [one]}\nreadings: [{item: gap, unit: in, positions: ['2']}]\n",
-            "'2' is no position of this sheet",
+            "'2' does not stand under positions",
         ),
         ("positions: {'1': [one], '2': [one]}\n", "both called 'one'"),
         (
