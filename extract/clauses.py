@@ -133,9 +133,15 @@ def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> b
     following = [m for m in mentions.all if m.start == _next_content(tokens, i + 1) and m.kind != "cue"]
     families = (("part", "other_part", "item"), ("condition", "action"), ("position",))
     for family in families:
-        if any(m.kind in family for m in before) and any(m.kind in family for m in following):
+        here = [m for m in following if m.kind in family]
+        if any(m.kind in family for m in before) and here and not (family == ("position",) and _says(tokens, here[0].end)):
             return False
     return not _inside_name(mentions, i)
+
+
+def _says(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a verb or a number follows, so that something new is said."""
+    return i < len(tokens) and (tokens[i].norm in _VERBS or tokens[i].norm[0].isdecimal())
 
 
 def _next_content(tokens: Sequence[Token], i: int) -> int:

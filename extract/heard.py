@@ -68,7 +68,7 @@ def prepare(pipeline: TalkPipeline, number: int, utterance: Utterance, text: str
         mentions,
         clauses,
         tuple(barred_numbers(tokens, mentions, clauses)),
-        counted_tokens(tokens),
+        counted_tokens(tokens, mentions),
         named_tokens(tokens, mentions),
     )
 

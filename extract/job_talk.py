@@ -7,13 +7,17 @@ utterance files nothing; if it holds a whole reading, that is asked about, never
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from extract.heard import Heard
+from extract.quantity_arcs import Quantity
 
 Standing = Literal["job", "doubtful", "chatter"]
 
+#: Units (as said) that only bench talk has.
+_SHOP_UNITS = frozenset({"thou", "tenths", "um", "N_m", "ft_lb", "in_lb", "psi", "mm_s", "rpm"})
 #: So far below the threshold an utterance with a whole reading still becomes a question.
 DOUBTFUL_BAND = 0.3
 
@@ -27,6 +31,8 @@ class Gathered:
     said_readings: int
     """Readings whose item was named in these words."""
     about_item: bool
+    shop_units: bool = False
+    """Whether a number that made no reading has a unit of the bench."""
 
 
 def standing_of(heard: Heard, gathered: Gathered, job_score_least: float) -> Standing:
@@ -35,7 +41,7 @@ def standing_of(heard: Heard, gathered: Gathered, job_score_least: float) -> Sta
     if score is not None and score < job_score_least:
         close = score >= job_score_least - DOUBTFUL_BAND
         return "doubtful" if close and (gathered.said_readings or gathered.entries) else "chatter"
-    if gathered.entries or gathered.about_item:
+    if gathered.entries or gathered.about_item or gathered.shop_units:
         return "job"
     return "job" if names_job(heard) else "chatter"
 
@@ -52,3 +58,8 @@ def names_job(heard: Heard) -> bool:
         if mention.kind == "cue" and mention.key == "limit_after" and heard.barred:
             return True
     return any(barred.reason == "a limit recited" and barred.quantity.unit is not None for barred in heard.barred)
+
+
+def has_shop_unit(quantities: Iterable[Quantity]) -> bool:
+    """Whether a number has a unit that nobody uses but at a bench."""
+    return any(q.unit is not None and q.unit.said in _SHOP_UNITS for q in quantities)

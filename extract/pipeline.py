@@ -92,8 +92,15 @@ class TalkPipeline:
 
     def matches(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
         """Return every phrase of sheet, lexicon and cues in a run of words."""
-        doc = self.tokenizer.of_words(words)
-        return [*self._sheet_ruler.matches(doc), *self._cue_ruler.matches(doc)]
+        return [*self._sheet_ruler.matches(self.tokenizer.of_words(words)), *self._cues(words)]
+
+    def _cues(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
+        """Return cues; a comma inside one ("no, sorry") does not part it."""
+        places = [i for i, word in enumerate(words) if word != ","]
+        if len(places) == len(words):
+            return self._cue_ruler.matches(self.tokenizer.of_words(words))
+        found = self._cue_ruler.matches(self.tokenizer.of_words([words[i] for i in places]))
+        return [(phrase, places[start], places[end - 1] + 1) for phrase, start, end in found]
 
     def sheet_matches(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
         """Return phrases of sheet and lexicon only."""

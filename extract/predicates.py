@@ -28,7 +28,7 @@ _STATES = frozenset(
 _OF_STATE_WORDS = frozenset({"good", "hardened"})
 _NOT_AFTER_STATE = frozenset(
     "fit job idea one ones morning clearance reading readings deal bit wash clean thing enough day news question point "
-    "value number afternoon as luck look way time so to work up against on tuning measure lad man mate old grip".split()
+    "value number afternoon as luck look way time to work up against on tuning measure lad man mate old grip".split()
 )
 _CRACK_VERB_NEXT = frozenset("on open it loose the off them that".split())
 _CUT_SHORT = frozenset("case line pin coupling ring washer the it shaft bush difference".split())
@@ -112,7 +112,7 @@ def _denied(heard: Heard, clause: Clause, at: int) -> bool:
         for part in heard.mentions.of("part", "other_part"):
             if last.end < part.start and part.end <= at and (part.start - last.end) >= 1 and _verb_between(heard, part.end, at):
                 return False
-    return last.end != at or last.form != "out of" or True
+    return True
 
 
 def _verb_between(heard: Heard, start: int, end: int) -> bool:
@@ -155,7 +155,7 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, words: list[str],
     if word in _STATES:
         return following not in _NOT_AFTER_STATE and _state_said(heard, mention)
     if key == "good":
-        return following not in _NOT_AFTER_STATE
+        return following not in _NOT_AFTER_STATE and not _of_a_person(heard, mention.start)
     if word in ("crack", "cracked", "cracks") and following in _CRACK_VERB_NEXT:
         return following in ("the", "on") and last in ("a", "of", "hairline", "any", "is", "'s")
     if word == "split" and following in _CUT_SHORT:
@@ -173,6 +173,13 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, words: list[str],
     if word in ("scratch", "crack", "chip", "nick", "tear", "dent") and following in ("that", "it", "this"):
         return False
     return not (word in ("stretch", "stretched") and following in ("of", "my", "your"))
+
+
+def _of_a_person(heard: Heard, at: int) -> bool:
+    """Whether the one said to be so is a person ("we're in good shape")."""
+    clause = heard.clause_at(at)
+    before = heard.norms(clause.start, at)
+    return any(word in ("i", "we", "you", "he", "she") and following in COPULAS for word, following in zip(before, before[1:], strict=False))
 
 
 def _state_said(heard: Heard, mention: Mention) -> bool:
@@ -246,7 +253,7 @@ def _place_word_ends(heard: Heard, mention: Mention, word: str, after: str) -> b
                  "at", "there", "here", "order", "decent", "great", "fair", "poor", "limits", "two", "this", "it"):  # fmt: skip
         return after in ("at", "there", "of") and word.endswith("out") and after == "there"
     before = heard.norms(mention.start - 1, mention.start)
-    return not (before and before[0] in ("that", "it", "this", "what", "there")) or heard.number >= 0
+    return not (before and before[0] in ("what", "there", "that"))
 
 
 def _torque_in_clause(heard: Heard, mention: Mention) -> bool:

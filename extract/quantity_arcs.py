@@ -59,7 +59,7 @@ def quantities_at(tokens: Sequence[Token], i: int) -> list[Quantity]:
     vague = _vague_at(tokens, i)
     if vague is not None:
         return [vague]
-    for number in numbers_at(tokens, i):
+    for number in (*_decimal_comma(tokens, i), *numbers_at(tokens, i)):
         if number.style == "ordinal":
             continue
         figures = tokens[number.end - 1].text[0].isdecimal()
@@ -151,6 +151,19 @@ def _in_number(word: str) -> bool:
 def _part_follows(tokens: Sequence[Token], i: int) -> bool:
     words = tuple(t.norm for t in tokens[i : i + 2])
     return words in _AND_PARTS or words[:1] in _AND_PARTS
+
+
+def _decimal_comma(tokens: Sequence[Token], i: int) -> tuple[NumberReading, ...]:
+    """Read "0,41": figures on both sides of a comma without a space between."""
+    if i + 2 >= len(tokens) or tokens[i + 1].norm != ",":
+        return ()
+    whole, comma, part = tokens[i : i + 3]
+    if not (whole.text.isdecimal() and part.text.isdecimal() and whole.end == comma.start and comma.end == part.start):
+        return ()
+    digits = whole.text + part.text
+    cost = 0.0 if whole.text == "0" else 0.6
+    value = Fraction(int(digits), 10 ** len(part.text))
+    return (NumberReading(value, i + 3, cost, "decimal", "plain", digits, len(part.text)),)
 
 
 def _bare(tokens: Sequence[Token], i: int, number: NumberReading) -> Quantity:

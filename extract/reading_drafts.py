@@ -65,6 +65,7 @@ class LooseNumber:
     value: Fraction | None
     unit: str | None
     reason: str
+    quantity: Quantity
     start: int = 0
     end: int = 0
 

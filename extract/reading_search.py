@@ -9,7 +9,7 @@ of them is nearly as cheap and means something else, the reading becomes a quest
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from extract.placings import Placing
@@ -34,6 +34,7 @@ _FOREIGN_POSITION = 1.5
 _UNFILED_ONE = 0.5
 _SKIPPED_NUMBER = 3.0
 _FROM_CONTEXT = 0.6
+_FROM_EARLIER = 0.4
 _FROM_KIND = 1.7
 _SECOND_VALUE = 1.3
 _NO_POSITION = 1.5
@@ -105,6 +106,10 @@ class Outset:
     last: Quantity | None = None
     """The value last said, for "the same again"."""
     cost: float = _FROM_CONTEXT
+    earlier: tuple[str, ...] = ()
+    """Items talked about before that, the latest first; a position that only they have brings them back."""
+    correcting: bool = False
+    """The words put something right, so that a bare value is meant to be one."""
 
 
 class ReadingSearch:
@@ -143,6 +148,8 @@ class ReadingSearch:
             starts.append(State(0.0, outset.item, "context", group, "", "context" if group else "", carried=carried))
             if group:
                 starts.append(State(0.1, outset.item, "context", (), carried=carried))
+        for rank, item in enumerate(outset.earlier):
+            starts.append(State(0.3 * rank, item, "earlier", carried=(outset.carried or {}).get(item)))
         return starts
 
     def _step(
@@ -177,21 +184,21 @@ class ReadingSearch:
         for unit, end in board.units_at(i):
             for state in here:
                 go(end, state._replace(carried=unit))
-        for quantity in self._quantities(tokens, board, outset, i, here):
+        same_end = board.same_at(i)
+        if board.is_barred(i):
+            return
+        if same_end is not None:
+            for state in here:
+                repeated = state.filed[-1].quantity if state.filed else outset.last
+                if repeated is not None:
+                    again = board.repeated(repeated, i, same_end)
+                    for new in self._on_value(state, again, board):
+                        go(same_end, new)
+            return
+        for quantity in board.quantities_at(i):
             for state in here:
                 for new in self._on_value(state, quantity, board):
                     go(quantity.end, new)
-
-    def _quantities(
-        self, tokens: Sequence[Token], board: Board, outset: Outset, i: int, here: list[State]
-    ) -> list[Quantity]:
-        if board.is_barred(i):
-            return []
-        same_end = board.same_at(i)
-        if same_end is not None:
-            repeated = {s.filed[-1].quantity for s in here if s.filed} or ({outset.last} if outset.last else set())
-            return [replace(q, start=i, end=same_end, number_end=same_end) for q in repeated if q is not None]
-        return board.quantities_at(i)
 
     # -- items ---------------------------------------------------------------------------------
 
@@ -203,6 +210,8 @@ class ReadingSearch:
         carried = (outset.carried or {}).get(key) if state.item != key else state.carried
         group = tuple(p for p in state.group if p in item.positions or p in (ALL, UNKNOWN))
         fits = group == state.group
+        if not fits:
+            cost += _unused(state)
         base = state._replace(
             cost=state.cost + cost, item=key, source="said", last="item", last_end=end,
             group=group if fits else (), carried=carried,
@@ -294,12 +303,14 @@ class ReadingSearch:
             found += self._by_kind(state, quantity)
             return found
         item = self._items[state.item]
+        if state.source == "earlier" and not self._brings_back(state):
+            return found
         if len(state.group) > 1:
             if self._placed(state, quantity):
                 found.append(state._replace(cost=state.cost + _EACH_VALUE, taken=(*state.taken, quantity)))
         elif state.group or not item.positions:
             found += self._file(state, quantity, state.group[0] if state.group else None)
-            if not item.positions or state.source == "context":
+            if not item.positions or state.source in ("context", "earlier"):
                 # It may as well belong to an item named behind it.
                 loose = state._replace(item=None, source="loose" if state.source == "said" else "", group=(), waiting=(quantity,), cost=state.cost + _EACH_VALUE)
                 found.append(loose if not state.waiting else state)
@@ -307,12 +318,21 @@ class ReadingSearch:
             found.append(state._replace(cost=state.cost + _EACH_VALUE + _WAITING, waiting=(*state.waiting, quantity)))
         return found
 
+    def _brings_back(self, state: State) -> bool:
+        """Whether the positions named are an earlier item's and not those of the item talked about."""
+        if not state.group or state.group_style not in ("named", "group", "number"):
+            return False
+        now = self._items[self._outset.item].positions if self._outset.item is not None else []
+        return not all(position in now for position in state.group)
+
     def _leaving(self, state: State, quantity: Quantity, board: Board) -> float:
         """Return what it costs to file nothing for a value."""
         if board.is_count(quantity):
             return 0.1
         if board.is_pronoun(quantity):
             return _UNFILED_ONE
+        if self._outset.correcting:
+            return _UNFILED_BESIDE_ITEM
         beside = state.item is not None and state.source == "said" and not any(f.item == state.item for f in state.filed)
         if beside and state.item is not None and self._placed(state, quantity):
             return _UNFILED_BESIDE_ITEM
@@ -359,7 +379,6 @@ class ReadingSearch:
             found.append(
                 state._replace(
                     cost=cost + placing.cost, filed=(*state.filed, filed), group=(), group_style="",
-                    source="said" if state.source in ("context", "kind") else state.source,
                     carried=placing.carried or state.carried,
                 )
             )  # fmt: skip
@@ -377,6 +396,10 @@ class ReadingSearch:
         return [state._replace(cost=state.cost + self._source_cost(state), filed=(*state.filed, filed), group=())]
 
     def _source_cost(self, state: State) -> float:
+        if any(filed.source == state.source for filed in state.filed):
+            return 0.0
+        if state.source == "earlier":
+            return self._outset.cost + _FROM_EARLIER
         return self._outset.cost if state.source == "context" else 0.0
 
     # -- closing -------------------------------------------------------------------------------
@@ -390,7 +413,7 @@ class ReadingSearch:
         values = state.waiting
         state = state._replace(waiting=())
         if state.item is None:
-            price = _UNFILED_BESIDE_ITEM if state.source == "loose" else _UNFILED
+            price = _UNFILED_BESIDE_ITEM if state.source == "loose" or self._outset.correcting else _UNFILED
             return state._replace(cost=state.cost + price * len(values), unfiled=(*state.unfiled, *values))
         item = self._items[state.item]
         if state.group:

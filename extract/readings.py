@@ -102,13 +102,16 @@ class ReadingRoom:
         outset = self._outset(context, run, reference)
         ways = self._search.ways(heard.tokens, board, outset)
         best = ways[0]
-        accepted = self._accepted(heard, run, best, outset)
+        rivals = sure_of(ways, _MARGIN)
+        accepted = self._accepted(heard, run, best, rivals, outset)
         drafts = [
-            self._draft(heard, filed, rivals, context, sure)
-            for filed, rivals in zip(best.filed, sure_of(ways, _MARGIN), strict=True)
+            self._draft(heard, filed, group, context, sure)
+            for filed, group in zip(best.filed, rivals, strict=True)
             if filed in accepted
         ]
         for quantity in best.unfiled:
+            if _counts_only(heard, quantity):
+                continue
             talk.loose.append(_loose_number(heard, quantity, "belongs to no item of the sheet"))
         for filed in best.filed:
             if filed not in accepted:
@@ -124,17 +127,19 @@ class ReadingRoom:
             return context.outset()
         position = context.position if context.position is not None and context.position_age == 0 else reference.position
         carried = dict(context.carried)
-        return Outset(reference.item, position, carried, context.last, _CORRECTING)
+        return Outset(reference.item, position, carried, context.last, _CORRECTING, context.earlier, True)
 
     @staticmethod
     def _reference(talk: ReadingTalk, earlier: Earlier) -> ReadingDraft | ReadingEntry | None:
         return talk.drafts[-1] if talk.drafts else earlier.last_reading()
 
-    def _accepted(self, heard: Heard, run: Run, best: Found, outset: Outset) -> list[Filed]:
+    def _accepted(
+        self, heard: Heard, run: Run, best: Found, rivals: Sequence[Sequence[tuple[float, Filed]]], outset: Outset
+    ) -> list[Filed]:
         """Drop values that only the context ties to an item where the words talk of something else."""
         kept = []
-        for filed in best.filed:
-            if filed.source == "said" or outset.cost == _CORRECTING:
+        for filed, group in zip(best.filed, rivals, strict=True):
+            if filed.source in ("said", "loose") or outset.correcting:
                 kept.append(filed)
                 continue
             clause = heard.clause_at(filed.quantity.start)
@@ -144,7 +149,9 @@ class ReadingRoom:
             if heard.utterance.job_score is not None and heard.utterance.job_score > 0:
                 allowed += 1
             if filed.source == "kind":
-                timed = filed.quantity.unit is not None and filed.quantity.unit.unit in ("s", "min")
+                if any(other.item != filed.item for _, other in group):
+                    continue
+                timed = filed.placing.said_unit in ("s", "min", None) or filed.quantity.unit is None
                 if strange > 3 or (timed and not filed.position_style) or not filed.placing.plausible:
                     continue
                 kept.append(filed)
@@ -412,13 +419,17 @@ class ReadingRoom:
             context.name_position(best.position)
 
     def _loose(self, heard: Heard, talk: ReadingTalk) -> list[LooseNumber]:
-        return [_loose_number(heard, barred.quantity, barred.reason) for barred in heard.barred]
+        return [
+            _loose_number(heard, barred.quantity, barred.reason)
+            for barred in heard.barred
+            if not _counts_only(heard, barred.quantity)
+        ]
 
 
 def _rule(filed: Filed) -> str:
     named = {
         "said": "item said", "context": "item carried on from before", "kind": "item by its kind of unit",
-        "loose": "item said",
+        "loose": "item said", "earlier": "item of an earlier reading, by its positions",
     }[filed.source]  # fmt: skip
     where = {
         "named": "position named", "number": "position by its number", "group": "positions named together",
@@ -456,7 +467,14 @@ def _loose_number(heard: Heard, quantity: Quantity, reason: str) -> LooseNumber:
     name = None
     if unit is not None and unit.unit is not None and value is not None:
         value, name = value * unit.factor, unit.unit
-    return LooseNumber(heard.words(quantity.start, quantity.end), value, name, reason, quantity.start, quantity.end)
+    return LooseNumber(heard.words(quantity.start, quantity.end), value, name, reason, quantity, quantity.start, quantity.end)
+
+
+def _counts_only(heard: Heard, quantity: Quantity) -> bool:
+    """Whether a number is a pronoun or a count of things, of no interest to a reviewer."""
+    if quantity.unit is not None:
+        return False
+    return quantity.start in heard.counted or heard.norms(quantity.start, quantity.end) == ["one"]
 
 
 def _with_position(heard: Heard, start: int) -> int:

@@ -76,18 +76,29 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
     for i in range(1, len(tokens)):
         if tokens[i - 1].norm == "not":
             bar(_starting(tokens, i), "said to be wrong")
+    for quantity in _wrongly_said(tokens, mentions):
+        bar(quantity, "said to be wrong")
     return sorted(found, key=lambda b: b.quantity.start)
 
 
-def counted_tokens(tokens: Sequence[Token]) -> frozenset[int]:
-    """Return the tokens of small numbers that count things ("two of the bolts", "one more time")."""
+def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int]:
+    """Return the tokens of small numbers that count things ("two of the bolts", "four new tie rods").
+
+    A number right before the name of an item that is counted ("three shims") measures it instead.
+    """
+    things = {m.start for m in mentions.of("part", "other_part")}
+    measured = {m.start for m in mentions.of("item")}
     counted: set[int] = set()
     for i in range(len(tokens)):
         quantity = _starting(tokens, i)
         if quantity is None or quantity.value is None or quantity.value > 99 or i in counted:
             continue
         following = tuple(t.norm for t in tokens[quantity.number_end : quantity.number_end + 2])
-        if any(following[: len(words)] == words for words in _COUNT_AFTER):
+        at = quantity.end
+        while at < len(tokens) and tokens[at].norm in ("new", "old", "of", "the", "those", "good", "bad"):
+            at += 1
+        counts = at in things and quantity.unit is None and (at not in measured or at > quantity.end)
+        if counts or any(following[: len(words)] == words for words in _COUNT_AFTER):
             counted.update(range(i, quantity.number_end))
     return frozenset(counted)
 
@@ -227,6 +238,22 @@ def _plus_minus(tokens: Sequence[Token]) -> list[Quantity]:
                 found.append(before)
             found.append(after)
             break
+    return found
+
+
+def _wrongly_said(tokens: Sequence[Token], mentions: Mentions) -> list[Quantity]:
+    """Return the values that a speaker takes back ("I said forty eight, it was forty six")."""
+    found: list[Quantity] = []
+    rights = sorted({m.start for m in mentions.cues("right_said", "correction")} | {
+        m.start for m in mentions.cues("wrong_said") if m.form in ("i said", "i gave you")
+    })  # fmt: skip
+    for cue in mentions.cues("wrong_said"):
+        first = next((q for q in (_starting(tokens, i) for i in range(cue.end, min(cue.end + 4, len(tokens)))) if q is not None), None)
+        if first is None:
+            continue
+        right = next((at for at in rights if at >= first.end), None)
+        if right is not None and any(_starting(tokens, i) is not None for i in range(right, len(tokens))):
+            found.append(first)
     return found
 
 

@@ -18,7 +18,7 @@ from extract.filing import Filing
 from extract.gauges import read_gauge
 from extract.heard import Heard, prepare
 from extract.job_header import Header, read_header
-from extract.job_talk import Gathered, standing_of
+from extract.job_talk import Gathered, has_shop_unit, standing_of
 from extract.ledger import Ledger
 from extract.other_hearings import ask_where_hearings_differ
 from extract.part_talk import PartTalk, read_part_talk
@@ -155,7 +155,7 @@ class RecordBuilder:
         gauges = read_gauge(self.sheet, heard)
         count = len(findings) + len(commands) + len(notes) + len(declared) + len(gauges) + (0 if header.empty else 1)
         said = sum(1 for draft in readings.drafts if "item said" in draft.rule)
-        standing = standing_of(heard, Gathered(count, said, readings.about_item), self._job_score_least)
+        standing = standing_of(heard, Gathered(count, said, readings.about_item, has_shop_unit(n.quantity for n in readings.loose)), self._job_score_least)
         if standing == "chatter":
             return
         if standing == "doubtful":

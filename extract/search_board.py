@@ -16,7 +16,7 @@ from extract.tokens import Token
 from shared.job_sheet import JobSheet
 
 #: What it costs to step over a word that belongs to a number.
-_SKIPPED = 2.6
+_SKIPPED = 5.0
 #: What it costs to make nothing of an item, a position, a "same again" that was named.
 _PASSED_ITEM = 2.2
 _PASSED_POSITION = 1.3
@@ -58,6 +58,7 @@ class Board:
                 self._positions[span.start].append(span)
         self._quantities: dict[int, list[Quantity]] = {}
         self._sheet = sheet
+        self._repeated: dict[tuple[int, int], Quantity] = {}
         self._held: list[object] = []
         self._placed: dict[tuple[int, str, int], list[Placing]] = {}
         self._passed: dict[int, float] = {}
@@ -112,6 +113,13 @@ class Board:
             return words != ["as", "well"]
         return following not in ("as", "way", "time", "size", "one", "thing", "bolts", "old") or len(words) > 2
 
+    def repeated(self, quantity: Quantity, start: int, end: int) -> Quantity:
+        """Return a quantity said once more by "the same again"; one object for each place."""
+        key = (id(quantity), start)
+        if key not in self._repeated:
+            self._repeated[key] = replace(quantity, start=start, end=end, number_end=end, cost=0.0)
+        return self._repeated[key]
+
     def units_at(self, i: int) -> list[tuple[UnitName, int]]:
         """Return a unit announced for what follows ("in thou", "in microns")."""
         if self._tokens[i].norm != "in" or i + 1 >= self.end:
@@ -152,14 +160,18 @@ class Board:
         if i in self._walls or i in self._counts:
             return 0.0
         token = self._tokens[i]
-        if token.norm == "one":
+        if token.norm == "one" and not self._number_goes_on(i + 1):
             before = self._tokens[i - 1].norm if i else ""
             following = self._tokens[i + 1].norm if i + 1 < len(self._tokens) else ""
             if before in _PRONOUN_BEFORE or following in _PRONOUN_AFTER or not self._number_beside(i):
                 return 0.3
         if is_number_word(token) or (token.norm in ("oh", "o") and i and is_number_word(self._tokens[i - 1])):
             return _SKIPPED
-        return _SKIPPED if any(q.unit is not None or q.value is None for q in self.quantities_at(i)) else 0.0
+        return _SKIPPED if self.quantities_at(i) else 0.0
+
+    def _number_goes_on(self, i: int) -> bool:
+        """Whether what follows makes a number of the word before ("one point five", "one and a half")."""
+        return split_cost(self._tokens, i) >= 1
 
     def _number_beside(self, i: int) -> bool:
         beside = [self._tokens[k] for k in (i - 1, i + 1) if 0 <= k < len(self._tokens)]

@@ -13,6 +13,7 @@ _ITEM_HOLDS = 8
 #: A position that waits for its value holds for the next job utterances only.
 _POSITION_HOLDS = 2
 _PART_HOLDS = 2
+_REMEMBERED = 4
 _FRESH = 0.6
 _STALE = 0.15
 
@@ -23,6 +24,8 @@ class TalkContext:
 
     item: str | None = None
     item_age: int = 0
+    earlier: tuple[str, ...] = ()
+    """Items talked about before, the latest first."""
     position: str | None = None
     position_age: int = 0
     carried: dict[str, UnitName] = field(default_factory=dict)
@@ -42,15 +45,21 @@ class TalkContext:
     def outset(self) -> Outset:
         """Return what a reading may go on from."""
         if self.item is None or self.item_age > _ITEM_HOLDS:
-            return Outset(None, None, self.carried, self.last)
+            return Outset(None, None, self.carried, self.last, earlier=self._earlier())
         position = self.position if self.position_age <= _POSITION_HOLDS else None
-        return Outset(self.item, position, self.carried, self.last, _FRESH + _STALE * self.item_age)
+        return Outset(self.item, position, self.carried, self.last, _FRESH + _STALE * self.item_age,
+                      self.earlier)  # fmt: skip
 
     def name_item(self, item: str) -> None:
         """The talk is about this item now."""
         if item != self.item:
             self.position = None
+            self.earlier = self._earlier(item)
         self.item, self.item_age = item, 0
+
+    def _earlier(self, but: str | None = None) -> tuple[str, ...]:
+        known = ((self.item,) if self.item is not None else ()) + self.earlier
+        return tuple(item for item in dict.fromkeys(known) if item != but)[:_REMEMBERED]
 
     def name_position(self, position: str | None) -> None:
         """A position was named and waits for its value; None once it has it."""

@@ -41,7 +41,23 @@ def gather(sheet: JobSheet, heard: Heard, parts: PartTalk, readings: ReadingTalk
     return Findings(
         readings.drafts,
         read_conditions(heard, parts),
-        read_decisions(heard, parts),
+        _without_measured(heard, read_decisions(heard, parts), readings),
         read_consumables(sheet, heard, parts, context),
         read_steps(sheet, heard, bool(readings.drafts)),
     )
+
+
+def _without_measured(heard: Heard, drafts: list[PartDraft], readings: ReadingTalk) -> list[PartDraft]:
+    """Drop "coming out" of what was measured coming out: the words gave its stage, not an action."""
+    measured = {r.item for r in readings.drafts}
+    spans = [m for m in heard.mentions.of("item") if measured & set(m.keys) and m.cost < 1]
+    if not spans:
+        return drafts
+    kept = []
+    for draft in drafts:
+        clause = heard.clause_at(draft.start)
+        in_clause = any(clause.start <= r.start < clause.end for r in readings.drafts)
+        names_item = any(clause.holds(m) and m.start < draft.start for m in spans)
+        if not (draft.action in ("removed", "fitted") and in_clause and names_item):
+            kept.append(draft)
+    return kept
