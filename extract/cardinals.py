@@ -192,9 +192,8 @@ def runs_at(tokens: Sequence[Token], i: int) -> list[Whole]:
             if chunk.shorter is not None:
                 found.append(_run(digits + chunk.shorter[0], shape + "2", chunk.shorter[1], printed, 0.6))
             found.append(_run(digits + chunk.digits, shape + _shape(chunk), chunk.end, printed))
-        elif _shape(chunk) not in "d0" or chunk.digits == "00":
-            if chunk.digits[0] == chunk.digits[-1] and tokens[at].norm in REPEATS:
-                found.append(_run(chunk.digits, _shape(chunk), chunk.end, printed))
+        elif tokens[at].norm in REPEATS:
+            found.append(_run(chunk.digits, _shape(chunk), chunk.end, printed))
         digits += chunk.digits
         shape += _shape(chunk)
         at = chunk.end
@@ -204,13 +203,13 @@ def runs_at(tokens: Sequence[Token], i: int) -> list[Whole]:
 def _shape(chunk: Chunk) -> str:
     if chunk.digits.strip("0") == "":
         return "0" * len(chunk.digits)
-    return "d" * len(chunk.digits) if len(set(chunk.digits)) == 1 and len(chunk.digits) == 1 else "2"
+    return "d" if len(chunk.digits) == 1 else "2"
 
 
 #: How often people join pieces so; what is not here is rarer still.
 _SHAPE_COSTS = {
-    "d2": 0.1, "22": 0.3, "d0d": 0.1, "20d": 0.3, "dd": 0.9, "d00": 0.5, "200": 0.8, "d20d": 1.6, "d22": 1.2, "0d2": 1.0, "002": 0.6, "dd2": 2.0,
-    "0d": 0.5, "02": 0.5, "00": 0.8,
+    "d2": 0.1, "22": 0.3, "d0d": 0.1, "20d": 0.3, "dd": 0.9, "d00": 0.5, "200": 0.8, "d20d": 1.6,
+    "d22": 1.2, "0d2": 1.0, "002": 0.6, "0d": 0.5, "02": 0.5, "00": 0.8,
 }  # fmt: skip
 
 

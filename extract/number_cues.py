@@ -30,6 +30,16 @@ def cue_words(name: str) -> frozenset[str]:
 
 
 @cache
+def cue_phrases(name: str) -> tuple[tuple[str, ...], ...]:
+    """Return a list of phrases by its name, each a tuple of words.
+
+    Raises:
+        KeyError: as :func:`cue_words`.
+    """
+    return tuple(tuple(line.split()) for line in _lists()[name])
+
+
+@cache
 def cue_pairs(name: str) -> frozenset[tuple[str, str]]:
     """Return a set of word pairs by its name.
 

@@ -19,7 +19,7 @@ TENS: Final = {
     "eighty": 80, "ninety": 90,
 }  # fmt: skip
 POWERS: Final = {"thousand": 1000, "million": 1_000_000}
-POINTS: Final = frozenset({"point", "decimal", "dot"})
+POINTS: Final = frozenset({"point", "decimal", "dot", "comma"})
 SIGN_WORDS: Final = {"minus": -1, "negative": -1, "plus": 1, "positive": 1}
 REPEATS: Final = {"double": 2, "triple": 3, "treble": 3}
 ARTICLES: Final = frozenset({"a", "an"})

@@ -73,12 +73,8 @@ def numbers_at(tokens: Sequence[Token], i: int) -> tuple[NumberReading, ...]:
     first = word[0]
     if word not in _STARTERS and not first.isdecimal() and first != "." and first not in VULGAR_VALUES:
         return ()
-    found: list[NumberReading] = []
-    if word in SIGN_WORDS or word in ("-", "+"):
-        found = _signed(tokens, i, word)
-    else:
-        found = _unsigned(tokens, i)
-    return _cheapest(found)
+    signed = word in SIGN_WORDS or word in ("-", "+")
+    return _cheapest(_signed(tokens, i, word) if signed else _unsigned(tokens, i))
 
 
 def with_point_placed(reading: NumberReading) -> tuple[NumberReading, ...]:

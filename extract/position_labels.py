@@ -119,6 +119,9 @@ def _is_numbered(tokens: Sequence[Token], at: int, noun: str) -> bool:
     after_next = _norm(tokens, at + 2)
     if (following in _COPULAS or following == ",") and _number_soon(tokens, at + 2):
         return True
+    if label_value(tokens, at + 1) is not None and label_value(tokens, at + 2) is not None:
+        # "journal one seven seven two one": digits of one reading.
+        return False
     if noun in _TORQUED or (following == "and" and after_next in ("a", "half", "three")):
         return False
     # "ring four point oh one three": nobody gives a ring's size so, and four is a ring.
@@ -210,7 +213,7 @@ def _after_on(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
 def _following_labels(
     tokens: Sequence[Token], i: int, last: int | None, eaten: frozenset[int], found: set[int]
 ) -> int:
-    """Add the labels that go on counting ("vane one twenty six two twenty seven …"); return the place reached."""
+    """Add labels that go on counting ("vane one twenty six two twenty seven …"); return the place reached."""
     at = i
     while last is not None:
         step = _short_value_end(tokens, at, eaten)
@@ -261,7 +264,7 @@ def _is_feeler_value(reading: NumberReading) -> bool:
 
 
 def _run_of_pairs(tokens: Sequence[Token], i: int, eaten: frozenset[int], found: set[int]) -> int:
-    """Add the labels of "two twenty eight three thirty one four thirty"; return its end, 0 where it is none."""
+    """Add the labels of "two twenty eight three thirty one four thirty"; return its end, 0 for none."""
     last = label_value(tokens, i)
     if last is None or _norm(tokens, i - 1) in ("point", "and") or (i and is_number_word(tokens[i - 1])):
         return 0

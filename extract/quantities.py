@@ -12,11 +12,13 @@ from typing import NamedTuple
 from extract.bench_talk import Talk, talk_of
 from extract.identifiers import identifier_tokens
 from extract.lone_numbers import counts_things, pronoun_tokens
+from extract.number_cues import cue_phrases, cue_words
 from extract.numbers import NumberReading, vague_number_end, with_point_placed
 from extract.open_units import settle_open_units
 from extract.position_labels import label_tokens
+from extract.quantity_edges import Edge
 from extract.quantity_groups import group_quantities, tolerance_tokens
-from extract.quantity_lattice import Edge, cheapest_reading
+from extract.quantity_lattice import cheapest_reading
 from extract.sheet_amounts import amounts_of
 from extract.spoken_quantity import Meaning, SpokenQuantity
 from extract.spoken_units import unit_names_at
@@ -25,23 +27,11 @@ from shared.job_sheet import JobSheet
 
 _UNDECIDED = 0.35
 _MOST_COUNTED = 24
-_ABOUT_BEFORE = frozenset(
-    "about around roughly near nearly almost approx approximately circa maybe ~ say probably perhaps barely".split()
-)
-_ABOUT_PHRASES = (
-    ("close", "to"), ("a", "hair", "over"), ("a", "hair", "under"), ("just", "over"), ("just", "under"), ("a", "shade"),
-    ("or", "so"), ("near", "enough"), ("something", "like"), ("a", "bit", "over"), ("a", "bit", "under"),
-    ("a", "touch", "over"), ("a", "touch", "under"), ("a", "good"), ("a", "strong"), ("a", "fat"), ("a", "scant"),
-)  # fmt: skip
+_ABOUT_BEFORE = cue_words("about_before")
+_ABOUT_PHRASES = cue_phrases("about_phrases")
 _ABOUT_AFTER = frozenset({"ish", "odd"})
-_ABOUT_TAILS = (
-    ("or", "so"),
-    ("near", "enough"),
-    ("and", "a", "bit"),
-    ("and", "a", "hair"),
-    ("or", "thereabouts"),
-    ("ish",),
-)
+_ABOUT_TAILS = cue_phrases("about_tails")
+_VAGUE_STARTS = frozenset({"a", "couple", "few", "several", "handful"})
 
 
 class Quantity(NamedTuple):
@@ -218,15 +208,13 @@ def _vague(
         if names and not names[0].foreign and not any(k in blocked for k in range(i, unit_end)):
             vague.append(
                 SpokenQuantity(
-                    (tokens[i].start, tokens[unit_end - 1].end), (i, unit_end), _words(tokens, text, i, unit_end), (),
-                    approximate=True, unit_from="said", vague_unit=_vague_unit(names[0].unit, names[0].said),
+                    (tokens[i].start, tokens[unit_end - 1].end), (i, unit_end),
+                    _words(tokens, text, i, unit_end), (), approximate=True, unit_from="said",
+                    vague_unit=_vague_unit(names[0].unit, names[0].said),
                 )
             )  # fmt: skip
             taken.update(range(i, unit_end))
     return vague
-
-
-_VAGUE_STARTS = frozenset({"a", "couple", "few", "several", "handful"})
 
 
 def _vague_unit(unit: str | None, said: str) -> str | None:

@@ -4,41 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 from typing import Final
 
-from extract.number_cues import cue_words
+from extract.number_cues import cue_phrases, cue_words
 from extract.spoken_quantity import Meaning, Role, SpokenQuantity
 from extract.tokens import Token
-from shared.units import KIND_OF_UNIT
+from shared.units import KIND_OF_UNIT, KINDS
 
 _FILLERS: Final = cue_words("fillers")
-_RANGE: Final = frozenset(
-    {("to",), ("-",), ("through",), ("thru",), ("till",), ("until",), ("up", "to"), ("down", "to"), ("and", "up", "to"),
-     ("dead", "to"), ("on", "up", "to"), ("up", "as", "far", "as"), ("all", "the", "way", "to"), ("and", "no", "more", "than")}
-)  # fmt: skip
+_RANGE: Final = frozenset(cue_phrases("ranges"))
 _LIST: Final = cue_words("list_joins")
 _CORRECTING: Final = cue_words("correcting")
-_TRIGGERS: Final = (
-    ("no",), ("sorry",), ("correction",), ("scratch",), ("strike",), ("rather",), ("meant",), ("i", "mean"),
-    ("make", "that"), ("make", "it"), ("wait",), ("tell", "a", "lie"), ("should", "be"), ("should", "have", "been"),
-    ("should", "say"), ("oops",), ("pardon",), ("wrong",), ("misread",), ("call", "that"), ("i", "said"),
-)  # fmt: skip
-_SURE_TRIGGERS: Final = frozenset(
-    {("meant",), ("meant", "to", "say"), ("correction",), ("scratch",), ("strike",)}
-)
+_TRIGGERS: Final = cue_phrases("correction_triggers")
+_SURE_TRIGGERS: Final = cue_phrases("sure_correction_triggers")
 _PLACES: Final = cue_words("places")
-_KIND_WORDS: Final = {
-    **dict.fromkeys("speed rpm tach strobe running".split(), "speed"),
-    **dict.fromkeys("torque torqued wrench".split(), "torque"),
-    **dict.fromkeys("pressure hydro test leak air".split(), "pressure"),
-    **dict.fromkeys("temp temps temperature temperatures".split(), "temperature"),
-    **dict.fromkeys("clearance gap runout play float length diameter lift height register shim shims setting trim "
-                    "offset bore journal endplay".split(), "length"),
-    **dict.fromkeys("vibration vibes vib".split(), "vibration"),
-    **dict.fromkeys("time held hold holding for".split(), "time"),
-    **dict.fromkeys("grease".split(), "mass"),
-    **dict.fromkeys("count bolts screws".split(), "count"),
-}  # fmt: skip
+_KIND_WORDS: Final = {word: kind for kind in KINDS for word in cue_words(f"kind_{kind}")}
 _NOT_BACK: Final = cue_words("not_back")
 _LIMIT_BEFORE: Final = cue_words("limit_before")
 _LIMIT_AFTER: Final = cue_words("limit_after")
@@ -53,10 +34,7 @@ def group_quantities(
     """Set roles and groups, carry units over, and mark what was denied or corrected."""
     if not quantities:
         return quantities
-    gaps = [
-        _gap(tokens, first.tokens[1], second.tokens[0], eaten)
-        for first, second in zip(quantities, quantities[1:], strict=False)
-    ]
+    gaps = [_gap(tokens, first.tokens[1], second.tokens[0], eaten) for first, second in pairwise(quantities)]
     quantities = _roles(tokens, quantities, gaps)
     quantities = _carry_back(quantities, gaps)
     quantities = _carry_on(tokens, quantities, gaps)
@@ -165,7 +143,7 @@ def _carry_back(quantities: list[SpokenQuantity], gaps: list[tuple[str, ...]]) -
         if _said(first) or not _said(second) or first.counts or not first.meanings:
             continue
         gap = gaps[k]
-        close = first.role in ("range_low", "nominal") or set(gap) <= _LIST
+        close = first.role in ("range_low", "nominal") or set(gap) <= _LIST or gap in (("not",), (",", "not"))
         tolerance = second.role == "tolerance"
         if close or (len(gap) <= 6 and set(gap) <= _PLACES - _NOT_BACK and not _is_time(second)):
             done[k] = _carried(first, second, None if tolerance else _FAR if close else _NEAR)
@@ -228,23 +206,18 @@ def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None
             # "1.062 plus or minus fifteen thou": the decimal was said in inches.
             meanings.append(meaning._replace(unit=given.unit, said_unit=given.unit, value=meaning.number))
             continue
-        number = meaning.number
-        if (
-            meaning.places
-            and meaning.digits
-            and meaning.style != "decimal"
-            and meaning.style != "mixed"
-            and factor < 1
-        ):
-            # A point was placed in bare digits for want of a unit; in thou they stand as said.
-            number = Fraction(int(meaning.digits)) * (-1 if number < 0 else 1)
+        number = _as_said(meaning) if factor < 1 else meaning.number
         if limit is not None and not _similar(number, given.number, limit):
             continue
         meanings.append(
             meaning._replace(unit=given.unit, said_unit=given.said_unit, value=number * factor, number=number)
         )
     best = quantity.best
-    if not meanings or best is None or (limit is not None and meanings[0].digits != best.digits):
+    if (
+        not meanings
+        or best is None
+        or (limit is not None and meanings[0].number not in (best.number, _as_said(best)))
+    ):
         return quantity
     # As likely as the neighbour's: its other units stay possible.
     for rival in source.meanings[1:]:
@@ -255,6 +228,13 @@ def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None
                 meanings[0]._replace(unit=rival.unit, value=meanings[0].number * factor, cost=cost)
             )
     return quantity._replace(meanings=tuple(sorted(meanings, key=lambda m: m.cost)), unit_from="carried")
+
+
+def _as_said(meaning: Meaning) -> Fraction:
+    """Return the number without the point that was placed in bare digits for want of a unit."""
+    if meaning.places and meaning.digits and meaning.style not in ("decimal", "mixed"):
+        return Fraction(int(meaning.digits)) * (-1 if meaning.number < 0 else 1)
+    return meaning.number
 
 
 def _said_whole(quantity: SpokenQuantity, meaning: Meaning, given: Meaning, limit: int | None) -> bool:
@@ -323,7 +303,7 @@ def _corrections(
         sure = any(_has_phrase(gap, trigger) for trigger in _SURE_TRIGGERS) and len(gap) <= _LONGEST_GAP
         if not only and not sure:
             continue
-        if gap and gap[0] in ("and", "then") or _no_of(gap):
+        if (gap and gap[0] in ("and", "then")) or _no_of(gap):
             continue
         done[k] = first._replace(role="corrected")
         # A corrected list or range goes as a whole up to its first member only where it was one value each.

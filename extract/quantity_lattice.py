@@ -8,40 +8,32 @@ part of a number. The cheapest path is found from the end to the start in one pa
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
-from typing import NamedTuple
 
 from extract.bench_talk import Talk
 from extract.digit_groups import group_starts
-from extract.lone_numbers import stands_alone
-from extract.number_words import ARTICLES, NUMBER_WORDS, POINTS, TEENS, TENS
-from extract.numbers import NumberReading, numbers_at, proper_parts_at
-from extract.plausible_amounts import oddity
-from extract.spoken_quantity import Meaning
-from extract.spoken_units import SpokenUnit, UnitName, units_after
+from extract.number_words import NUMBER_WORDS
+from extract.quantity_edges import Edge, crosses, edges_at
 from extract.tokens import Token
 
+#: What a quantity costs by itself: fewer are likelier.
 _EACH = 0.5
+#: What stepping over a number word costs, and over a word that may be one.
 _UNREAD = 4.0
 _UNREAD_SOFT = 3.0
-_MOST_INCHES = 24
-_CUT_SHORT = 1.5
-_LONGEST_HEAD = 8
-_NO_UNIT = 0.35
 #: Names of parts that mean nothing without the number before them.
-_PARTS = frozenset({"tenths", "hundredths", "thousandths", "sixteenths", "eighths", "quarters", "fourths", "halves"})
-
-
-class Edge(NamedTuple):
-    """One quantity that may stand on the tokens from ``start`` to ``end``."""
-
-    start: int
-    end: int
-    cost: float
-    meaning: Meaning
-    foreign: bool = False
-    odd: float = 0.0
-    """How much of the cost is the oddity of the amount."""
+_PARTS = frozenset(
+    {
+        "tenths",
+        "hundredths",
+        "thousandths",
+        "thousands",
+        "sixteenths",
+        "eighths",
+        "quarters",
+        "fourths",
+        "halves",
+    }
+)
 
 
 def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk) -> list[list[Edge]]:
@@ -62,7 +54,7 @@ def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk)
         if i not in eaten:
             edges = edges_at(tokens, i, eaten, talk)
             if borders:
-                edges = [edge for edge in edges if not _crosses(borders, i + 1, edge.end)]
+                edges = [edge for edge in edges if not crosses(borders, i + 1, edge.end)]
             step += _unread_cost(tokens, i, bool(edges))
         for edge in edges:
             cost = edge.cost + _EACH + best[edge.end]
@@ -107,255 +99,3 @@ def _unread_cost(tokens: Sequence[Token], i: int, starts_amount: bool) -> float:
     if norm in NUMBER_WORDS or norm[0].isdecimal():
         return 0.0 if norm == "point" and not starts_amount else _UNREAD
     return _UNREAD_SOFT if starts_amount or norm in _PARTS else 0.0
-
-
-def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk) -> list[Edge]:
-    """Return every quantity that can start at token ``i``."""
-    readings = numbers_at(tokens, i)
-    if not readings:
-        return []
-    figures = tokens[i].text[0].isdecimal() or tokens[i].text[0] in ".-+"
-    edges: list[Edge] = []
-    longest = max((r.end for r in readings if r.style == "cardinal"), default=i)
-    for reading in readings:
-        if reading.style == "ordinal" or _crosses(eaten, i, reading.end):
-            continue
-        if reading.style == "cardinal" and reading.end < longest and not _crosses(eaten, i, longest):
-            # "thirty" of "thirty one" leaves a piece behind that is said with it.
-            reading = reading._replace(cost=reading.cost + _CUT_SHORT)
-        if reading.style == "decimal":
-            reading = reading._replace(cost=reading.cost + _next_decimal_cost(tokens, i, reading))
-        units = _units(tokens, reading, figures, eaten)
-        for unit in units:
-            edges += _with_unit(tokens, i, reading, unit, eaten, talk)
-        edges += _implied(i, reading, talk, bool(units))
-        if (
-            reading.style != "article"
-            and reading.scale in ("plain", "clock")
-            and stands_alone(tokens, i, reading)
-        ):
-            edges.append(_bare(tokens, i, reading, talk, bool(units)))
-    return _odd_among_rivals(edges)
-
-
-def _odd_among_rivals(edges: list[Edge]) -> list[Edge]:
-    """Let oddity choose among readings of the same tokens only: no number is cut to make it usual."""
-    least: dict[int, float] = {}
-    for edge in edges:
-        least[edge.end] = min(edge.odd, least.get(edge.end, edge.odd))
-    return [edge._replace(cost=edge.cost - least[edge.end]) if least[edge.end] else edge for edge in edges]
-
-
-def _next_decimal_cost(tokens: Sequence[Token], i: int, reading: NumberReading) -> float:
-    """Weigh where a decimal ends before another: "one point five one point six" ends at the "five"."""
-    has_whole = len(reading.digits) > reading.places
-    if has_whole and reading.end < len(tokens) and tokens[reading.end].norm in POINTS:
-        return 1.0
-    head = [token.norm for token in tokens[i : i + _LONGEST_HEAD]]
-    for size, word in enumerate(head):
-        if word in POINTS and size:
-            following = [token.norm for token in tokens[reading.end : reading.end + size + 1]]
-            return -1.0 if following == head[: size + 1] else 0.0
-    return 0.0
-
-
-def _crosses(eaten: frozenset[int], start: int, end: int) -> bool:
-    return bool(eaten) and any(k in eaten for k in range(start, end))
-
-
-def _units(
-    tokens: Sequence[Token], reading: NumberReading, figures: bool, eaten: frozenset[int]
-) -> list[SpokenUnit]:
-    if reading.end >= len(tokens) or reading.end in eaten:
-        return []
-    return units_after(tokens, reading.end, abs(reading.value), reading.style, figures)
-
-
-#: How many of the named part make a whole: "thirty thousandths" was said as thirty of them.
-SCALE_PARTS = {"tenths": 10, "hundredths": 100, "thousandths": 1000, "ten_thousandths": 10_000}
-
-
-def _with_unit(
-    tokens: Sequence[Token],
-    i: int,
-    reading: NumberReading,
-    unit: SpokenUnit,
-    eaten: frozenset[int],
-    talk: Talk,
-) -> list[Edge]:
-    name = unit.name
-    if reading.style == "juxtaposed" and len(reading.digits) == 4:
-        reading = reading._replace(cost=reading.cost + _pair_oddity(tokens, i, reading, talk))
-    edges = [_edge(i, unit.end, reading, name, reading.value, -1.0 if reading.scale == "clock" else 0.0)]
-    if name.foreign:
-        return edges
-    for part, end in _part_behind_unit(tokens, unit.end, eaten, name):
-        edges.append(
-            _edge(i, end, reading, name, reading.value + (part if reading.value >= 0 else -part), -0.2)
-        )
-    if name.said == "thou" and reading.places >= 3 and abs(reading.value) < 1:
-        inches = UnitName("in", Fraction(1), "in", 0.8)
-        edges.append(_edge(i, unit.end, reading, inches, reading.value, 0.0))
-    if name.said == "in" and reading.value.denominator == 1 and 1 <= reading.value <= _MOST_INCHES:
-        edges += _thou_behind_inches(tokens, i, reading, unit.end, eaten, name)
-        edges += _said_thou_behind_inches(tokens, i, reading, unit.end, eaten, name)
-    if name.unit == "in" and name.said == "in" and reading.style in ("digit_run", "mixed_run", "juxtaposed"):
-        edges += _pointed_inches(i, unit.end, reading, name)
-    return edges
-
-
-def _thou_behind_inches(
-    tokens: Sequence[Token], i: int, reading: NumberReading, at: int, eaten: frozenset[int], name: UnitName
-) -> list[Edge]:
-    """Read "one inch two thirty five": three figures behind whole inches are thousandths."""
-    if at >= len(tokens) or at in eaten:
-        return []
-    return [
-        _edge(i, thou.end, reading, name, reading.value + thou.value / 1000, 0.4)
-        for thou in numbers_at(tokens, at)
-        if thou.style in ("juxtaposed", "digit_run")
-        and len(thou.digits) == 3
-        and not _crosses(eaten, at, thou.end)
-    ]
-
-
-def _said_thou_behind_inches(
-    tokens: Sequence[Token], i: int, reading: NumberReading, at: int, eaten: frozenset[int], name: UnitName
-) -> list[Edge]:
-    """Read "one inch sixty two thou"."""
-    if at >= len(tokens) or at in eaten:
-        return []
-    return [
-        _edge(i, unit.end, reading, name, reading.value + thou.value / 1000, -0.2)
-        for thou in numbers_at(tokens, at)
-        if 0 < thou.value < 1000 and thou.style in ("cardinal", "juxtaposed", "mixed", "decimal")
-        for unit in _units(tokens, thou, False, eaten)
-        if unit.name.said == "thou"
-    ]
-
-
-def _pointed_inches(i: int, end: int, reading: NumberReading, name: UnitName) -> list[Edge]:
-    """Place the point in digits run off before "inches": one figure before it, or none after a zero."""
-    digits = reading.digits
-    if len(digits) < 3 or reading.places:
-        return []
-    places = len(digits) if digits[0] == "0" else len(digits) - 1
-    sign = -1 if reading.value < 0 else 1
-    value = sign * Fraction(int(digits), 10**places)
-    return [
-        _edge(
-            i,
-            end,
-            reading._replace(places=places),
-            name,
-            value,
-            0.2 if len(digits) > 3 or digits[0] == "0" else 0.6,
-        )
-    ]
-
-
-def _edge(i: int, end: int, reading: NumberReading, name: UnitName, number: Fraction, extra: float) -> Edge:
-    parts = SCALE_PARTS.get(reading.scale, 1)
-    value = number * name.factor
-    number *= parts
-    if name.said == "degC" and reading.scale != "plain":
-        extra += 3
-    odd = oddity(value, name.unit, name.said, number)
-    cost = reading.cost + name.cost + extra + odd
-    meaning = Meaning(
-        value, name.unit, name.said, cost, reading.style, number, reading.digits, reading.places
-    )
-    return Edge(i, end, cost, meaning, name.foreign, odd)
-
-
-def _part_behind_unit(
-    tokens: Sequence[Token], at: int, eaten: frozenset[int], name: UnitName
-) -> list[tuple[Fraction, int]]:
-    """Read "and a half" behind "two thou", "and three sixteenths" behind "one inch"."""
-    if at + 1 >= len(tokens) or at in eaten:
-        return []
-    joined = tokens[at].norm in ("and", "&")
-    if not joined and name.said != "in":
-        return []
-    start = at + 1 if joined else at
-    found: list[tuple[Fraction, int]] = []
-    for part in proper_parts_at(tokens, start):
-        if part.scale != "plain" or _crosses(eaten, start, part.end):
-            continue
-        if not joined and tokens[start].norm in (*ARTICLES, "half", "quarter"):
-            continue
-        if part.end < len(tokens) and units_after(tokens, part.end, part.value, "fraction", False):
-            continue
-        found.append((part.value, part.end))
-    return found
-
-
-def _implied(i: int, reading: NumberReading, talk: Talk, unit_said: bool) -> list[Edge]:
-    """Give parts their unsaid unit: thousandths and tenths of the inch trade, hundredths of a millimetre."""
-    names: list[UnitName] = []
-    extra = 1.0 if unit_said else 0.0
-    if reading.scale in ("thousandths", "ten_thousandths"):
-        names = [UnitName("in", Fraction(1), "thou", 0.0), UnitName("mm", Fraction(1), "mm", 2.5)]
-        if talk.metric and not talk.inch and reading.style == "misprint":
-            return []
-    elif reading.scale == "tenths":
-        inch, metric = (0.9, 0.2) if talk.metric and not talk.inch else (0.2, 0.9)
-        names = [
-            UnitName("in", Fraction(1, 1000), "tenths", inch),
-            UnitName("mm", Fraction(1), "tenths", metric),
-        ]
-    elif reading.scale == "hundredths":
-        open_cost, metric = (0.9, 0.2) if talk.metric else (0.2, 0.6)
-        names = [
-            UnitName(None, Fraction(1), "hundredths", open_cost),
-            UnitName("mm", Fraction(1), "hundredths", metric),
-        ]
-    return [_edge(i, reading.end, reading, name, reading.value, extra) for name in names]
-
-
-def _bare(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk, unit_said: bool) -> Edge:
-    value, places, cost = reading.value, reading.places, reading.cost + _NO_UNIT
-    if unit_said:
-        cost += 3.0
-    digits = reading.digits
-    if reading.style in ("digit_run", "mixed_run", "juxtaposed", "cardinal") and not places:
-        placed = _bare_places(reading, talk)
-        if placed is not None:
-            sign = -1 if value < 0 else 1
-            value, places = sign * Fraction(int(digits), 10**placed), placed
-    if reading.style == "juxtaposed" and len(digits) == 4:
-        cost += _pair_oddity(tokens, i, reading, talk)
-    if reading.style == "mixed_run" and len(digits) == 4 and talk.speed:
-        cost -= 1.5
-    if reading.scale == "clock":
-        cost += 1.5
-    odd = oddity(value, None, None, value)
-    cost += odd
-    meaning = Meaning(value, None, None, cost, reading.style, value, digits, places)
-    return Edge(i, reading.end, cost, meaning, False, odd)
-
-
-def _bare_places(reading: NumberReading, talk: Talk) -> int | None:
-    """Tell where the unsaid point of a bare run of digits stands, where the run shows it."""
-    digits = reading.digits
-    if len(digits) >= 3 and digits[0] == "0":
-        return len(digits)
-    long_enough = (len(digits) == 5 and (talk.sizing or talk.inch)) or (
-        len(digits) == 4 and talk.sizing and not talk.speed
-    )
-    if long_enough and reading.style in ("digit_run", "mixed_run", "juxtaposed") and digits[0] != "0":
-        return len(digits) - 1
-    if long_enough and reading.style == "cardinal" and talk.sizing and len(digits) == 5:
-        return len(digits) - 1
-    return None
-
-
-def _pair_oddity(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk) -> float:
-    """Weigh "thirty thirty one": a list of like values, unless it is talk of speed ("twenty nine fifty")."""
-    if talk.speed:
-        return -0.3
-    first, second = int(reading.digits[:2]), int(reading.digits[2:])
-    alike = abs(first - second) * 3 <= max(first, second)
-    more = reading.end < len(tokens) and tokens[reading.end].norm in (*TENS, *TEENS)
-    before = i > 0 and tokens[i - 1].norm in NUMBER_WORDS
-    return (1.4 if alike else 0.0) + (0.9 if more or before else 0.0)

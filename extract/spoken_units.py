@@ -10,13 +10,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import cache
-from typing import NamedTuple
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import yaml
 
 from extract.number_words import ONES
 from extract.tokens import Token, tokenize
 from shared.lexicon import load_lexicon
 
-_THOUSANDTH = Fraction(1, 1000)
+_FILE = Path(__file__).with_suffix(".yaml")
 
 
 class UnitName(NamedTuple):
@@ -41,69 +44,8 @@ class SpokenUnit(NamedTuple):
     extra_cost: float = 0.0
 
 
-def _one(unit: str | None, said: str, factor: Fraction | int = 1, cost: float = 0.0) -> UnitName:
-    return UnitName(unit, Fraction(factor), said, cost)
-
-
-_THOU = _one("in", "thou", _THOUSANDTH)
-_MILLIMETRE_MIL = _one("mm", "mil")
-_INCH_MIL = _one("in", "mil", _THOUSANDTH, 0.8)
-_POUNDS = (_one(None, "pounds"), _one("psi", "pounds", 1, 0.6), _one("ft_lb", "pounds", 1, 0.9),
-           _one("in_lb", "pounds", 1, 1.6))  # fmt: skip
-_DEGREES = (_one(None, "degrees"), _one("degF", "degrees", 1, 0.6), _one("degC", "degrees", 1, 0.6))
-
-#: Names that the lexicon leaves to this room (common practice, no source), and usual spellings of
-#: recognisers. Each: spoken forms, then what they may be, likeliest first.
-_SHOP_NAMES: tuple[tuple[str, tuple[UnitName, ...]], ...] = (
-    ("thou|thous|thow|thousandths of an inch|thousandth of an inch|thous of an inch|mils|mills", (_THOU,)),
-    ("mil|mill", (_MILLIMETRE_MIL, _INCH_MIL)),
-    ("tenth|tenths|tenths of a thou|tenth of a thou", (_one("in", "tenths", Fraction(1, 10_000)),)),
-    ("pound|pounds|lb|lbs", _POUNDS),
-    ("degree|degrees|deg|°", _DEGREES),
-    ("pounds of air|pounds of pressure|pounds pressure|pounds air|psig|lbs of air|pounds of water", (_one("psi", "psi"),)),
-    ("pounds torque|pounds of torque|footpound|footpounds|foot lb|foot lbs|ft pounds|ft pound|ft . lbs|ft . lb"
-     "|ft . lbs .|lbs ft|pounds foot|lbf · ft", (_one("ft_lb", "ft_lb"),)),
-    ("inch lb|inch lbs|in pounds|in pound|inchpound|inchpounds|in . lbs|in . lb|lb in|pounds inch|pounds inches"
-     "|inch pound force", (_one("in_lb", "in_lb"),)),
-    ("newton metre s|newtons metre|newtons metres|newtons meter|newtons meters|newton|newton's metres|nms"
-     "|n . m|n / m|neutron metres|neutron meters", (_one("N_m", "N_m"),)),
-    ("p . s . i|p . s . i .|pounds to the square inch|pounds per square|lb per square inch|lbs per square inch|lb/in2|psis",
-     (_one("psi", "psi"),)),
-    ("r . p . m|r . p . m .|revs a minute|rev per minute|rpms|turns per minute|revolutions a minute", (_one("rpm", "rpm"),)),
-    ("millibar|millibars|mbar", (_one("bar", "bar", _THOUSANDTH),)),
-    ("kilo pascal|kilo pascals|kpas", (_one("kPa", "kPa"),)),
-    ("megapascal|megapascals|mpa|mega pascals", (_one("kPa", "kPa", 1000),)),
-    ("centimetre|centimetres|centimeter|centimeters|cm", (_one("mm", "mm", 10),)),
-    ("m m|milli|millis|millimetre s|mms|millimetre's", (_one("mm", "mm"),)),
-    ("mike|mikes|micro metres|micro metre", (_one("um", "um", 1, 0.4),)),
-    ("m m per second|m m a second|mils a second|mil a second|mils per second|mm a second|mm per sec|millimetres per sec|mm / sec|millimetres / second",
-     (_one("mm_s", "mm_s"),)),
-    ("kilogram|kilograms|kilogramme|kilogrammes|kilo|kilos|kg|kgs", (_one("g", "g", 1000),)),
-    ("hour|hours|hr|hrs", (_one("min", "hour", 60),)),
-    ("second|seconds|sec|secs", (_one("s", "s"),)),
-    ("c|celcius|centigrades|deg . c|° c|degree c|degree celsius|degrees see", (_one("degC", "degC"),)),
-    ("fahrenheits|farenheit|deg . f|° f|f|degree f|degree fahrenheit|degrees fahr", (_one("degF", "degF"),)),
-    ("inch deep|inches deep", (_one("in", "in"),)),
-)  # fmt: skip
-
-#: Units that no reading is kept in; their numbers are no readings.
-_FOREIGN = (
-    "turn turns|full turn|light band|light bands|band bands|helium bands|gallon gallons|gpm|g p m|litre litres"
-    "|liter liters|volt volts|amp amps|hertz|hz|horse|horsepower|hp|h p|kilowatt kilowatts|kw|watt watts"
-    "|foot|feet|foot of head|feet of head|ft|yard yards|mile miles|metre metres|meter meters|m|ton tons|tonne tonnes|ounce ounces"
-    "|day days|week weeks|month months|year years|quid|dollar dollars|buck bucks|euro euros|pence|p m|a m|am|pm"
-    "|sugar sugars|place places|time times|pass passes|go|goes|step steps|lap laps|shot shots|flat flats|point|nil"
-    "|o'clock|o clock|oclock|newtons force|kilonewton kilonewtons|kn|clicks|click|notch|thread|threads|t p i|tpi|grit"
-    "|horse power|cubic|decibels|db|poles|phase|ring binder|grand|percent off|cc|millilitre millilitres"
-    "|ml|cst|centistokes|hundredweight|squad|star|hits|laps|grunts|sandwiches|beers|pints|pint|coffees|teas"
-)
 _TIME = frozenset({"s", "min"})
 _ARTICLE_SAID = frozenset({"thou", "mil", "in", "mm", "um", "g", "degrees", "mm_s", "psi"})
-#: After "in" these show that it is the preposition.
-_AFTER_PREPOSITION = frozenset(
-    "the a an there it this that these those my our his her their total all place here each both one range spec "
-    "good bad off and which what case front back between half order stock by two three four five six turn".split()
-)
 
 
 class _Node(dict[str, "_Node"]):
@@ -119,18 +61,30 @@ def _trie() -> _Node:
     root = _Node()
     for unit, phrases in load_lexicon().units.items():
         for phrase in phrases:
-            _plant(root, phrase, (_one(unit, unit),))
-    for forms, names in _SHOP_NAMES:
-        for form in forms.split("|"):
+            _plant(root, phrase, (UnitName(unit, Fraction(1), unit, 0.0),))
+    data = _data()
+    for entry in data["shop"]:
+        names = tuple(
+            UnitName(name["unit"], Fraction(name.get("factor", 1)), name["said"], float(name.get("cost", 0)))
+            for name in entry["names"]
+        )
+        for form in entry["say"].split("|"):
             _plant(root, form, names)
     foreign = (UnitName(None, Fraction(1), "foreign", 0.0, True),)
-    for group in _FOREIGN.split("|"):
-        words = group.split()
-        # "litre litres" are two names; "light bands" is one.
-        pair = len(words) == 2 and words[1].startswith(words[0])
-        for form in words if pair else [group]:
-            _plant(root, form, foreign)
+    for form in data["foreign"].split("|"):
+        _plant(root, form, foreign)
     return root
+
+
+@cache
+def _data() -> dict[str, Any]:
+    data: dict[str, Any] = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    return data
+
+
+@cache
+def _after_preposition() -> frozenset[str]:
+    return frozenset(_data()["after_preposition"].split())
 
 
 def _plant(root: _Node, phrase: str, names: tuple[UnitName, ...]) -> None:
@@ -211,7 +165,7 @@ def _fits(
     if end - at > 1:
         return True
     if word == "in":
-        return figures and following not in _AFTER_PREPOSITION
+        return figures and following not in _after_preposition()
     if word == '"':
         return figures
     if word in ("c", "f"):
@@ -223,10 +177,6 @@ def _fits(
         return number == 1 or following in ("hold", "soak", "count", "dwell", "burst", "wait")
     if word == "off":
         return not following or not following[0].isalnum() or following in ("new", "renewed", "reused")
-    if word in ("go", "point", "star"):
-        return False
-    if word in ("newton", "newtons"):
-        return True
     return not (word in ("tenth", "tenths") and style not in ("article",))
 
 

@@ -16,7 +16,8 @@ _PRINTED_DENOMINATORS = {
     "16th": (16, False), "16ths": (16, True), "8th": (8, False), "8ths": (8, True),
     "4th": (4, False), "4ths": (4, True), "10th": (10, False), "10ths": (10, True),
     "100th": (100, False), "100ths": (100, True), "1000th": (1000, False), "1000ths": (1000, True),
-    "1,000th": (1000, False), "1,000ths": (1000, True), "10,000ths": (10_000, True), "10000ths": (10_000, True),
+    "1,000th": (1000, False), "1,000ths": (1000, True),
+    "10,000ths": (10_000, True), "10000ths": (10_000, True),
 }  # fmt: skip
 _SPLIT_DENOMINATORS = {
     ("30", "second"): 32, ("30", "seconds"): 32, ("60", "fourth"): 64, ("60", "fourths"): 64,
@@ -93,7 +94,9 @@ def fractions_at(tokens: Sequence[Token], i: int, numerators: Sequence[Whole]) -
 
 def _improper(numerator: Whole, denominator: Denominator) -> bool:
     """Tell "seventeen eighths" from "seven sixty | fourths"."""
-    return denominator.parts <= 16 and numerator.style == "cardinal" and numerator.value < 3 * denominator.parts
+    return (
+        denominator.parts <= 16 and numerator.style == "cardinal" and numerator.value < 3 * denominator.parts
+    )
 
 
 def _cost(numerator: Whole, denominator: Denominator) -> float:

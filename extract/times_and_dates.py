@@ -1,0 +1,106 @@
+"""Figures of the clock and the calendar: o'clock positions, times of day, dates, years."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from extract.number_cues import cue_words
+from extract.number_words import ONES, TEENS, TENS
+from extract.wording import Wording
+
+_MONTHS: Final = cue_words("months")
+_YEAR_BEFORE: Final = cue_words("before_year")
+_BEFORE_HALF_HOUR: Final = frozenset({"at", "by", "till", "until", "before", "about", "around"})
+_MINUTES_PAST: Final = frozenset({"half", "quarter", "ten", "twenty", "five", "10", "20", "5", "25"})
+_DATE_SEPARATORS: Final = frozenset({("/", "/"), ("-", "-"), (".", ".")})
+
+
+def clock_end(line: Wording, i: int) -> int:
+    """Return the end of an o'clock position or a time of day at ``i``; ``i`` where there is none."""
+    return max(
+        _o_clock(line, i), _past_the_hour(line, i), _half_or_quarter(line, i), _figures_of_clock(line, i)
+    )
+
+
+def date_end(line: Wording, i: int) -> int:
+    """Return the end of a date or a year at ``i``; ``i`` where there is none."""
+    norm = line[i]
+    if norm in _MONTHS:
+        return _day_behind_month(line, i)
+    if line.is_piece(i) and (line[i + 1] in _MONTHS or (line[i + 1], line[i + 2]) == ("of", "may")):
+        return i + 2
+    if norm in _YEAR_BEFORE:
+        return _year_end(line, i + 1) or i
+    figures = norm[:1].isdecimal() and line[i + 2][:1].isdecimal() and line[i + 4][:1].isdecimal()
+    return i + 5 if figures and (line[i + 1], line[i + 3]) in _DATE_SEPARATORS else i
+
+
+def _o_clock(line: Wording, i: int) -> int:
+    if not line.is_piece(i):
+        return i
+    at = i + 2 if line[i] in TENS and line[i + 1] in ONES else i + 1
+    if line[at] == ":":
+        at += 2
+    if line[at] in ("o'clock", "oclock"):
+        return at + 1
+    return at + 2 if line[at] == "o" and line[at + 1] in ("clock", "'clock") else i
+
+
+def _past_the_hour(line: Wording, i: int) -> int:
+    if line[i] in ("past", "gone") and line.is_piece(i + 1) and not line.has_unit(i + 2):
+        return i + 2
+    if line[i] in _MINUTES_PAST and line[i + 1] in ("past", "gone"):
+        return i + 3 if line.is_piece(i + 2) else i + 2
+    return i
+
+
+def _half_or_quarter(line: Wording, i: int) -> int:
+    hour = line[i + 1]
+    if line[i] == "half" and line[i - 1] in _BEFORE_HALF_HOUR and (hour in ONES or hour in TEENS):
+        return i if line.has_unit(i + 2) else i + 2
+    if line[i] == "quarter" and hour in ("to", "of") and line.is_piece(i + 2):
+        return i if line.has_unit(i + 3) else i + 3
+    return i
+
+
+def _figures_of_clock(line: Wording, i: int) -> int:
+    """Find "10:30" and "ten thirty a m"; "1:55" before a unit is a number misprinted."""
+    if not line.is_piece(i):
+        return i
+    if line[i][0].isdecimal() and line[i + 1] == ":" and line[i + 2][:1].isdecimal():
+        joined = line.touching(i + 1) and line.touching(i + 2)
+        if joined and not line.measures(i + 3):
+            return i + 3
+    end = i
+    while end < i + 3 and line.is_piece(end):
+        end += 1
+    if line[end] in ("am", "pm"):
+        return end + 1
+    dots = (line[end + 1], line[end + 3]) == (".", ".")
+    letters = (line[end], line[end + 2 if dots else end + 1])
+    if letters not in (("a", "m"), ("p", "m")):
+        return i
+    return end + (4 if dots else 2)
+
+
+def _day_behind_month(line: Wording, i: int) -> int:
+    end = i + 1
+    while end < i + 6 and (line[end] in ("the", ",") or line.is_piece(end)):
+        end += 1
+    return end if end > i + 1 and line.is_piece(end - 1) else i
+
+
+def _year_end(line: Wording, i: int) -> int | None:
+    first, second = line[i], line[i + 1]
+    if len(first) == 4 and first.isdecimal() and first[:2] in ("19", "20"):
+        return None if line.has_unit(i + 1) or second in ("to", "-") else i + 1
+    if first == "'" and len(second) == 2 and second.isdecimal():
+        return i + 2
+    if first == "nineteen" or (first == "twenty" and second in TEENS):
+        if second not in TENS and second not in TEENS and second not in ("oh", "hundred"):
+            return None
+        end = i + 3 if line[i + 2] in ONES else i + 2
+        return None if line.has_unit(end) else end
+    if first in ("seventy", "eighty", "ninety") and line[i - 1] in ("in", "since") and second in ONES:
+        return None if line.has_unit(i + 2) or line.is_piece(i + 2) else i + 2
+    return None
