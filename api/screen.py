@@ -65,8 +65,8 @@ def summary_lines(view: ReportView) -> list[str]:
             for row in decided
         ],
     )
-    lines += _section("Deviations", _highlight_rows(h for h in view.highlights if h.symbol == "✗"))
-    lines += _section("Questions", _highlight_rows(h for h in view.highlights if h.symbol == "?"))
+    lines += _section("Deviations", [(f"✗ {d.kind}", d.text, d.when) for d in view.deviations])
+    lines += _section("Questions", [(f"? {q.text}", q.heard.when) for q in view.questions])
     lines += _section("Never said", _highlight_rows(view.missing))
     lines += _section("Recording", _highlight_rows(h for h in view.highlights if h.symbol == "!"))
     lines += ["", "CAUTIONS", *(line for text in view.cautions for line in _wrapped(text, indent="  "))]

@@ -52,6 +52,9 @@ from shared.record import (
 from shared.sheet_entries import words_of
 from shared.speech import Utterance
 
+#: More would push the rest of the summary off the first screen; all of them stand further down.
+_HIGHLIGHTED_QUESTIONS = 8
+
 
 def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utterance] = ()) -> ReportView:
     """Return everything that the report shows of a record.
@@ -88,7 +91,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
             )
             for q in record.questions
         ],
-        missing=[_missing(record, sheet, m) for m in record.missing],
+        missing=[_missing(record, sheet, m) for m in _never_said(record)],
         unfiled=[
             UnfiledRow(
                 value_words(_plain(n.value), n.unit) if n.value is not None else "",
@@ -116,6 +119,12 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
     )
 
 
+def _never_said(record: RebuildRecord) -> list[Missing]:
+    """Return what is missing without a question about it: said but unsure is asked, not missed."""
+    unsure = {(r.item, r.position) for r in record.readings if r.standing and r.needs_review}
+    return [m for m in record.missing if m.kind != "reading" or (m.item, m.position) not in unsure]
+
+
 def _unsure(record: RebuildRecord) -> bool:
     groups: list[Sequence[Entry]] = [
         record.readings,
@@ -130,9 +139,10 @@ def _unsure(record: RebuildRecord) -> bool:
 
 
 def _standing(record: RebuildRecord, ready: bool) -> tuple[str, str]:
+    unsaid = _never_said(record)
     todo = [
         counted(len(record.questions), "question") + " to answer" if record.questions else "",
-        counted(len(record.missing), "thing") + " never said" if record.missing else "",
+        counted(len(unsaid), "thing") + " never said" if unsaid else "",
         "an unsure entry to check" if _unsure(record) and not record.questions else "",
     ]
     open_ = [d for d in record.deviations if d.disposition is None]
@@ -166,15 +176,15 @@ def _counts(record: RebuildRecord) -> list[Fact]:
         Fact("outside limits", str(outside)),
         Fact(plural("deviation", len(record.deviations)), str(len(record.deviations))),
         Fact(plural("question", len(record.questions)), str(len(record.questions))),
-        Fact("never said", str(len(record.missing))),
+        Fact("never said", str(len(_never_said(record)))),
     ]
 
 
 def _highlights(record: RebuildRecord, sheet: JobSheet) -> list[Highlight]:
     found = [Highlight("✗", DEVIATION_WORDS[d.kind], d.text, _when(record, d)) for d in record.deviations]
     found += [Highlight("?", "question", q.text, heard_at(record, q.evidence).when) for q in record.questions]
-    if record.missing:
-        names = "; ".join(_missing(record, sheet, m).text for m in record.missing)
+    if unsaid := _never_said(record):
+        names = "; ".join(_missing(record, sheet, m).text for m in unsaid)
         found.append(Highlight("○", "never said", names))
     found += [
         Highlight("!", "recording", n.text, _when(record, n))

@@ -54,10 +54,12 @@ def reading_name(sheet: JobSheet, item: str, position: str | None) -> str:
 def _group(record: RebuildRecord, sheet: JobSheet, item: str, readings: list[ReadingEntry]) -> ReadingGroup:
     entry = sheet.measured.get(item)
     order = {position: n for n, position in enumerate(entry.positions if entry else [])}
-    readings = sorted(readings, key=lambda r: (order.get(r.position or "", -1), r.evidence.utterance))
-    rows = [_row(record, sheet, reading) for reading in readings]
-    wanted = [m.position for m in record.missing if m.item == item and m.position is not None]
-    rows += [_missing_row(sheet, position) for position in wanted]
+    said = {reading.position for reading in readings}
+    wanted = [m.position for m in record.missing if m.item == item and m.position and m.position not in said]
+    placed = [(r.position, r.evidence.utterance, _row(record, sheet, r)) for r in readings]
+    placed += [(position, 0, _missing_row(sheet, position)) for position in wanted]
+    placed.sort(key=lambda place: (order.get(place[0] or "", -1), place[1]))
+    rows = [row for _, _, row in placed]
     return ReadingGroup(
         name=item_words(item),
         limits=limits_words(entry),
