@@ -60,7 +60,7 @@ def quantities_at(tokens: Sequence[Token], i: int) -> list[Quantity]:
     if vague is not None:
         return [vague]
     for number in (*_decimal_comma(tokens, i), *numbers_at(tokens, i)):
-        if number.style == "ordinal":
+        if number.style == "ordinal" or (number.end == i + 1 and tokens[i].norm in _CRIES):
             continue
         figures = tokens[number.end - 1].text[0].isdecimal()
         units = units_after(tokens, number.end, number.value, number.style, figures)
@@ -115,6 +115,8 @@ def _joined(first: Quantity, second: Quantity, span: bool) -> Quantity:
     return replace(first, end=second.end, number_end=second.number_end, others=(second,), span=span, cost=first.cost + second.cost)
 
 
+#: Alone these are no zero: "oh, that's tight".
+_CRIES = frozenset({"oh", "o", "nil", "ought"})
 _SCALES = {"tenths": 10, "hundredths": 100, "thousandths": 1000, "ten_thousandths": 10_000}
 
 

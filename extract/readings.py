@@ -474,6 +474,8 @@ def _counts_only(heard: Heard, quantity: Quantity) -> bool:
     """Whether a number is a pronoun or a count of things, of no interest to a reviewer."""
     if quantity.unit is not None:
         return False
+    if quantity.number.style in ("fraction", "article"):
+        return True
     return quantity.start in heard.counted or heard.norms(quantity.start, quantity.end) == ["one"]
 
 
