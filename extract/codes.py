@@ -101,7 +101,7 @@ def _behind_noun(line: Wording, i: int) -> int:
         start += 1
     if not pair and norm in _DIRECT_CODE_NOUNS and start > first:
         return i
-    if line[start - 1] in ("on", "the"):
+    if line[start - 1] in ("on", "the") or line[start] in ("plate", "tag", "label", "sticker"):
         start = _behind_telling_verb(line, start)
     end = run_end(line, start)
     if end == start or (end - start == 1 and line[end] in ("and", *POINTS)):
@@ -126,7 +126,12 @@ def _long_number(line: Wording, i: int) -> int:
         end += 1
     if end - start >= 3 and line[end] not in POINTS:
         return end
-    return start + 1 if len(line[start]) >= 4 and line[start].isdecimal() else i
+    if len(line[start]) < 4 or not line[start].isdecimal():
+        return i
+    end = start + 1
+    while line[end].isdecimal():
+        end += 1
+    return end
 
 
 def _behind_place(line: Wording, i: int) -> int:

@@ -305,6 +305,8 @@ def proper_parts_at(tokens: Sequence[Token], at: int) -> list[NumberReading]:
 def _plus_part(reading: NumberReading, part: NumberReading, cost: float) -> NumberReading:
     """Add a part: to the number, or to the last place of a decimal ("point oh oh one and a half")."""
     cost += reading.cost + part.cost
+    if reading.style == "juxtaposed" and len(reading.digits) == 4:
+        cost += 1.5
     if reading.style == "decimal":
         value = reading.value + part.value / 10**reading.places
         return NumberReading(value, part.end, cost + 0.1, "decimal", "plain", "", 0)

@@ -9,7 +9,7 @@ from extract.number_cues import cue_words
 from extract.spoken_quantity import Meaning, SpokenQuantity
 from extract.tokens import Token
 
-_SURE = -1.0
+_SURE = -2.0
 _ANGLE_WINDOW = 4
 _ANGLE_WORDS = cue_words("angle")
 

@@ -30,6 +30,7 @@ _SMALL: Final = {**ONES, "ten": 10, "eleven": 11, "twelve": 12}
 _LABEL_LIMIT: Final = 12
 _GOES_ON: Final = frozenset({"hundred", "thousand", "half"})
 _SINGULAR_LISTS: Final = frozenset({"and", "to", "through", "thru", "&"})
+_PARTED: Final = frozenset({",", ":", "-", "="})
 _NO_UNIT_BEHIND_LABEL: Final = frozenset({"in", "c", "f", "g", "off", "m"})
 
 
@@ -264,28 +265,30 @@ def _is_feeler_value(reading: NumberReading) -> bool:
 
 
 def _run_of_pairs(tokens: Sequence[Token], i: int, eaten: frozenset[int], found: set[int]) -> int:
-    """Add the labels of "two twenty eight three thirty one four thirty"; return its end, 0 for none."""
+    """Add the labels of "two twenty eight three thirty one" or "1, 16; 2, 17"; return its end, 0 for none."""
     last = label_value(tokens, i)
     if last is None or _norm(tokens, i - 1) in ("point", "and") or (i and is_number_word(tokens[i - 1])):
         return 0
+    parted = _norm(tokens, i + 1) in _PARTED
     pairs: set[int] = set()
     at, end = i, 0
-    while (
-        last < 10
-        and label_value(tokens, at) == last
-        and at not in eaten
-        and _norm(tokens, at + 1) in (*TENS, *TEENS)
-    ):
-        value_end = _short_value_end(tokens, at + 1, eaten)
-        if value_end is None:
+    while last < 10 and label_value(tokens, at) == last and at not in eaten:
+        value_end = _paired_value_end(tokens, at + 2 if parted else at + 1, eaten)
+        if value_end is None or (parted and _norm(tokens, at + 1) not in _PARTED):
             break
         pairs.add(at)
         at = end = value_end
         last += 1
-        while _norm(tokens, at) in (",", "and"):
+        while _norm(tokens, at) in (",", "and", ";", "."):
             at += 1
     names = unit_names_at(tokens, end)[0] or unit_names_at(tokens, end - 1)[0] if end else ()
-    if len(pairs) < 2 or (names and names[0].unit not in ("in", "mm", "um", None)):
+    if len(pairs) < (3 if parted else 2) or (names and names[0].unit not in ("in", "mm", "um", None)):
         return 0
     found.update(pairs)
     return end
+
+
+def _paired_value_end(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int | None:
+    norm = _norm(tokens, i)
+    two_figures = norm in TENS or norm in TEENS or (norm.isdecimal() and len(norm) == 2) or norm[:1] == "."
+    return _short_value_end(tokens, i, eaten) if two_figures else None

@@ -22,6 +22,7 @@ _NO_UNIT = 0.35
 _CUT_SHORT = 1.5
 _REPAIR = 2.0
 _UNIT_LEFT = 3.0
+_UNPOINTED = 1.5
 _MOST_INCHES = 24
 _LONGEST_HEAD = 8
 
@@ -179,7 +180,7 @@ def _thou_behind_inches(
     return [
         _edge(i, thou.end, reading, name, reading.value + thou.value / 1000, 0.4)
         for thou in numbers_at(tokens, at)
-        if thou.style in ("juxtaposed", "digit_run")
+        if thou.style in ("juxtaposed", "digit_run", "cardinal")
         and len(thou.digits) == 3
         and not crosses(eaten, at, thou.end)
     ]
@@ -226,6 +227,9 @@ def _edge(i: int, end: int, reading: NumberReading, name: UnitName, number: Frac
     number *= parts
     if name.said == "degC" and reading.scale != "plain":
         extra += 3
+    if name.said == "in" and len(reading.digits) > 2 and reading.digits[0] == "0" and not reading.places:
+        # "oh oh one five inches": nobody leads whole inches with a zero.
+        extra += _UNPOINTED
     odd = oddity(value, name.unit, name.said, number)
     cost = reading.cost + name.cost + extra + odd
     meaning = Meaning(
@@ -295,6 +299,8 @@ def _bare(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk, u
         cost -= 1.5
     if reading.scale == "clock":
         cost += 1.5
+    if reading.end < len(tokens) and tokens[reading.end].norm == "second":
+        cost += 0.6
     odd = oddity(value, None, None, value)
     cost += odd
     meaning = Meaning(value, None, None, cost, reading.style, value, digits, places)
@@ -322,7 +328,8 @@ def _pair_oddity(tokens: Sequence[Token], i: int, reading: NumberReading, talk: 
         return -0.3
     first, second = int(reading.digits[:2]), int(reading.digits[2:])
     alike = abs(first - second) * 3 <= max(first, second)
-    more = reading.end < len(tokens) and tokens[reading.end].norm in (*TENS, *TEENS)
+    at = reading.end + (reading.end < len(tokens) and tokens[reading.end].norm in ("and", ","))
+    more = at < len(tokens) and tokens[at].norm in (*TENS, *TEENS)
     before = i > 0 and tokens[i - 1].norm in NUMBER_WORDS
     rounds = first % 10 == 0 and second % 10 == 0
     return (1.4 if alike or rounds else 0.0) + (0.9 if more or before else 0.0)

@@ -18,6 +18,7 @@ _LIST: Final = cue_words("list_joins")
 _CORRECTING: Final = cue_words("correcting")
 _TRIGGERS: Final = cue_phrases("correction_triggers")
 _SURE_TRIGGERS: Final = cue_phrases("sure_correction_triggers")
+_ENDING_TRIGGERS: Final = cue_phrases("ending_correction_triggers")
 _PLACES: Final = cue_words("places")
 _KIND_WORDS: Final = {word: kind for kind in KINDS for word in cue_words(f"kind_{kind}")}
 _NOT_BACK: Final = cue_words("not_back")
@@ -300,8 +301,8 @@ def _corrections(
         if second.role == "denied" or not (_triggered(gap) or misspoke) or not _like_units(first, second):
             continue
         only = set(gap) <= _CORRECTING
-        sure = any(_has_phrase(gap, trigger) for trigger in _SURE_TRIGGERS) and len(gap) <= _LONGEST_GAP
-        if not only and not sure:
+        sure = any(_has_phrase(gap, trigger) for trigger in _SURE_TRIGGERS) or _ends_correcting(gap)
+        if not only and (not sure or len(gap) > _LONGEST_GAP):
             continue
         if (gap and gap[0] in ("and", "then")) or _no_of(gap):
             continue
@@ -319,6 +320,14 @@ def _misspoke(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
     """Tell whether "i said" stands before an amount."""
     before = tuple(token.norm for token in tokens[max(0, quantity.tokens[0] - 2) : quantity.tokens[0]])
     return before in (("i", "said"), ("i", "say"), ("i", "wrote"), ("i", "called"))
+
+
+def _ends_correcting(gap: tuple[str, ...]) -> bool:
+    """Tell whether behind other words a correction begins that leads up to the next number."""
+    for at in range(len(gap)):
+        if any(gap[at : at + len(phrase)] == phrase for phrase in _ENDING_TRIGGERS):
+            return set(gap[at:]) <= _CORRECTING
+    return False
 
 
 def _no_of(gap: tuple[str, ...]) -> bool:

@@ -131,7 +131,7 @@ def units_after(
 
 def _takes_article(tokens: Sequence[Token], said: str, end: int) -> bool:
     """Tell whether "a" before a unit counts one of it: "a thou", but not "give it a minute"."""
-    if said == "hour":
+    if said in ("hour", "pounds"):
         return end < len(tokens) and tokens[end].norm == "and"
     return said in _ARTICLE_SAID
 

@@ -72,8 +72,9 @@ def tokenize(text: str) -> tuple[Token, ...]:
         norm = _FIXED_NORMS.get(kind)
         if norm is None:
             norm = written.lower()
-            if "’" in norm:
-                norm = norm.replace("’", "'")
+            if not norm.isascii():
+                # One apostrophe, and one mu: recognisers print the Greek letter for the micro sign.
+                norm = norm.replace("’", "'").replace("\u03bc", "\u00b5")
         if kind == "number" and len(norm) >= 5 and tokens and _is_label_and_value(tokens[-1].norm, norm):
             # "Vane 3.031": the model ran the label and the reading together.
             append(Token(written[0], norm[0], start, start + 1))

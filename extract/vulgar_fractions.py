@@ -11,6 +11,8 @@ from extract.number_words import ARTICLES, COMPOUND_DENOMINATORS, DECIMAL_SCALES
 from extract.tokens import Token
 
 _BARE = frozenset({"half", "quarter", "eighth", "sixteenth", "thousandth"})
+#: "a strong sixteenth" is a little more than one.
+_SIZED = frozenset({"strong", "good", "fat", "scant", "bare", "full", "heavy", "light", "shy"})
 _PRINTED_DENOMINATORS = {
     "32nd": (32, False), "32nds": (32, True), "64th": (64, False), "64ths": (64, True),
     "16th": (16, False), "16ths": (16, True), "8th": (8, False), "8ths": (8, True),
@@ -72,9 +74,10 @@ def fractions_at(tokens: Sequence[Token], i: int, numerators: Sequence[Whole]) -
     word = tokens[i].norm
     found: list[Part] = []
     if word in ARTICLES:
+        at = i + 2 if i + 1 < len(tokens) and tokens[i + 1].norm in _SIZED else i + 1
         found += [
             Part(Fraction(1, d.parts), d.end, d.cost, _scale(d.parts))
-            for d in denominators_at(tokens, i + 1)
+            for d in denominators_at(tokens, at)
             if not d.plural
         ]
     if word in _BARE:
