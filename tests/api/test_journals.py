@@ -79,9 +79,9 @@ def test_a_damaged_journal_is_set_aside_and_the_sound_read_again(recording: Path
     assert samples(captured) == sound
 
 
-def write_heard(path: Path) -> bytes:
+def write_heard(path: Path, heard: list[Utterance | None] = HEARD) -> bytes:
     with HeardJournal(path) as journal:
-        for utterance in HEARD:
+        for utterance in heard:
             journal.append(utterance)
     return path.read_bytes()
 
@@ -97,17 +97,18 @@ def test_what_was_heard_comes_back_whole(tmp_path: Path) -> None:
 
 def test_what_was_heard_survives_a_cut_at_every_byte(tmp_path: Path) -> None:
     path = tmp_path / "heard.journal"
-    data = write_heard(path)
+    said = [Utterance("one", 0.0, 1.0), None]
+    data = write_heard(path, said)
     for cut in range(len(data)):
         path.write_bytes(data[:cut])
         with HeardJournal(path) as journal:
             count = len(journal.heard)
-            assert journal.heard == HEARD[:count]
+            assert journal.heard == said[:count]
             assert not journal.complete
-            for utterance in HEARD[count:]:
+            for utterance in said[count:]:
                 journal.append(utterance)
         with HeardJournal(path) as journal:
-            assert journal.heard == HEARD, cut
+            assert journal.heard == said, cut
 
 
 def test_damage_is_set_aside_and_never_read_as_words(tmp_path: Path) -> None:
