@@ -141,7 +141,7 @@ def cardinals_at(tokens: Sequence[Token], i: int) -> list[Whole]:
         found.append(Whole(0, i + 1, 0.0, "cardinal", "0"))
     elif word == "oh":
         found.append(Whole(0, i + 1, 1.5, "cardinal", "0"))
-    if len(tokens) > i + 1 and (word in _BEFORE_POWER or tokens[i].text.isdecimal()):
+    if word == "hundred" or (len(tokens) > i + 1 and (word in _BEFORE_POWER or tokens[i].text.isdecimal())):
         found += _hundreds(tokens, i)
         found += _thousands(tokens, i)
     return found

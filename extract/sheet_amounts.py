@@ -59,58 +59,72 @@ class SheetAmounts:
     def _settled(self, quantity: SpokenQuantity, mentions: Sequence[_Mention]) -> SpokenQuantity:
         before = [m for m in mentions if m.end <= quantity.tokens[0]]
         entry = before[-1].entry if before else (mentions[0].entry if len(mentions) == 1 else None)
-        if entry is None or not quantity.meanings or quantity.counts:
+        best = quantity.best
+        if entry is None or best is None or (quantity.counts and entry.measured_kind != "count"):
             return quantity
-        fitting = [m for m in _in_unit_of(entry, quantity.meanings, self.sheet) if _plausible(entry, m)]
-        if len({convert(m.value, m.unit, entry.unit) for m in fitting if m.unit}) != 1:
+        if best.unit is not None:
+            chosen = _plausible_rival(entry, quantity.meanings)
+        else:
+            chosen = self._bare_meaning(entry, best, quantity.meanings)
+        if chosen is None:
             return quantity
-        chosen = fitting[0]
-        if (
-            quantity.best is not None
-            and quantity.best.unit is not None
-            and chosen.number != quantity.best.number
-        ):
-            # A repair of figures that were printed with their unit: only where what stands there cannot be.
-            stands = [
-                m
-                for m in quantity.meanings[:1]
-                if m.unit and _same_kind(m.unit, entry) and _plausible(entry, m)
-            ]
-            if stands or not _same_kind(quantity.best.unit, entry):
-                return quantity
         rest = tuple(m for m in quantity.meanings if m != chosen)
-        return quantity._replace(meanings=(chosen._replace(cost=quantity.meanings[0].cost - 1), *rest))
+        return quantity._replace(meanings=(chosen._replace(cost=best.cost - 1), *rest))
+
+    def _bare_meaning(
+        self, entry: Reading | Fastener, best: Meaning, meanings: Sequence[Meaning]
+    ) -> Meaning | None:
+        """Return what a bare or open amount means for an item, if one meaning alone is plausible.
+
+        As it was said goes before a point that would have to be placed first.
+        """
+        if best.said_unit == "degrees":
+            if entry.measured_kind != "temperature":
+                return None
+            return _only(entry, [best._replace(unit=self.sheet.units.temperature or entry.unit)])
+        if best.said_unit not in (None, "hundredths"):
+            return None
+        said = [best._replace(unit=entry.unit)]
+        if entry.unit == "in" and best.said_unit is None and _could_be_thou(best):
+            said.append(best._replace(unit="in", value=best.number * _THOU))
+        if any(_plausible(entry, meaning) for meaning in said):
+            return _only(entry, said)
+        return _only(entry, [m._replace(unit=entry.unit) for m in meanings if m.unit is None and m.places])
+
+
+def _could_be_thou(meaning: Meaning) -> bool:
+    return meaning.number >= 1 or meaning.style == "fraction"
+
+
+def _plausible_rival(entry: Reading | Fastener, meanings: Sequence[Meaning]) -> Meaning | None:
+    """Return the one plausible meaning of an amount with a unit, where the likeliest cannot be or is open."""
+    best = meanings[0]
+    if best.unit is None or not _same_kind(best.unit, entry):
+        return None
+    level = [m for m in meanings if m.number == best.number and m.said_unit == best.said_unit]
+    if len({m.unit for m in level}) == 1 and _plausible(entry, best):
+        return None
+    return _only(entry, [m for m in meanings if m.unit is not None and _same_kind(m.unit, entry)])
+
+
+def _only(entry: Reading | Fastener, meanings: Sequence[Meaning]) -> Meaning | None:
+    """Return the first plausible meaning if all plausible ones agree in value."""
+    fitting = [meaning for meaning in meanings if _plausible(entry, meaning)]
+    values = {convert(m.value, m.unit, entry.unit) for m in fitting if m.unit is not None}
+    return fitting[0] if len(values) == 1 else None
 
 
 def _same_kind(unit: str, entry: Reading | Fastener) -> bool:
     return KIND_OF_UNIT[unit] is not None and KIND_OF_UNIT[unit] == KIND_OF_UNIT[entry.unit]
 
 
-def _in_unit_of(entry: Reading | Fastener, meanings: Sequence[Meaning], sheet: JobSheet) -> list[Meaning]:
-    kind = entry.measured_kind
-    found: list[Meaning] = []
-    for meaning in meanings:
-        if meaning.unit is not None:
-            if _same_kind(meaning.unit, entry):
-                found.append(meaning)
-        elif meaning.said_unit == "degrees":
-            if kind == "temperature":
-                found.append(meaning._replace(unit=sheet.units.temperature or entry.unit))
-        elif meaning.said_unit == "pounds":
-            continue
-        elif meaning.said_unit in (None, "hundredths"):
-            found.append(meaning._replace(unit=entry.unit))
-            if entry.unit == "in" and meaning.said_unit is None:
-                found.append(meaning._replace(unit="in", said_unit=None, value=meaning.number * _THOU))
-    return found
-
-
 def _plausible(entry: Reading | Fastener, meaning: Meaning) -> bool:
+    """Tell whether an amount lies in the item's plausible span; without any span nothing is plausible."""
     if meaning.unit is None:
         return False
-    value = convert(meaning.value, meaning.unit, entry.unit)
     least, most = _span(entry)
-    return (least is None or value >= least) and (most is None or value <= most)
+    value = convert(meaning.value, meaning.unit, entry.unit)
+    return least is not None and most is not None and least <= value <= most
 
 
 def _span(entry: Reading | Fastener) -> tuple[Fraction | None, Fraction | None]:

@@ -8,10 +8,37 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-TENS = "zero ten twenty thirty forty fifty sixty seventy eighty ninety".split()
-PARTS = {2: ("half", "halves"), 4: ("quarter", "quarters"), 8: ("eighth", "eighths"), 16: ("sixteenth", "sixteenths"),
-         32: ("thirty second", "thirty seconds"), 64: ("sixty fourth", "sixty fourths")}  # fmt: skip
+ONES = [
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+]
+TENS = ["zero", "ten", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+PARTS = {
+    2: ("half", "halves"),
+    4: ("quarter", "quarters"),
+    8: ("eighth", "eighths"),
+    16: ("sixteenth", "sixteenths"),
+    32: ("thirty second", "thirty seconds"),
+    64: ("sixty fourth", "sixty fourths"),
+}
 
 
 def below_100(n: int) -> str:
@@ -140,8 +167,15 @@ def print_hyphened(value: Fraction) -> str | None:
 
 def print_vulgar(value: Fraction) -> str | None:
     whole, part = divmod(value, 1)
-    signs = {Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾", Fraction(1, 8): "⅛", Fraction(3, 8): "⅜",
-             Fraction(5, 8): "⅝", Fraction(7, 8): "⅞"}  # fmt: skip
+    signs = {
+        Fraction(1, 2): "½",
+        Fraction(1, 4): "¼",
+        Fraction(3, 4): "¾",
+        Fraction(1, 8): "⅛",
+        Fraction(3, 8): "⅜",
+        Fraction(5, 8): "⅝",
+        Fraction(7, 8): "⅞",
+    }
     return None if part not in signs else f"{int(whole) if whole else ''}{signs[part]}"
 
 
@@ -155,8 +189,22 @@ def print_thousandths(value: Fraction) -> str | None:
 STYLES: dict[str, Callable[[Fraction], str | None]] = {
     function.__name__: function
     for function in (
-        american, british, hundreds_run_on, pairs_run_on, decimal_by_digits, decimal_without_zero, decimal_nought,
-        decimal_run_on, mixed, thousandths, print_plain, print_grouped, print_bare_point, print_mixed,
-        print_hyphened, print_vulgar, print_thousandths,
+        american,
+        british,
+        hundreds_run_on,
+        pairs_run_on,
+        decimal_by_digits,
+        decimal_without_zero,
+        decimal_nought,
+        decimal_run_on,
+        mixed,
+        thousandths,
+        print_plain,
+        print_grouped,
+        print_bare_point,
+        print_mixed,
+        print_hyphened,
+        print_vulgar,
+        print_thousandths,
     )
-}  # fmt: skip
+}
