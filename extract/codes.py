@@ -55,7 +55,7 @@ def named_end(line: Wording, i: int, phoning: bool) -> int:
     if len(norm) <= 3 and norm.isalpha():
         end = max(end, _behind_letters(line, i))
     if line.is_piece(i):
-        end = max(end, _joined_figures(line, i), _long_run(line, i, phoning))
+        end = max(end, _joined_figures(line, i), _long_run(line, i, phoning), _plural_figures(line, i))
     return end
 
 
@@ -209,6 +209,9 @@ def _joined_figures(line: Wording, i: int) -> int:
     if joins == 0 or (joins == 1 and line.has_unit(end)):
         return i
     if joins == 1 and end == i + 2 and line[i].isdecimal() and line[end].isdecimal():
+        if len(line[i]) == len(line[end]) == 1 and line[end] <= line[i]:
+            # "3-0" goes down, as a score does and a range never.
+            return end + 1
         # The parts of a range have the same length, or a unit behind them.
         uneven = len(line[i]) >= 3 and len(line[end]) > len(line[i])
         return end + 1 if uneven and not line.has_unit(end + 1) else i
@@ -233,6 +236,15 @@ def _long_run(line: Wording, i: int, phoning: bool) -> int:
     if line[end] in POINTS or figures < _PHONE_LENGTH:
         return i
     return end if phoning or not even_group_size(line.norms[i:end]) else i
+
+
+def _plural_figures(line: Wording, i: int) -> int:
+    """Find "6313s": several of a type."""
+    return (
+        i + 2
+        if len(line[i]) >= 3 and line[i].isdecimal() and line[i + 1] == "s" and line.touching(i + 1)
+        else i
+    )
 
 
 def _marked(line: Wording, i: int) -> int:

@@ -54,7 +54,7 @@ def _score_end(line: Wording, i: int) -> int:
         return i
     if line[i + 1] == "all" or (_is_goals(line[i + 1]) and not line.is_piece(i + 2)):
         return i + 2
-    return i + 3 if line[i + 1] in ("-", "to", ":") and _is_goals(line[i + 2]) else i
+    return i + 3 if line[i + 1] in ("-", "to", ":", "and") and _is_goals(line[i + 2]) else i
 
 
 def _is_goals(norm: str) -> bool:

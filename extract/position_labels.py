@@ -42,7 +42,12 @@ def label_tokens(tokens: Sequence[Token], eaten: frozenset[int]) -> frozenset[in
         if i in eaten:
             i += 1
             continue
-        end = _after_noun(tokens, i, eaten) or _before_copula(tokens, i) or _after_on(tokens, i, eaten)
+        end = (
+            _after_noun(tokens, i, eaten)
+            or _before_copula(tokens, i)
+            or _after_on(tokens, i, eaten)
+            or _from_to(tokens, i, eaten)
+        )
         if end:
             found.update(range(i, end))
             i = _following_labels(tokens, end, label_value(tokens, end - 1), eaten, found)
@@ -209,6 +214,17 @@ def _after_on(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
         return 0
     ends = not following or following in _JOINS or following in _AFTER_ON or is_number_word(tokens[i + 2])
     return i + 2 if ends else 0
+
+
+def _from_to(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
+    """Return the end of "from one to five" before the values that were taken there."""
+    first, last = label_value(tokens, i + 1), label_value(tokens, i + 3)
+    if _norm(tokens, i) != "from" or first is None or last is None or first >= last:
+        return 0
+    if _norm(tokens, i + 2) not in ("to", "through", "thru", "-") or {i + 1, i + 2, i + 3} & eaten:
+        return 0
+    at = i + 5 if _norm(tokens, i + 4) in (":", ",") else i + 4
+    return i + 4 if at < len(tokens) and is_number_word(tokens[at]) else 0
 
 
 def _following_labels(

@@ -57,6 +57,8 @@ def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk)
             reading = reading._replace(cost=reading.cost + _next_decimal_cost(tokens, i, reading))
         units = _units(tokens, reading, figures, eaten)
         edges += _misheard_digit(tokens, i, reading, figures, eaten)
+        if units and units[0].name.said == "count" and not stands_alone(tokens, i, reading):
+            units = []
         for unit in units:
             edges += _with_unit(tokens, i, reading, unit, eaten, talk)
         edges += _implied(i, reading, talk, bool(units))
@@ -160,6 +162,8 @@ def _with_unit(
         edges.append(
             _edge(i, end, reading, name, reading.value + (part if reading.value >= 0 else -part), -0.2)
         )
+    if name.said == "hour":
+        edges += _minutes_behind_hours(tokens, i, reading, unit.end, eaten, name)
     if name.said == "thou" and reading.places >= 3 and abs(reading.value) < 1:
         inches = UnitName("in", Fraction(1), "in", 0.8)
         edges.append(_edge(i, unit.end, reading, inches, reading.value, 0.0))
@@ -168,6 +172,23 @@ def _with_unit(
         edges += _said_thou_behind_inches(tokens, i, reading, unit.end, eaten, name)
     if name.unit == "in" and name.said == "in" and reading.style in ("digit_run", "mixed_run", "juxtaposed"):
         edges += _pointed_inches(i, unit.end, reading, name)
+    return edges
+
+
+def _minutes_behind_hours(
+    tokens: Sequence[Token], i: int, reading: NumberReading, at: int, eaten: frozenset[int], name: UnitName
+) -> list[Edge]:
+    """Read "an hour and ten", "two hours and twenty minutes"."""
+    if at + 1 >= len(tokens) or tokens[at].norm != "and" or at + 1 in eaten:
+        return []
+    edges: list[Edge] = []
+    for minutes in numbers_at(tokens, at + 1):
+        if minutes.style != "cardinal" or not 1 <= minutes.value < 60 or crosses(eaten, at, minutes.end):
+            continue
+        units = _units(tokens, minutes, False, eaten)
+        end = units[0].end if units and units[0].name.said == "min" else minutes.end
+        if not units or end > minutes.end:
+            edges.append(_edge(i, end, reading, name, reading.value + minutes.value / 60, -0.2))
     return edges
 
 

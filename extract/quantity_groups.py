@@ -198,7 +198,7 @@ def _placed_value(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
 def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None) -> SpokenQuantity:
     """Give a bare quantity the unit of its neighbour, if the sizes of the numbers allow it."""
     given = source.best
-    if given is None or given.said_unit is None:
+    if given is None or given.said_unit in (None, "hour"):
         return quantity
     meanings: list[Meaning] = []
     for meaning in quantity.meanings:
@@ -265,17 +265,24 @@ def _whole_of_range(quantities: list[SpokenQuantity]) -> list[SpokenQuantity]:
     """Complete "two oh nine point five five to point six five": the whole part was said once."""
     done = list(quantities)
     for k in range(1, len(done)):
-        low, high = done[k - 1].best, done[k].best
-        if done[k].role != "range_high" or low is None or high is None or low.style != "decimal":
-            continue
-        if high.style == "decimal" and 0 < high.number < 1 <= low.number and low.unit == high.unit:
-            whole = low.number // 1
-            factor = high.value / high.number
-            completed = high._replace(
-                number=high.number + whole, value=(high.number + whole) * factor, cost=high.cost + 0.2
-            )
-            done[k] = done[k]._replace(meanings=(completed, *done[k].meanings))
+        if done[k].role == "range_high":
+            done[k] = _with_whole_of(done[k], done[k - 1])
     return done
+
+
+def _with_whole_of(quantity: SpokenQuantity, source: SpokenQuantity) -> SpokenQuantity:
+    """Complete the "point five three" of "159 point five one sorry point five three"."""
+    low, high = source.best, quantity.best
+    if low is None or high is None or low.style != "decimal" or high.style != "decimal":
+        return quantity
+    if not 0 < high.number < 1 <= low.number or low.unit != high.unit:
+        return quantity
+    whole = low.number // 1
+    factor = high.value / high.number
+    completed = high._replace(
+        number=high.number + whole, value=(high.number + whole) * factor, cost=high.cost - 0.5
+    )
+    return quantity._replace(meanings=(completed, *quantity.meanings))
 
 
 def _triggered(gap: tuple[str, ...]) -> bool:
@@ -307,6 +314,7 @@ def _corrections(
         if (gap and gap[0] in ("and", "then")) or _no_of(gap):
             continue
         done[k] = first._replace(role="corrected")
+        done[k + 1] = _with_whole_of(second, first)
         # A corrected list or range goes as a whole up to its first member only where it was one value each.
         back = k
         while first.role in ("range_high", "tolerance") and back > 0 and done[back - 1].group == first.group:

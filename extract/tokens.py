@@ -32,7 +32,7 @@ _TOKEN = re.compile(
     rf"""
     (?P<clock>o['’]clock|(?<=\d)['’]clock)
   | (?P<ordinal>\d+(?:,\d{{3}})*(?:st|nd|rd|th)s?(?![^\W\d_]))
-  | (?P<number>\d+(?:,\d{{3}})+(?!\d)(?:\.\d+)? | \d+\.\d+ | (?<![\w.])\.\d+ | \d+)
+  | (?P<number>\d+(?:,\d{{3}})+(?!\d)(?:\.\d+)? | (?<!\d)0,\d+ | \d+\.\d+ | (?<![\w.])\.\d+ | \d+)
   | (?P<vulgar>[{VULGAR_SIGNS}])
   | (?P<clitic>['’](?:s|ll|re|ve|d|m)(?![^\W_]))
   | (?P<word>[^\W\d_](?:[^\W_]|['’](?!(?:s|ll|re|ve|d|m)(?![^\W_]))[^\W\d_])*
