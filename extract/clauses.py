@@ -20,6 +20,8 @@ _CONJUNCTIONS = frozenset(
     "but so because cos cause though although except then whereas while if unless until till when where since "
     "otherwise anyway meanwhile plus".split()
 )
+#: "not so good", "isn't so bad": a degree, no conjunction.
+_BEFORE_DEGREE = frozenset("not n't isn't wasn't aren't ain't ever quite just".split())
 _SUBJECTS = frozenset(
     "i we he she they you there it that this these those who nobody somebody someone everybody".split()
 )
@@ -101,6 +103,8 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
     if before in _STOPS and not _between_figures(tokens, i - 1):
         return True
+    if norm == "so" and (before in _BEFORE_DEGREE or following in ("far", "much", "many", "good", "bad", "well")):
+        return False
     if norm in _CONJUNCTIONS:
         return not _inside_name(mentions, i)
     if norm in _ALWAYS_SUBJECTS:

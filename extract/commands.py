@@ -110,7 +110,7 @@ def _snapshot(heard: Heard, mention: Mention, context: TalkContext) -> Command |
     if earlier:
         return Command("snapshot", mention.start, mention.end, earlier[-1].key)
     focus = context.focus()
-    return Command("snapshot", mention.start, mention.end, focus[0] if focus else None)
+    return Command("snapshot", mention.start, mention.end, focus[0][-1] if focus else None)
 
 
 def _best_of(after: list[Mention]) -> Mention:

@@ -131,4 +131,4 @@ def _latest(talk: PartTalk, mention: Mention) -> NamedPart | None:
 
 def _focus(context: TalkContext) -> NamedPart | None:
     focus = context.focus()
-    return NamedPart((focus[0],), 0, 0, focus[1]) if focus is not None else None
+    return NamedPart(focus[0], 0, 0, focus[1]) if focus is not None else None

@@ -16,7 +16,7 @@ from pathlib import Path
 import yaml
 
 from extract.pipeline import TalkPipeline
-from extract.sheet_phrases import Phrase
+from extract.sheet_phrases import WEAK, Phrase
 from extract.sounding import sound_of
 from extract.tokens import Token
 
@@ -131,6 +131,8 @@ def _swallows(big: Mention, small: Mention) -> bool:
     if small.inside(big):
         return _swallows_inside(big, small)
     same = big.start == small.start and big.end == small.end
+    if same and small.kind == "position" and small.cost >= WEAK:
+        return big.kind in ("part", "item")
     if same and big.kind == "part" and small.kind == "other_part":
         return True
     if same and big.kind == "step" and small.kind in _FINDINGS:
@@ -142,13 +144,15 @@ def _swallows_inside(big: Mention, small: Mention) -> bool:
     if big.kind == "cue":
         if small.kind == "cue":
             return small.key == big.key or small.key in _IDIOMS.get(big.key, ())
-        return small.kind in _FINDINGS and big.key in ("negation_idiom", "hedge_idiom", "declared")
+        return small.kind in _FINDINGS and big.key in ("negation_idiom", "hedge_idiom", "declared", "correction", "elsewhere")
     if small.kind == "cue":
         return big.kind in ("part", "other_part", "item", "step", "command", "consumable", "position") or (
             big.kind in _FINDINGS and small.key not in ("correction", "as_found")
         )
     if big.kind == small.kind:
         return True
+    if small.kind == "position" and small.cost >= WEAK:
+        return big.kind in (*_NAMES, "item", "step", "photo", "consumable")
     if big.kind in _NAMES:
         return small.kind in (*_NAMES, *_FINDINGS, "consumable")
     if big.kind == "item":

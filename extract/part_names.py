@@ -76,6 +76,8 @@ def unlisted_subject(heard: Heard, start: int, end: int) -> NamedPart | None:
     words = heard.norms(start, end)
     while words and (words[0] in _DETERMINERS or words[0] in _SPEECH):
         start, words = start + 1, words[1:]
+    if len(words) > 2 and words[-2] in ("number", "no") and (words[-1].isdecimal() or words[-1] in ONES):
+        end, words = end - 2, words[:-2]
     while words and words[-1] in ("'s", "both", "all", "also", "just", "really", "badly", "pretty"):
         end, words = end - 1, words[:-1]
     if not 1 <= len(words) <= 4 or words[-1] not in PART_HEADS:
@@ -96,9 +98,12 @@ _NOT_IN_NAMES = frozenset(
 def _part_mentions(heard: Heard) -> list[Mention]:
     """Return part mentions that do not overlap, the longer and the listed first."""
     chosen: list[Mention] = []
+    places = {(m.start, m.end) for m in heard.mentions.of("position")}
     for mention in sorted(
         heard.mentions.of("part", "other_part"), key=lambda m: (-(m.end - m.start), m.kind != "part", m.cost)
     ):
+        if mention.kind == "other_part" and (mention.start, mention.end) in places:
+            continue
         if not any(mention.overlaps(other) for other in chosen):
             chosen.append(mention)
     return sorted(chosen, key=lambda m: m.start)

@@ -25,6 +25,7 @@ _BETWEEN_VERB = frozenset(
 _PREPOSITIONS = frozenset("on in of to around round at inside across along over down under behind between for from near through into".split())
 _PRONOUNS = frozenset("it they them that this these those one ones 'em".split())
 _HAVING = frozenset("has have had got with shows showed 's 've showing having needs".split())
+_VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
 
 
@@ -43,9 +44,9 @@ class PartTalk:
 def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartTalk:
     """Return what an utterance says of parts; denied and unreal things included, marked as such."""
     focus = context.focus()
-    parts = named_parts(sheet, heard, focus[0] if focus else None)
+    parts = _without_owned(heard, named_parts(sheet, heard, focus[0][-1] if focus else None))
     talk = PartTalk(parts=parts)
-    before: NamedPart | None = NamedPart((focus[0],), 0, 0, focus[1]) if focus else None
+    before: NamedPart | None = NamedPart(focus[0], 0, 0, focus[1]) if focus else None
     subject: NamedPart | None = None
     predicates = predicates_of(heard)
     for predicate in predicates:
@@ -55,8 +56,35 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
             continue
         talk.said.append((predicate, part))
         subject = part
+    talk.said += _likewise(heard, talk.said, parts)
     talk.focus = subject or _last_outside_places(heard, parts)
     return talk
+
+
+def _without_owned(heard: Heard, parts: Sequence[NamedPart]) -> list[NamedPart]:
+    """Drop an unlisted part that belongs to the one before ("poppet's seat"): it only says where."""
+    kept: list[NamedPart] = []
+    for part in parts:
+        owner = kept[-1] if kept else None
+        if owner is not None and part.unlisted and not owner.unlisted and heard.norms(owner.end, part.start) == ["'s"]:
+            continue
+        kept.append(part)
+    return kept
+
+
+def _likewise(
+    heard: Heard, said: Sequence[tuple[Predicate, NamedPart]], parts: Sequence[NamedPart]
+) -> list[tuple[Predicate, NamedPart]]:
+    """Return what "and so is the driver" says once more, of another part."""
+    found: list[tuple[Predicate, NamedPart]] = []
+    for part in parts:
+        before = [word for word in heard.norms(part.start - 4, part.start) if word not in ("the", "a", "my")]
+        if len(before) < 2 or before[-2] != "so" or before[-1] not in (*COPULAS, "does", "did", "has", "have", "goes", "do"):
+            continue
+        earlier = [predicate for predicate, _ in said if predicate.start < part.start]
+        if earlier and not any(p.start > part.end for p, other in said if other is part):
+            found.append((earlier[-1], part))
+    return found
 
 
 def _last_outside_places(heard: Heard, parts: Sequence[NamedPart]) -> NamedPart | None:
@@ -146,11 +174,14 @@ def _in_place(heard: Heard, part: NamedPart, predicate: Predicate) -> bool:
 def _unlisted(heard: Heard, predicate: Predicate, start: int) -> NamedPart | None:
     """Return a subject that no list knows ("the suction elbow is cracked")."""
     at = predicate.start
-    while at > start and heard.tokens[at - 1].norm not in COPULAS and predicate.start - at < 4:
+    while at > start and heard.tokens[at - 1].norm not in _VERBS_OF_SUBJECT and predicate.start - at < 4:
         at -= 1
-    if at <= start or heard.tokens[at - 1].norm not in COPULAS:
+    if at <= start or heard.tokens[at - 1].norm not in _VERBS_OF_SUBJECT:
         return None
-    return unlisted_subject(heard, start, at - 1)
+    end = at - 1
+    while end > start and heard.tokens[end - 1].norm in _VERBS_OF_SUBJECT:
+        end -= 1
+    return unlisted_subject(heard, start, end)
 
 
 def _carried(
@@ -159,6 +190,8 @@ def _carried(
 ) -> NamedPart | None:
     """Return the part that a pronoun or an omitted subject means."""
     clause = predicate.clause
+    if _of_something_else(heard, predicate):
+        return None
     earlier = parts_in(parts, 0, clause.start)
     if earlier and not any(earlier[-1].end <= p.start < clause.start for p in predicates):
         # A part left hanging in front, of which nothing has been said yet.
@@ -177,6 +210,39 @@ def _carried(
 
 _OPENERS = frozenset("okay ok right so well um uh er and but then now yeah yes there a an some bit of the also just no".split())
 _PERSONS = frozenset("he she you who my your his her somebody someone phone van car kettle".split())
+
+
+#: Features of whatever part is talked about; they are no subject of their own.
+_FEATURES = frozenset(
+    "side sides face faces edge edges vane vanes tooth teeth lip lips bore bores end ends tip tips thread threads surface od id "
+    "keyway keyways shroud hub flange flanges rim eye nose register spigot groove land lands track wear metal rubber bottom top "
+    "back front inside outside middle rest one ones other lot pair set first second third old new condition everything all".split()
+)
+
+
+def _of_something_else(heard: Heard, predicate: Predicate) -> bool:
+    """Whether the words before a verb name something that is neither a part nor a feature of one ("test run's good")."""
+    clause = predicate.clause
+    at = predicate.start
+    while at > clause.start and heard.tokens[at - 1].norm not in COPULAS:
+        at -= 1
+    if at <= clause.start:
+        return False
+    places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
+    subject = [i for i in range(clause.start, at - 1) if i not in places]
+    words = [heard.tokens[i].norm for i in subject]
+    strange = [
+        word for word in words
+        if word.isalpha() and word not in _FEATURES and word not in _PRONOUNS and word not in _OPENERS and word not in _COMMON
+    ]  # fmt: skip
+    return bool(strange)
+
+
+_COMMON = frozenset(
+    "i we got have has had looks look this that my its on in of at to with from for what which bit little very real quite both "
+    "still also already found see you can there's it's they're he she said say reckon think seems again now then anyway "
+    "underneath behind under down up out off over round around".split()
+)
 
 
 def _existential(own: list[str]) -> bool:

@@ -55,7 +55,8 @@ def _book_of(forms: tuple[tuple[str, tuple[str, ...]], ...]) -> PositionBook:
     heads: set[str] = set()
     doubtful: set[int] = set()
     for key, spoken in forms:
-        numbers = {int(key)} if key.isdigit() else set()
+        own = _number_of(key)
+        numbers = {own} if own is not None else set()
         for form in spoken:
             words = form.split()
             value = _number_of(words[-1])

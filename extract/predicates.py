@@ -213,8 +213,7 @@ def _action_meant(
         return last not in _FIT_BEFORE and after not in ("tolerance", "is", "was", "'s", "like", "between", "good") and last not in ("'s", "is")
     if word == "seated" or word == "kept" or word == "keeping":
         return after not in ("an", "saying", "going", "getting")
-    if word in ("is out", "are out", "'s out", "'re out", "is off", "are off", "'s off", "'re off", "is in", "are in", "'s in", "is on",
-                "are on", "'s on", "out now"):  # fmt: skip
+    if (len(words) == 2 and words[0] in COPULAS and words[1] in ("out", "off", "in", "on")) or word == "out now":
         return _place_word_ends(heard, mention, word, after)
     if key == "removed" and word in ("pulled", "pulling"):
         return after not in ("to", "up", "it", "them", "down", "tight", "through") and not _torque_in_clause(heard, mention)
@@ -253,7 +252,7 @@ def _place_word_ends(heard: Heard, mention: Mention, word: str, after: str) -> b
                  "at", "there", "here", "order", "decent", "great", "fair", "poor", "limits", "two", "this", "it"):  # fmt: skip
         return after in ("at", "there", "of") and word.endswith("out") and after == "there"
     before = heard.norms(mention.start - 1, mention.start)
-    return not (before and before[0] in ("what", "there", "that"))
+    return not (before and before[0] in ("what", "there", "that", "i", "we", "you", "he", "she"))
 
 
 def _torque_in_clause(heard: Heard, mention: Mention) -> bool:
@@ -273,7 +272,7 @@ _SPLIT: tuple[tuple[str, str, tuple[str, ...], tuple[tuple[str, ...], ...]], ...
     ("action", "renewed", ("swapped", "swapping", "changed", "changing", "change", "swap"), (("out",), ("for", "a", "new", "one"), ("over",))),
     ("action", "removed", ("took", "taken", "taking", "take", "pulled", "got", "lifted", "slid", "drew", "knocked", "pressed"), (("off",), ("out",))),
     ("action", "cleaned", ("give", "given", "gave", "giving"), (("a", "clean"), ("a", "good", "clean"), ("a", "wipe"), ("a", "wash"), ("a", "quick", "clean"), ("a", "scrub"))),
-    ("action", "scrapped", ("threw", "thrown", "throw", "chucked", "chuck", "tossed", "binned"), (("out",), ("away",), ("in", "the", "bin"), ("in", "the", "scrap"), ("in", "the", "skip"))),
+    ("action", "scrapped", ("threw", "thrown", "throw", "throwing", "chucked", "chuck", "chucking", "tossed", "tossing", "binned", "slung"), (("out",), ("away",), ("in", "the", "bin"), ("in", "the", "scrap"), ("in", "the", "skip"))),
     ("action", "scrapped", ("goes", "going", "went", "go", "put", "gone"), (("in", "the", "scrap"), ("in", "the", "bin"), ("in", "the", "scrap", "bin"), ("in", "the", "skip"), ("for", "scrap"), ("to", "scrap"))),
     ("action", "saved", ("set", "put", "setting", "putting", "kept", "keep", "keeping"), (("aside",), ("to", "one", "side"), ("for", "the", "customer"), ("for", "the", "engineer"), ("for", "analysis"), ("for", "inspection"), ("as", "a", "spare"))),
     ("action", "saved", ("bagged", "bag", "tagged"), (("up",), ("and", "tagged"))),
@@ -295,6 +294,8 @@ def _split_phrases(heard: Heard) -> Iterator[Predicate]:
                 continue
             tail = _tail_after(heard, norms, i + 1, tails)
             if tail is None or not _gap_is_object(heard, i + 1, tail[0], kind):
+                continue
+            if norms[tail[1] : tail[1] + 1] == ["of"] and norms[tail[1] - 1] == "out":
                 continue
             taken.update((i, *range(*tail)))
             yield _predicate(heard, kind, key, i, i + 1, f"{norm} … {' '.join(norms[tail[0] : tail[1]])}", (), tail)

@@ -299,7 +299,8 @@ class ReadingSearch:
             return found
         state = state._replace(cost=cost, last="value", last_end=quantity.end)
         if state.item is None:
-            found.append(state._replace(cost=state.cost + _EACH_VALUE, waiting=(*state.waiting, quantity)))
+            if board.item_ahead(quantity.end):
+                found.append(state._replace(cost=state.cost + _EACH_VALUE, waiting=(*state.waiting, quantity)))
             found += self._by_kind(state, quantity)
             return found
         item = self._items[state.item]
@@ -310,7 +311,7 @@ class ReadingSearch:
                 found.append(state._replace(cost=state.cost + _EACH_VALUE, taken=(*state.taken, quantity)))
         elif state.group or not item.positions:
             found += self._file(state, quantity, state.group[0] if state.group else None)
-            if not item.positions or state.source in ("context", "earlier"):
+            if board.item_ahead(quantity.end) and (not item.positions or state.source in ("context", "earlier")):
                 # It may as well belong to an item named behind it.
                 loose = state._replace(item=None, source="loose" if state.source == "said" else "", group=(), waiting=(quantity,), cost=state.cost + _EACH_VALUE)
                 found.append(loose if not state.waiting else state)

@@ -21,6 +21,7 @@ from extract.quantity_arcs import Quantity
 from extract.reading_drafts import LooseNumber, ReadingDraft, value_candidate
 from extract.reading_search import Filed, Found, Outset, ReadingSearch, sure_of
 from extract.search_board import Board
+from extract.sheet_phrases import WEAK
 from extract.spoken_units import UnitName, unit_names_at
 from extract.stages import stage_of
 from extract.talk_context import TalkContext
@@ -96,6 +97,8 @@ class ReadingRoom:
         ):
             if correcting and not run.goes_back:
                 self._moved(heard, run, context, earlier, talk)
+            elif not correcting:
+                self._positioned(heard, run, earlier, talk)
             self._named_only(heard, run, context, talk)
             return
         reference = self._reference(talk, earlier) if correcting else None
@@ -104,6 +107,10 @@ class ReadingRoom:
         best = ways[0]
         rivals = sure_of(ways, _MARGIN)
         accepted = self._accepted(heard, run, best, rivals, outset)
+        if not accepted and not correcting:
+            self._positioned(heard, run, earlier, talk)
+            if talk.drafts:
+                return
         drafts = [
             self._draft(heard, filed, group, context, sure)
             for filed, group in zip(best.filed, rivals, strict=True)
@@ -334,6 +341,19 @@ class ReadingRoom:
         if right and right[-1] != reference.position and (not run.weak or len(positions) <= 2):
             self._refiled(heard, run, reference, talk, value, position=right[-1], rule="position put right")
 
+    def _positioned(self, heard: Heard, run: Run, earlier: Earlier, talk: ReadingTalk) -> None:
+        """Give the value before its position where that is said afterwards ("that's bore one")."""
+        last = earlier.last_reading()
+        if talk.drafts or last is None or last.position is not None or last.value_exact is None:
+            return
+        if heard.number - last.evidence.utterance != 1 or not self._items[last.item].positions:
+            return
+        named = {key for m in heard.mentions.of("position") for key in m.keys if key in self._items[last.item].positions}
+        clause = heard.clause_at(run.start)
+        if len(named) == 1 and clause.mood == "stated" and not strange_words(heard, run.start, run.end):
+            value = Fraction(last.value_exact)
+            self._refiled(heard, run, last, talk, value, position=named.pop(), rule="position said afterwards")
+
     def _unit_meant(self, heard: Heard, run: Run) -> UnitName | None:
         """Return the unit that a correction names last and does not deny."""
         meant = None
@@ -395,6 +415,8 @@ class ReadingRoom:
                     context.name_item(key)
                 continue
             item = self._items.get(context.item or "")
+            if mention.cost >= WEAK:
+                continue
             held = [key for key in mention.keys if item is not None and key in item.positions]
             if held and heard.clause_at(mention.start).mood in ("stated", "future"):
                 context.name_position(held[0])

@@ -19,6 +19,8 @@ from extract.tokens import Token
 _COMPARED = frozenset("on at over under within in inside outside near past above below beyond to bang right off against".split())
 _JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
 _FILLER_LIMIT = 7
+#: A larger number before a part counts nothing on a bench.
+_MOST_COUNTED = 36
 _PLUS_MINUS = (("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",), ("give", "or", "take"))
 _COUNT_AFTER = (("of", "the"), ("of", "them"), ("of", "these"), ("of", "those"), ("of", "'em"), ("of", "em"), ("off",),
                 ("more", "time"), ("more",), ("pieces",), ("times",), ("of", "my"), ("each",))  # fmt: skip
@@ -67,8 +69,10 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         if not _item_said(mentions, clauses, cue):
             bar(_ending(tokens, cue.start), "a difference")
     for cue in mentions.cues("difference_before"):
-        if not _item_said(mentions, clauses, cue):
-            bar(_starting(tokens, _over_articles(tokens, cue.end)), "an amount, not a reading")
+        amount = _starting(tokens, _over_articles(tokens, cue.end))
+        named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
+        if not named and not _item_said(mentions, clauses, cue):
+            bar(amount, "an amount, not a reading")
     for cue in mentions.cues("break_loose"):
         clause = clause_of(clauses, cue.start)
         for quantity in _all_in(tokens, clause.start, clause.end):
@@ -86,12 +90,13 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
 
     A number right before the name of an item that is counted ("three shims") measures it instead.
     """
-    things = {m.start for m in mentions.of("part", "other_part")}
+    places = {m.start for m in mentions.of("position")}
+    things = {m.start for m in mentions.of("part", "other_part")} - places
     measured = {m.start for m in mentions.of("item")}
     counted: set[int] = set()
     for i in range(len(tokens)):
         quantity = _starting(tokens, i)
-        if quantity is None or quantity.value is None or quantity.value > 99 or i in counted:
+        if quantity is None or quantity.value is None or quantity.value > _MOST_COUNTED or i in counted:
             continue
         following = tuple(t.norm for t in tokens[quantity.number_end : quantity.number_end + 2])
         at = quantity.end
@@ -155,7 +160,9 @@ def _all_in(tokens: Sequence[Token], start: int, end: int) -> list[Quantity]:
 
 
 def _over_articles(tokens: Sequence[Token], i: int) -> int:
-    while i < len(tokens) and tokens[i].norm in ("the", "by", "about", "another") and i + 1 < len(tokens):
+    while i + 1 < len(tokens) and tokens[i].norm in ("the", "by", "about", "another", "a", "an") and not (
+        tokens[i].norm in ("a", "an") and any(q.unit is not None for q in quantities_at(tokens, i))
+    ):
         i += 1
     return i
 

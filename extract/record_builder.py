@@ -192,7 +192,7 @@ class RecordBuilder:
                 context.phase = draft.stage
         context.gauge.update(gauges)
         if parts.focus is not None:
-            context.name_part(parts.focus.parts[-1], parts.focus.unlisted)
+            context.name_parts(parts.focus.parts, parts.focus.unlisted)
         context.grow_older()
         if context.item != self._context.item or readings.about_item:
             context.item_age = min(context.item_age, 1)

@@ -55,7 +55,7 @@ def read_declared(
         return [DeviationDraft(last.item, None, last.position, cue.start)]
     focus = context.focus()
     if focus is not None:
-        return [DeviationDraft(None, focus[0], None, cue.start)]
+        return [DeviationDraft(None, focus[0][-1], None, cue.start)]
     return [DeviationDraft(last.item, None, last.position, cue.start)] if last is not None else []
 
 

@@ -51,6 +51,7 @@ class Board:
         for mention in mentions.of("item"):
             if start <= mention.start and mention.end <= end:
                 self._items[mention.start].append(mention)
+        self._last_item = max(self._items, default=-1)
         self._positions: dict[int, list[PositionSpan]] = defaultdict(list)
         for span in position_spans(sheet, tokens, mentions):
             inside = start <= span.start and span.end <= end
@@ -68,6 +69,8 @@ class Board:
         for i, spans in self._positions.items():
             for span in spans:
                 cost = _PASSED_POSITION if span.style == "named" and span.cost < 0.5 else _PASSED_ALL
+                if span.style == "named" and span.end < end and self.quantities_at(span.end):
+                    cost = _PASSED_POSITION
                 if span.style in ("named", "all"):
                     self._passed[i] = max(cost, self._passed.get(i, 0.0))
         self._same = {m.start: m.end for m in mentions.cues("same_value") if start <= m.start < end}
@@ -92,6 +95,10 @@ class Board:
             self._held += [quantity, carried]
             self._placed[key] = placings(quantity, item, self._sheet, carried)
         return self._placed[key]
+
+    def item_ahead(self, i: int) -> bool:
+        """Whether an item is named at a token or behind it."""
+        return i <= self._last_item
 
     def items_at(self, i: int) -> list[Mention]:
         """Return the items named at a token."""

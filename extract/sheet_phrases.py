@@ -19,6 +19,8 @@ from shared.sheet_entries import words_of
 
 #: Cost of calling a thing by the tail of its name only.
 TAIL = 1.0
+#: Cost of calling a position by its first word only ("drive" for the drive end).
+WEAK = 0.6
 _PREPOSITIONS = ("of", "on", "at", "for", "in")
 #: Words that name no part by themselves; "end" for "drive end" would fit everywhere.
 _NO_TAILS = frozenset(
@@ -71,6 +73,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
     for position in sheet.positions:
         for form in position_forms(sheet, position):
             add("position", position, form, inflect=False)
+        for form in position_heads(sheet, position):
+            add("position", position, form, WEAK, inflect=False)
     for consumable in sheet.consumables:
         for form in consumable.spoken:
             add("consumable", consumable.name, form)
@@ -152,11 +156,9 @@ def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
     forms = [
         form for form in sheet.spoken_positions(position) if len(cut_form(form)) > 1 or not _is_number(form)
     ]
-    if not position.isdigit():
-        forms.append(words_of(position))
     for form in list(forms):
         words = form.split()
-        if "drive" in words and words[-1] in ("end", "side"):
+        if len(words) <= 3 and words[-1] in ("end", "side") and words[-2:-1] == ["drive"]:
             letters = "n d e" if "non" in words or "opposite" in words else "d e"
             forms += [letters, " ".join([*words[:-1], "side" if words[-1] == "end" else "end"])]
             if "non" in words or "opposite" in words:
@@ -176,6 +178,16 @@ def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
         if word:
             forms += [f"number {word}", f"no {position}"]
     return tuple(form for form in _distinct(forms) if form)
+
+
+def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:
+    """Return the first words of "drive end", "wheel side": beside a number they do for the whole."""
+    heads = []
+    for form in sheet.spoken_positions(position):
+        words = form.split()
+        if len(words) == 2 and words[1] in ("end", "side") and len(words[0]) > 2 and words[0] not in _PREPOSITIONS:
+            heads.append(words[0])
+    return tuple(heads)
 
 
 _NUMBER_WORD = {

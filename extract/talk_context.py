@@ -12,7 +12,7 @@ from extract.spoken_units import UnitName
 _ITEM_HOLDS = 8
 #: A position that waits for its value holds for the next job utterances only.
 _POSITION_HOLDS = 2
-_PART_HOLDS = 2
+_PART_HOLDS = 4
 _REMEMBERED = 4
 _FRESH = 0.6
 _STALE = 0.15
@@ -30,7 +30,7 @@ class TalkContext:
     position_age: int = 0
     carried: dict[str, UnitName] = field(default_factory=dict)
     last: Quantity | None = None
-    part: str | None = None
+    parts: tuple[str, ...] = ()
     part_unlisted: bool = False
     part_age: int = 0
     phase: str | None = None
@@ -65,15 +65,15 @@ class TalkContext:
         """A position was named and waits for its value; None once it has it."""
         self.position, self.position_age = position, 0
 
-    def name_part(self, part: str, unlisted: bool = False) -> None:
-        """The talk is about this part now."""
-        self.part, self.part_unlisted, self.part_age = part, unlisted, 0
+    def name_parts(self, parts: tuple[str, ...], unlisted: bool = False) -> None:
+        """The talk is about these parts now."""
+        self.parts, self.part_unlisted, self.part_age = parts, unlisted, 0
 
-    def focus(self) -> tuple[str, bool] | None:
-        """Return the part that "it" means, and whether it is off the sheet."""
-        if self.part is None or self.part_age > _PART_HOLDS:
+    def focus(self) -> tuple[tuple[str, ...], bool] | None:
+        """Return the parts that "it" or "them" means, and whether they are off the sheet."""
+        if not self.parts or self.part_age > _PART_HOLDS:
             return None
-        return self.part, self.part_unlisted
+        return self.parts, self.part_unlisted
 
     def grow_older(self) -> None:
         """One more utterance of job talk has been heard."""
