@@ -162,6 +162,8 @@ def _with_unit(
         edges.append(
             _edge(i, end, reading, name, reading.value + (part if reading.value >= 0 else -part), -0.2)
         )
+    if name.said == "thou" and reading.value.denominator == 1:
+        edges += _tenths_behind_thou(tokens, i, reading, unit.end, eaten, name)
     if name.said == "hour":
         edges += _minutes_behind_hours(tokens, i, reading, unit.end, eaten, name)
     if name.said == "thou" and reading.places >= 3 and abs(reading.value) < 1:
@@ -172,6 +174,23 @@ def _with_unit(
         edges += _said_thou_behind_inches(tokens, i, reading, unit.end, eaten, name)
     if name.unit == "in" and name.said == "in" and reading.style in ("digit_run", "mixed_run", "juxtaposed"):
         edges += _pointed_inches(i, unit.end, reading, name)
+    return edges
+
+
+def _tenths_behind_thou(
+    tokens: Sequence[Token], i: int, reading: NumberReading, at: int, eaten: frozenset[int], name: UnitName
+) -> list[Edge]:
+    """Read "one thou and eight tenths": tenths of the same thou."""
+    if at + 1 >= len(tokens) or tokens[at].norm != "and" or at + 1 in eaten:
+        return []
+    edges: list[Edge] = []
+    for tenths in numbers_at(tokens, at + 1):
+        if tenths.scale == "tenths" and tenths.value < 1 and not crosses(eaten, at, tenths.end):
+            of_a_thou = [
+                unit.end for unit in _units(tokens, tenths, False, eaten) if unit.name.said == "thou"
+            ]
+            end = of_a_thou[0] if of_a_thou else tenths.end
+            edges.append(_edge(i, end, reading, name, reading.value + tenths.value, -0.2))
     return edges
 
 
@@ -310,7 +329,7 @@ def _bare(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk, u
         cost += _UNIT_LEFT
     digits = reading.digits
     if reading.style in ("digit_run", "mixed_run", "juxtaposed", "cardinal") and not places:
-        placed = _bare_places(reading, talk)
+        placed = _bare_places(tokens, i, reading, talk)
         if placed is not None:
             sign = -1 if value < 0 else 1
             value, places = sign * Fraction(int(digits), 10**placed), placed
@@ -328,7 +347,7 @@ def _bare(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk, u
     return Edge(i, reading.end, cost, meaning, False, odd)
 
 
-def _bare_places(reading: NumberReading, talk: Talk) -> int | None:
+def _bare_places(tokens: Sequence[Token], i: int, reading: NumberReading, talk: Talk) -> int | None:
     """Tell where the unsaid point of a bare run of digits stands, where the run shows it."""
     digits = reading.digits
     if len(digits) >= 3 and digits[0] == "0":
@@ -337,7 +356,9 @@ def _bare_places(reading: NumberReading, talk: Talk) -> int | None:
         len(digits) == 4 and talk.sizing and not talk.speed
     )
     if long_enough and reading.style in ("digit_run", "mixed_run", "juxtaposed") and digits[0] != "0":
-        return len(digits) - 1
+        # "forty five oh one one" has its point behind the forty five.
+        before = 2 if len(digits) == 5 and (tokens[i].norm in TENS or tokens[i].norm in TEENS) else 1
+        return len(digits) - before
     if long_enough and reading.style == "cardinal" and talk.sizing and len(digits) == 5:
         return len(digits) - 1
     return None

@@ -158,10 +158,14 @@ def _carry_on(
 ) -> list[SpokenQuantity]:
     done = list(quantities)
     for k in range(1, len(done)):
-        first, second = done[k - 1], done[k]
+        j = k - 1
+        while j > 0 and _is_count(done[j]):
+            # "eighty newton metres on two of them and seventy six on the rest"
+            j -= 1
+        first, second = done[j], done[k]
         if _said(second) or not _said(first) or second.counts or not second.meanings or first.vague_unit:
             continue
-        gap = gaps[k - 1]
+        gap = tuple(word for between in gaps[j:k] for word in between)
         best = first.best
         kind = KIND_OF_UNIT.get(best.unit) if best is not None and best.unit else None
         other = {_KIND_WORDS[word] for word in gap if word in _KIND_WORDS} - {kind}
@@ -183,6 +187,11 @@ def _carry_on(
             limit = _NEAR
         done[k] = _carried(second, first, limit)
     return done
+
+
+def _is_count(quantity: SpokenQuantity) -> bool:
+    best = quantity.best
+    return quantity.counts or (best is not None and best.unit == "count")
 
 
 def _placed_value(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:

@@ -48,6 +48,10 @@ _TIME = frozenset({"s", "min"})
 _ARTICLE_SAID = frozenset({"thou", "mil", "in", "mm", "um", "g", "degrees", "mm_s", "psi"})
 
 
+#: "two point two left millimetres": the place came in before the unit.
+_PLACED_BETWEEN = frozenset({"left", "right", "each", "total", "apiece", "inboard", "outboard"})
+
+
 class _Node(dict[str, "_Node"]):
     __slots__ = ("names",)
 
@@ -149,6 +153,8 @@ def _over_joining_words(tokens: Sequence[Token], i: int, number: Fraction, style
         if number == Fraction(1, 2) and style == "fraction":
             return i + 2 if following == "full" else i + 1
         return None
+    if word in _PLACED_BETWEEN and len(following) > 1 and following != "in" and unit_names_at(tokens, i + 1)[0]:
+        return i + 1
     if word in ("odd", "full", "strong", "bare", "good", "ish", "clear", "solid"):
         return i + 1
     return i
