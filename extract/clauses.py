@@ -20,6 +20,11 @@ _CONJUNCTIONS = frozenset(
     "but so because cos cause though although except then whereas while if unless until till when where since "
     "otherwise anyway meanwhile plus".split()
 )
+#: The subject goes on with the clause that these words open.
+_BEFORE_SUBJECT = frozenset(
+    "and that as if when because so but before after once until till while where since than what how which unless "
+    "why cos".split()
+)
 #: "not so good", "isn't so bad": a degree, no conjunction.
 _BEFORE_DEGREE = frozenset("not n't isn't wasn't aren't ain't ever quite just".split())
 _SUBJECTS = frozenset(
@@ -103,30 +108,16 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
     if before in _STOPS and not _between_figures(tokens, i - 1):
         return True
-    if norm == "so" and (before in _BEFORE_DEGREE or following in ("far", "much", "many", "good", "bad", "well")):
+    if norm == "so" and (
+        before in _BEFORE_DEGREE or following in ("far", "much", "many", "good", "bad", "well")
+    ):
         return False
     if norm in _CONJUNCTIONS:
         return not _inside_name(mentions, i)
     if norm in _ALWAYS_SUBJECTS:
-        return before not in ("and", "that", "as", "if", "when", "because", "so", "but") and not _inside_name(
-            mentions, i
-        )
+        return before not in _BEFORE_SUBJECT and not _inside_name(mentions, i)
     if norm in ("it", "that", "this", "these", "those", "you"):
-        return following in _VERBS and before not in (
-            "and",
-            "as",
-            "if",
-            "so",
-            "but",
-            "of",
-            "when",
-            "because",
-            "on",
-            "with",
-            "to",
-            "for",
-            "in",
-        )
+        return following in _VERBS and before not in (*_BEFORE_SUBJECT, "of", "on", "with", "to", "for", "in")
     if norm == "and":
         return _and_starts_clause(tokens, i, mentions)
     return norm in ("what", "how", "why") and following in _VERBS
@@ -138,7 +129,11 @@ def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> b
     families = (("part", "other_part", "item"), ("condition", "action"), ("position",))
     for family in families:
         here = [m for m in following if m.kind in family]
-        if any(m.kind in family for m in before) and here and not (family == ("position",) and _says(tokens, here[0].end)):
+        if (
+            any(m.kind in family for m in before)
+            and here
+            and not (family == ("position",) and _says(tokens, here[0].end))
+        ):
             return False
     return not _inside_name(mentions, i)
 

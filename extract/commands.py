@@ -9,12 +9,18 @@ from extract.heard import Heard
 from extract.mentions import Mention
 from extract.talk_context import TalkContext
 
-_ALONE = frozenset("okay ok right so well um uh er and please now there then a minute second moment for the recording here just alright "
-                   "mate yeah let me us we i'll 'll i , . ! that's will you would could can bit sec it back to me".split())
+_ALONE = frozenset(
+    "okay ok right so well um uh er and please now there then a minute second moment for the recording here just alright "
+    "mate yeah let me us we i'll 'll i , . ! that's will you would could can bit sec it back to me".split()
+)
 _ASKS_ABOUT = frozenset("did have has had do does was were".split())
-_FINISH_ENDS = frozenset("please there it now mate thanks thank you cheers ta then . ! , up the record job recording here for today me".split())
-_OTHERS_FINISH = frozenset("to i'll before when after until till will nice good smooth surface bad rough mirror machined paint ground 'll a the "
-                           "of on monday 'd can can't".split())
+_FINISH_ENDS = frozenset(
+    "please there it now mate thanks thank you cheers ta then . ! , up the record job recording here for today me".split()
+)
+_OTHERS_FINISH = frozenset(
+    "to i'll before when after until till will nice good smooth surface bad rough mirror machined paint ground 'll a the "
+    "of on monday 'd can can't".split()
+)
 
 
 @dataclass(frozen=True)
@@ -34,7 +40,9 @@ def read_commands(heard: Heard, context: TalkContext, paused: bool) -> list[Comm
     found: list[Command] = []
     for mention in _longest(heard):
         command = _command(heard, mention, context, paused)
-        if command is not None and not any(command.start < other.end and other.start < command.end for other in found):
+        if command is not None and not any(
+            command.start < other.end and other.start < command.end for other in found
+        ):
             found.append(command)
     if paused:
         return [command for command in found if command.event == "resume"][:1]
@@ -46,7 +54,11 @@ def _longest(heard: Heard) -> list[Mention]:
 
 
 def _command(heard: Heard, mention: Mention, context: TalkContext, paused: bool) -> Command | None:
-    event = mention.keys[0] if len(mention.keys) == 1 else ("resume" if paused and "resume" in mention.keys else mention.keys[0])
+    event = (
+        mention.keys[0]
+        if len(mention.keys) == 1
+        else ("resume" if paused and "resume" in mention.keys else mention.keys[0])
+    )
     if event == "snapshot":
         return _snapshot(heard, mention, context)
     if event == "pause":
@@ -59,7 +71,11 @@ def _command(heard: Heard, mention: Mention, context: TalkContext, paused: bool)
     if event == "strike_last":
         return _strike(heard, mention)
     clause = clause_of(heard.clauses, mention.start)
-    return Command(event, mention.start, mention.end) if clause.mood not in ("conditional", "elsewhere") else None
+    return (
+        Command(event, mention.start, mention.end)
+        if clause.mood not in ("conditional", "elsewhere")
+        else None
+    )
 
 
 def _stands_alone(heard: Heard, mention: Mention) -> bool:
@@ -76,7 +92,9 @@ def _finishes(heard: Heard, mention: Mention) -> bool:
         if before and before[0] in _OTHERS_FINISH:
             return False
         return all(word in _FINISH_ENDS for word in after)
-    return not (before and before[0] in ("to", "'ll", "i'll", "before", "when", "can", "'d")) and len(after) <= 4
+    return (
+        not (before and before[0] in ("to", "'ll", "i'll", "before", "when", "can", "'d")) and len(after) <= 4
+    )
 
 
 def _strike(heard: Heard, mention: Mention) -> Command | None:
@@ -84,7 +102,11 @@ def _strike(heard: Heard, mention: Mention) -> Command | None:
     if clause.mood == "question" and heard.tokens[clause.start].norm in _ASKS_ABOUT:
         return None
     following = heard.norms(mention.end, mention.end + 1)
-    if mention.form.startswith("forget that") and following and following[0] in ("i", "the", "it", "bit", "part"):
+    if (
+        mention.form.startswith("forget that")
+        and following
+        and following[0] in ("i", "the", "it", "bit", "part")
+    ):
         return Command("strike_last", mention.start, mention.end, None, True) if following[0] == "i" else None
     whole = "last" not in mention.form and "one" not in mention.form
     return Command("strike_last", mention.start, mention.end, None, whole)
@@ -103,7 +125,9 @@ def _snapshot(heard: Heard, mention: Mention, context: TalkContext) -> Command |
     )
     if after:
         first = _best_of(after)
-        return Command("snapshot", mention.start, first.end, first.key if first.kind != "other_part" else first.key)
+        return Command(
+            "snapshot", mention.start, first.end, first.key if first.kind != "other_part" else first.key
+        )
     if mention.form in ("snapshot", "snap the", "photograph the", "shot of") and mention.form != "snapshot":
         return None
     earlier = [m for m in heard.mentions.of("photo", "part") if m.end <= mention.start]

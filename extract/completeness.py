@@ -15,8 +15,12 @@ Moments = Mapping[tuple[str, str], float]
 
 
 def missing_of(
-    sheet: JobSheet, readings: Sequence[ReadingEntry], parts: Sequence[PartEntry], steps: Sequence[StepEntry],
-    photos: Sequence[PhotoEntry], moments: Moments,
+    sheet: JobSheet,
+    readings: Sequence[ReadingEntry],
+    parts: Sequence[PartEntry],
+    steps: Sequence[StepEntry],
+    photos: Sequence[PhotoEntry],
+    moments: Moments,
 ) -> list[Missing]:
     """Return all that is still missing, in the order of the sheet."""
     return [
@@ -31,7 +35,10 @@ def _readings(sheet: JobSheet, readings: Sequence[ReadingEntry], moments: Moment
     given = {
         (r.item, r.position)
         for r in readings
-        if r.standing and not r.needs_review and r.value is not None and _stage_fits(r.stage, sheet.measured[r.item].stage)
+        if r.standing
+        and not r.needs_review
+        and r.value is not None
+        and _stage_fits(r.stage, sheet.measured[r.item].stage)
     }
     for item in sheet.measured.values():
         if not item.required:

@@ -9,12 +9,20 @@ from extract.part_talk import PartTalk
 from extract.predicates import Predicate
 from shared.record import Candidate
 
-_PLACE_STARTS = frozenset("at on in near around round by along under across behind inside between from towards toward underneath outside".split())
-_SKIPPED_STARTS = frozenset("right just down up clear all way about over clean out mostly mainly only bit a really badly quite pretty there".split())
-_PLACE_ENDS = frozenset("and but so no nothing not because cos which that i we it they he she , . ; ! ? is was are 's then where with "
-                        "though otherwise has have need needs will".split())
+_PLACE_STARTS = frozenset(
+    "at on in near around round by along under across behind inside between from towards toward underneath outside".split()
+)
+_SKIPPED_STARTS = frozenset(
+    "right just down up clear all way about over clean out mostly mainly only bit a really badly quite pretty there".split()
+)
+_PLACE_ENDS = frozenset(
+    "and but so no nothing not because cos which that i we it they he she , . ; ! ? is was are 's then where with "
+    "though otherwise has have need needs will".split()
+)
 _LONGEST_PLACE = 6
-_NO_PLACES = frozenset("it them that the this there here all course fact general my me mind again it's place order".split())
+_NO_PLACES = frozenset(
+    "it them that the this there here all course fact general my me mind again it's place order".split()
+)
 
 
 def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
@@ -27,7 +35,13 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
         location = _location(heard, predicate, part, limit)
         for name in part.parts:
             draft = ConditionDraft(
-                name, predicate.key, location, part.unlisted, predicate.start, _rule(predicate, part), repairs=(*part.repairs, *predicate.repairs)
+                name,
+                predicate.key,
+                location,
+                part.unlisted,
+                predicate.start,
+                _rule(predicate, part),
+                repairs=(*part.repairs, *predicate.repairs),
             )
             if not any(d.part == name and d.condition == draft.condition for d in drafts):
                 _doubt(draft.doubts, predicate, part, name)

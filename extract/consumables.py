@@ -13,20 +13,28 @@ from shared.job_sheet import JobSheet
 
 _USED_BEFORE = frozenset(
     "with of some bit smear dab drop used using use put putting wipe coat squirt shot lick touch little fresh light thin had "
-    "have and a bead film got applied apply brushed sprayed spot splash wet plenty new more lubed coated dabbed under medium "
+    "have and a an bead film got applied apply brushed sprayed spot splash wet plenty new more lubed coated dabbed under medium "
     "nickel copper blue strength our good clean whole both each dollop thimble".split()
 )
-_USED_AFTER = frozenset("on under to in into round around over onto down inside for underneath between all up".split())
-_NOT_USED_BEFORE = frozenset("old covered caked thick full somebody someone who buy order ordered need want get ring of of.".split())
+_USED_AFTER = frozenset(
+    "on under to in into round around over onto down inside for underneath between all up".split()
+)
+_NOT_USED_BEFORE = frozenset(
+    "old covered caked thick full somebody someone who buy order ordered need want get ring of of.".split()
+)
 _NOT_USED_PHRASES = (("all", "over"), ("full", "of"), ("covered", "in"), ("ran", "out", "of"), ("run", "out", "of"), ("out", "of"),
                      ("thick", "with"), ("caked", "in"), ("bit", "of", "old"), ("stealing", "some"), ("the", "wrong"), ("where", "'s", "the"),
                      ("wrong",), ("dirty",), ("milky",), ("left", "of", "the"), ("up", "to", "my", "elbows", "in"))  # fmt: skip
-_NOT_USED_AFTER = frozenset("is 's was looks all's off nipple gun bucket tank bottle tin tube looks coming fumes man".split())
+_NOT_USED_AFTER = frozenset(
+    "is 's was looks all's off nipple gun bucket tank bottle tin tube looks coming fumes man".split()
+)
 _VERBAL = frozenset({"greased", "packed with grease", "regreased"})
 _TARGET_REACH = 6
 
 
-def read_consumables(sheet: JobSheet, heard: Heard, talk: PartTalk, context: TalkContext) -> list[ConsumableDraft]:
+def read_consumables(
+    sheet: JobSheet, heard: Heard, talk: PartTalk, context: TalkContext
+) -> list[ConsumableDraft]:
     """Return the consumables that an utterance says were used."""
     drafts: list[ConsumableDraft] = []
     for mention in heard.mentions.of("consumable"):
@@ -36,7 +44,13 @@ def read_consumables(sheet: JobSheet, heard: Heard, talk: PartTalk, context: Tal
         targets = target.parts if target is not None else (None,)
         for applied_to in targets:
             drafts.append(
-                ConsumableDraft(mention.key, applied_to, mention.start, f"consumable: {mention.form!r}", repairs=mention.repairs)
+                ConsumableDraft(
+                    mention.key,
+                    applied_to,
+                    mention.start,
+                    f"consumable: {mention.form!r}",
+                    repairs=mention.repairs,
+                )
             )
             if target is not None and target.unlisted:
                 drafts[-1].applied_to = applied_to
@@ -56,7 +70,10 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
     if clause.mood in ("question", "conditional", "elsewhere") or _planned(heard, mention):
         return False
     before = heard.norms(max(clause.start, mention.start - 4), mention.start)
-    if any(m.start >= clause.start and m.end <= mention.start and mention.start - m.end <= 3 for m in heard.mentions.cues("negation")):
+    if any(
+        m.start >= clause.start and m.end <= mention.start and mention.start - m.end <= 3
+        for m in heard.mentions.cues("negation")
+    ):
         return False
     if any(tuple(before[-len(words) :]) == words for words in _NOT_USED_PHRASES):
         return False
@@ -83,7 +100,10 @@ def _planned(heard: Heard, mention: Mention) -> bool:
 
 
 def _pronoun_behind(heard: Heard, mention: Mention) -> bool:
-    return any(word in ("it", "them", "that", "those", "these", "this") for word in heard.norms(mention.end, mention.end + 3))
+    return any(
+        word in ("it", "them", "that", "those", "these", "this")
+        for word in heard.norms(mention.end, mention.end + 3)
+    )
 
 
 def _target(
@@ -92,7 +112,11 @@ def _target(
     """Return the part that it went on: behind "on", else the part of the clause or the breath."""
     clause = heard.clause_at(mention.start)
     behind = heard.norms(mention.end, mention.end + _TARGET_REACH)
-    right = [p for p in parts_in(talk.parts, mention.end, len(heard.tokens)) if p.start - mention.end <= _TARGET_REACH]
+    right = [
+        p
+        for p in parts_in(talk.parts, mention.end, len(heard.tokens))
+        if p.start - mention.end <= _TARGET_REACH
+    ]
     joined = behind and (behind[0] in _USED_AFTER or behind[0] in ("threads", "along"))
     if joined and right and not _pronoun_first(heard, mention, right[0]):
         return right[0]
@@ -100,9 +124,13 @@ def _target(
     if joined and _pronoun_behind(heard, mention):
         return _latest(talk, mention) or _focus(context)
     left = parts_in(talk.parts, clause.start, mention.start)
-    verb_between = left and any(word in COPULAS or word in ("with", "had", "have", "gets", "got", "get") for word in heard.norms(left[-1].end, mention.start))
+    verb_between = left and any(
+        word in COPULAS or word in ("with", "had", "have", "gets", "got", "get")
+        for word in heard.norms(left[-1].end, mention.start)
+    )
     if left and (verb_between or not right):
-        return left[-1]
+        own = [part for part in left if not _behind_preposition(heard, part)]
+        return (own or left)[-1]
     if said:
         return said[-1]
     if right and right[0].start - mention.end <= 3:
@@ -115,6 +143,12 @@ def _target(
     if focus is not None and focus.parts[0] in listed:
         return focus
     return NamedPart((listed[0],), 0, 0) if len(listed) == 1 else None
+
+
+def _behind_preposition(heard: Heard, part: NamedPart) -> bool:
+    """Whether a part only says where another sits ("new o ring on the back plate with …")."""
+    before = [word for word in heard.norms(part.start - 2, part.start) if word not in ("the", "a", "its")]
+    return bool(before) and before[-1] in ("on", "in", "of", "to", "for", "at")
 
 
 def _pronoun_first(heard: Heard, mention: Mention, right: NamedPart) -> bool:

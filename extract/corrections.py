@@ -14,10 +14,30 @@ from extract.mentions import Mention
 from extract.recitals import longest_quantity
 
 #: Cues that only sometimes correct: an apology, a thought, a surprise.
-_WEAK = frozenset({"sorry", "actually", "rather", "wrong", "oops", "whoops", "pardon", "excuse me", "or rather", "no no", "i mean"})
+_WEAK = frozenset(
+    {
+        "sorry",
+        "actually",
+        "rather",
+        "wrong",
+        "oops",
+        "whoops",
+        "pardon",
+        "excuse me",
+        "or rather",
+        "no no",
+        "i mean",
+    }
+)
 _GO_BACK = frozenset({"go back to", "back to", "going back to"})
 _MAKE = frozenset({"make it", "make that", "change it to", "change that", "change the"})
-_SETTLES = (("call", "it"), ("calling", "it"), ("i", "'ll", "call", "it"), ("call", "that"), ("i", "'m", "calling", "it"))
+_SETTLES = (
+    ("call", "it"),
+    ("calling", "it"),
+    ("i", "'ll", "call", "it"),
+    ("call", "that"),
+    ("i", "'m", "calling", "it"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,15 +62,43 @@ def runs_of(heard: Heard) -> tuple[Run, ...]:
     before = Run(0, 0)
     for cut in cuts:
         if cut.start > start or not runs and cut.start > 0:
-            runs.append(Run(start, cut.start, before.corrects, before.weak, before.goes_back, before.settles, before.cue))
+            runs.append(
+                Run(
+                    start,
+                    cut.start,
+                    before.corrects,
+                    before.weak,
+                    before.goes_back,
+                    before.settles,
+                    before.cue,
+                )
+            )
             before = cut
         elif before.cue:
             # Cues in a row ("no, hang on, make that") count as one; the strongest word decides.
-            before = Run(0, 0, True, before.weak and cut.weak, before.goes_back or cut.goes_back, False, f"{before.cue} {cut.cue}")
+            before = Run(
+                0,
+                0,
+                True,
+                before.weak and cut.weak,
+                before.goes_back or cut.goes_back,
+                False,
+                f"{before.cue} {cut.cue}",
+            )
         else:
             before = cut
         start = max(start, cut.end)
-    runs.append(Run(start, len(heard.tokens), before.corrects, before.weak, before.goes_back, before.settles, before.cue))
+    runs.append(
+        Run(
+            start,
+            len(heard.tokens),
+            before.corrects,
+            before.weak,
+            before.goes_back,
+            before.settles,
+            before.cue,
+        )
+    )
     return tuple(run for run in runs if run.end > run.start or run.corrects)
 
 
@@ -82,7 +130,11 @@ def _counts(heard: Heard, mention: Mention) -> bool:
     """Whether a cue word corrects here: "i make it forty" and "going back to the customer" do not."""
     before = heard.norms(mention.start - 1, mention.start)
     following = heard.norms(mention.end, mention.end + 1)
-    if mention.form in _MAKE and before and before[0] in ("i", "to", "can", "we", "you", "'ll", "would", "and", "will"):
+    if (
+        mention.form in _MAKE
+        and before
+        and before[0] in ("i", "to", "can", "we", "you", "'ll", "would", "and", "will")
+    ):
         return False
     if mention.form in _GO_BACK:
         return _position_or_item_follows(heard, mention.end)
@@ -106,7 +158,17 @@ def _bare_no(heard: Heard) -> list[Run]:
         if token.norm != "no" or i in covered or i + 1 >= len(heard.tokens):
             continue
         at = i + 1
-        while at < len(heard.tokens) and heard.tokens[at].norm in (",", "the", "it", "'s", "that", "um", "uh", "er", "."):
+        while at < len(heard.tokens) and heard.tokens[at].norm in (
+            ",",
+            "the",
+            "it",
+            "'s",
+            "that",
+            "um",
+            "uh",
+            "er",
+            ".",
+        ):
             at += 1
         number = longest_quantity(heard.tokens, at) if at < len(heard.tokens) else None
         is_value = number is not None and not (number.unit is None and _noun_follows(heard, number.end))

@@ -65,7 +65,9 @@ def _without_shadows(drafts: list[PartDraft]) -> list[PartDraft]:
     decided = {(d.part, d.action) for d in drafts}
     kept = []
     for draft in drafts:
-        if draft.action == "fitted" and ((draft.part, "renewed") in decided or (draft.part, "reused") in decided):
+        if draft.action == "fitted" and (
+            (draft.part, "renewed") in decided or (draft.part, "reused") in decided
+        ):
             continue
         kept.append(draft)
     return kept

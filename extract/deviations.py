@@ -16,7 +16,10 @@ Declared = tuple[str | None, str | None, str | None, Evidence]
 
 
 def deviations_of(
-    sheet: JobSheet, readings: Sequence[ReadingEntry], parts: Sequence[PartEntry], steps: Sequence[StepEntry],
+    sheet: JobSheet,
+    readings: Sequence[ReadingEntry],
+    parts: Sequence[PartEntry],
+    steps: Sequence[StepEntry],
     declared: Sequence[Declared],
 ) -> list[DeviationEntry]:
     """Return the deviations of standing entries, in the order of their evidence, with ids d1, d2 …"""
@@ -67,7 +70,12 @@ def _place(sheet: JobSheet, reading: ReadingEntry) -> str:
 def _against_policy(sheet: JobSheet, parts: Sequence[PartEntry]) -> Iterable[DeviationEntry]:
     last: dict[str, PartEntry] = {}
     for entry in parts:
-        if entry.standing and not entry.needs_review and entry.action in DECISIONS and entry.part in sheet.part_names:
+        if (
+            entry.standing
+            and not entry.needs_review
+            and entry.action in DECISIONS
+            and entry.part in sheet.part_names
+        ):
             last[entry.part] = entry
     for name, entry in last.items():
         if entry.action == "reused" and sheet.part_names[name].policy == "renew":
@@ -85,7 +93,10 @@ def _skipped(sheet: JobSheet, steps: Sequence[StepEntry]) -> Iterable[DeviationE
     for name, entry in last.items():
         if not entry.done:
             yield DeviationEntry(
-                id="", evidence=entry.evidence.model_copy(), kind="skipped_step", text=f"{words_of(name)}: left out"
+                id="",
+                evidence=entry.evidence.model_copy(),
+                kind="skipped_step",
+                text=f"{words_of(name)}: left out",
             )
 
 

@@ -58,7 +58,9 @@ class Filing:
         for draft in findings.readings:
             readings.append(self._file_reading(heard, draft, readings, context))
             filed.append((draft.start, readings[-1]))
-        putting_right = bool(heard.mentions.cues("correction")) or any(c.start == 0 for c in heard.mentions.of("command"))
+        putting_right = bool(heard.mentions.cues("correction")) or any(
+            c.start == 0 for c in heard.mentions.of("command")
+        )
         filed += [(d.start, self._file_condition(heard, d, putting_right)) for d in findings.conditions]
         filed += [(d.start, self._file_part(heard, d, putting_right)) for d in findings.parts]
         filed += [(d.start, self._file_consumable(heard, d)) for d in findings.consumables]
@@ -109,7 +111,9 @@ class Filing:
         self._ledger.file(entry, draft.quantity)
         return entry
 
-    def _replace_reading(self, draft: ReadingDraft, entry: ReadingEntry, filed: Sequence[ReadingEntry]) -> None:
+    def _replace_reading(
+        self, draft: ReadingDraft, entry: ReadingEntry, filed: Sequence[ReadingEntry]
+    ) -> None:
         """Supersede what the reading puts right, and what stood at its place."""
         corrected = self._corrected(draft, filed)
         if corrected is not None and corrected.standing:
@@ -155,12 +159,19 @@ class Filing:
         self._ledger.file(entry)
         return entry
 
-    def _put_right(self, entry: ConditionEntry | PartEntry, kind: type[ConditionEntry] | type[PartEntry]) -> None:
+    def _put_right(
+        self, entry: ConditionEntry | PartEntry, kind: type[ConditionEntry] | type[PartEntry]
+    ) -> None:
         """Supersede what was said of the same part just before, where the words put something right."""
         for earlier in reversed(self._ledger.entries):
             if self._ledger.age_of(earlier) > _LATELY:
                 return
-            if isinstance(earlier, kind) and earlier.standing and earlier.part == entry.part and self._ledger.age_of(earlier) > 0:
+            if (
+                isinstance(earlier, kind)
+                and earlier.standing
+                and earlier.part == entry.part
+                and self._ledger.age_of(earlier) > 0
+            ):
                 self._ledger.supersede(earlier, entry.id, "corrected")
                 return
 
@@ -178,7 +189,12 @@ class Filing:
             witness=draft.witness, **_review(draft.doubts),
         )  # fmt: skip
         for earlier in self._ledger.entries:
-            if isinstance(earlier, StepEntry) and earlier.standing and earlier.step == entry.step and earlier.done != entry.done:
+            if (
+                isinstance(earlier, StepEntry)
+                and earlier.standing
+                and earlier.step == entry.step
+                and earlier.done != entry.done
+            ):
                 self._ledger.supersede(earlier, entry.id, "corrected")
         self._ledger.file(entry)
         return entry

@@ -7,8 +7,23 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.spelled_codes import code_after
 
-_WORK_ORDER = (("work", "order"), ("job", "number"), ("wo",), ("job", "card"), ("order", "number"), ("works", "order"), ("w", "o"))
-_TAG = (("pump", "tag"), ("tag", "number"), ("tag",), ("equipment", "number"), ("unit", "number"), ("asset", "number"))
+_WORK_ORDER = (
+    ("work", "order"),
+    ("job", "number"),
+    ("wo",),
+    ("job", "card"),
+    ("order", "number"),
+    ("works", "order"),
+    ("w", "o"),
+)
+_TAG = (
+    ("pump", "tag"),
+    ("tag", "number"),
+    ("tag",),
+    ("equipment", "number"),
+    ("unit", "number"),
+    ("asset", "number"),
+)
 _SERIAL = (("serial", "number"), ("serial",), ("s", "/", "n"))
 _TECHNICIAN = (("technician", "is"), ("technician", "'s"), ("technician",), ("mechanic", "is"), ("mechanic", "'s"), ("fitter", "is"),
                ("fitter", "'s"), ("my", "name", "is"), ("my", "name", "'s"), ("tech", "is"), ("tech", "'s"))  # fmt: skip
@@ -64,7 +79,18 @@ def _of_a_part(heard: Heard) -> bool:
     if "serial" not in norms:
         return False
     at = norms.index("serial")
-    gauges = {"mic", "mike", "gauge", "indicator", "wrench", "caliper", "calliper", "micrometer", "clock", "dial"}
+    gauges = {
+        "mic",
+        "mike",
+        "gauge",
+        "indicator",
+        "wrench",
+        "caliper",
+        "calliper",
+        "micrometer",
+        "clock",
+        "dial",
+    }
     if gauges & set(norms[max(0, at - 3) : at]):
         return True
     near = [m for m in heard.mentions.of("part") if m.cost < 1 and 0 <= at - m.end <= 3]
@@ -88,4 +114,16 @@ def _name(heard: Heard) -> str | None:
 
 
 def _name_goes_on(norm: str) -> bool:
-    return norm not in ("and", "on", "with", "here", "today", "doing", "starting", "work", "tag", "serial", "helper")
+    return norm not in (
+        "and",
+        "on",
+        "with",
+        "here",
+        "today",
+        "doing",
+        "starting",
+        "work",
+        "tag",
+        "serial",
+        "helper",
+    )

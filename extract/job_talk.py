@@ -57,7 +57,9 @@ def names_job(heard: Heard) -> bool:
             return True
         if mention.kind == "cue" and mention.key == "limit_after" and heard.barred:
             return True
-    return any(barred.reason == "a limit recited" and barred.quantity.unit is not None for barred in heard.barred)
+    return any(
+        barred.reason == "a limit recited" and barred.quantity.unit is not None for barred in heard.barred
+    )
 
 
 def has_shop_unit(quantities: Iterable[Quantity]) -> bool:

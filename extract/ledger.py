@@ -22,8 +22,11 @@ class Ledger:
         self.entries: list[Entry] = []
         self.events: list[EventEntry] = []
         self._numbers: dict[str, int] = {}
+        self._by_id: dict[str, Entry] = {}
         self._quantities: dict[str, Quantity | None] = {}
         self._at_utterance: dict[str, int] = {}
+        self.changed: dict[str, None] = {}
+        """Ids filed or superseded since it was last emptied."""
         self.now = 0
         """Number of the utterance that is being read."""
 
@@ -35,9 +38,17 @@ class Ledger:
     def file(self, entry: Entry, quantity: Quantity | None = None) -> None:
         """Add an entry; a reading replaces the one that stood at its place."""
         self.entries.append(entry)
+        self.changed[entry.id] = None
+        self._by_id[entry.id] = entry
         self._at_utterance[entry.id] = self.now
         if isinstance(entry, ReadingEntry):
             self._quantities[entry.id] = quantity
+
+    def take_changed(self) -> list[Entry]:
+        """Return copies of the entries filed or superseded since this was last asked for."""
+        taken = [self._by_id[entry_id].model_copy(deep=True) for entry_id in self.changed]
+        self.changed.clear()
+        return taken
 
     def file_event(self, event: str, part: str | None, evidence: Evidence) -> EventEntry:
         """Add a command heard."""
@@ -48,16 +59,19 @@ class Ledger:
     def supersede(self, entry: Entry, by: str, why: SupersededWhy) -> None:
         """Mark an entry as replaced."""
         entry.superseded_by, entry.superseded_why = by, why
+        self.changed[entry.id] = None
 
     def entry(self, entry_id: str) -> Entry | None:
         """Return an entry by its id."""
-        return next((entry for entry in self.entries if entry.id == entry_id), None)
+        return self._by_id.get(entry_id)
 
     def readings(self) -> Iterator[ReadingEntry]:
         """Yield all readings in the order filed."""
         return (entry for entry in self.entries if isinstance(entry, ReadingEntry))
 
-    def standing_reading(self, item: str, position: str | None, stage: str | None = None) -> ReadingEntry | None:
+    def standing_reading(
+        self, item: str, position: str | None, stage: str | None = None
+    ) -> ReadingEntry | None:
         """Return the last standing reading of a place; of any stage where none is given."""
         found = [
             r for r in self.readings()

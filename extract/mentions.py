@@ -29,6 +29,7 @@ _IDIOMS = {
     "conditional_idiom": ("conditional", "future", "question"),
     "future_idiom": ("future", "question", "hedge", "elsewhere", "conditional", "negation", "as_left"),
     "hedge_idiom": ("hedge",),
+    "as_found": ("future",),
     "negation_idiom": ("negation", "correction", "limit_before", "limit_after", "difference_after"),
 }
 
@@ -144,7 +145,13 @@ def _swallows_inside(big: Mention, small: Mention) -> bool:
     if big.kind == "cue":
         if small.kind == "cue":
             return small.key == big.key or small.key in _IDIOMS.get(big.key, ())
-        return small.kind in _FINDINGS and big.key in ("negation_idiom", "hedge_idiom", "declared", "correction", "elsewhere")
+        return small.kind in _FINDINGS and big.key in (
+            "negation_idiom",
+            "hedge_idiom",
+            "declared",
+            "correction",
+            "elsewhere",
+        )
     if small.kind == "cue":
         return big.kind in ("part", "other_part", "item", "step", "command", "consumable", "position") or (
             big.kind in _FINDINGS and small.key not in ("correction", "as_found")

@@ -18,7 +18,12 @@ _MOST_HEARINGS = 5
 
 
 def ask_where_hearings_differ(
-    pipeline: TalkPipeline, room: ReadingRoom, heard: Heard, context: TalkContext, ledger: Ledger, talk: ReadingTalk
+    pipeline: TalkPipeline,
+    room: ReadingRoom,
+    heard: Heard,
+    context: TalkContext,
+    ledger: Ledger,
+    talk: ReadingTalk,
 ) -> None:
     """Make questions of readings that another hearing gives otherwise, or that only another gives."""
     for text in heard.utterance.alternatives[:_MOST_HEARINGS]:
@@ -44,7 +49,9 @@ def _compare(draft: ReadingDraft, other: ReadingTalk, matched: set[int]) -> None
         if rival.value is None or draft.value is None:
             continue
         if rival.position != draft.position:
-            draft.ask("heard in two ways", Candidate(position=draft.position), Candidate(position=rival.position))
+            draft.ask(
+                "heard in two ways", Candidate(position=draft.position), Candidate(position=rival.position)
+            )
         elif rival.value != draft.value:
             mine, theirs = value_candidate(draft.value, draft.unit), value_candidate(rival.value, rival.unit)
             draft.ask("heard in two ways", mine, theirs, leads=False)

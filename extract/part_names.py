@@ -15,7 +15,25 @@ from extract.number_words import ONES, TEENS, TENS
 from shared.job_sheet import JobSheet
 
 _JOINS = frozenset({"and", ",", "&", "plus", "the", "both", "new", "old", "a", "an", "my", "its", "with"})
-_DETERMINERS = frozenset({"the", "a", "an", "this", "that", "these", "those", "my", "our", "its", "his", "old", "new", "other", "one"})
+_DETERMINERS = frozenset(
+    {
+        "the",
+        "a",
+        "an",
+        "this",
+        "that",
+        "these",
+        "those",
+        "my",
+        "our",
+        "its",
+        "his",
+        "old",
+        "new",
+        "other",
+        "one",
+    }
+)
 _ADJECTIVES = frozenset(
     "old new original other same spare good bad worn little big small rubber paper steel brass stainless bronze plastic "
     "top bottom front back left right inner outer upper lower first second third last whole complete entire poor bloody "
@@ -115,11 +133,15 @@ def _one(sheet: JobSheet, heard: Heard, mention: Mention, focus: str | None) -> 
     place = _place_before(heard, mention)
     if mention.kind == "other_part":
         name = "_".join(heard.norms(start, mention.end)) if start < mention.start else mention.key
-        return NamedPart((name,), start, mention.end, True, quantity, (), mention.repairs, place, mention.form)
+        return NamedPart(
+            (name,), start, mention.end, True, quantity, (), mention.repairs, place, mention.form
+        )
     keys = mention.keys
     if len(keys) > 1:
         return _of_several(heard, mention, focus, quantity, place)
-    return NamedPart(keys, mention.start, mention.end, False, quantity, (), mention.repairs, place, mention.form)
+    return NamedPart(
+        keys, mention.start, mention.end, False, quantity, (), mention.repairs, place, mention.form
+    )
 
 
 def _of_several(
@@ -139,8 +161,12 @@ def _of_several(
     elif focus in keys:
         chosen, doubt = (focus,), ()
     else:
-        return NamedPart(keys[:1], mention.start, mention.end, False, quantity, keys, mention.repairs, place, mention.form)
-    return NamedPart(chosen, mention.start, mention.end, False, quantity, doubt, mention.repairs, place, mention.form)
+        return NamedPart(
+            keys[:1], mention.start, mention.end, False, quantity, keys, mention.repairs, place, mention.form
+        )
+    return NamedPart(
+        chosen, mention.start, mention.end, False, quantity, doubt, mention.repairs, place, mention.form
+    )
 
 
 def _positions_beside(heard: Heard, mention: Mention) -> list[str]:
@@ -194,7 +220,11 @@ def _is_modifier(norm: str) -> bool:
 def _quantity_before(heard: Heard, start: int) -> int | None:
     """Return the count that stands before a part ("all eight casing bolts", "two of the bolts")."""
     at = start - 1
-    while at >= 0 and start - at <= 4 and heard.tokens[at].norm in ("new", "old", "of", "the", "those", "these", "my"):
+    while (
+        at >= 0
+        and start - at <= 4
+        and heard.tokens[at].norm in ("new", "old", "of", "the", "those", "these", "my")
+    ):
         at -= 1
     if at < 0:
         return None
@@ -202,7 +232,12 @@ def _quantity_before(heard: Heard, start: int) -> int | None:
     value = ONES.get(norm) or TEENS.get(norm) or TENS.get(norm)
     if value is None and norm.isdecimal() and len(norm) <= 2:
         value = int(norm)
-    if value is None or value < 2 or at in heard.walls or (at and heard.tokens[at - 1].norm in ("point", "number")):
+    if (
+        value is None
+        or value < 2
+        or at in heard.walls
+        or (at and heard.tokens[at - 1].norm in ("point", "number"))
+    ):
         return None
     return value
 

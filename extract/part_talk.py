@@ -16,13 +16,17 @@ from extract.predicates import COPULAS, Predicate, predicates_of
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
 
-_BETWEEN_ADJECTIVE = frozenset("old new the metal outer inner rubber steel original whole set of and badly casing pair".split())
+_BETWEEN_ADJECTIVE = frozenset(
+    "old new the metal outer inner rubber steel original whole set of and badly casing pair".split()
+)
 _BETWEEN_VERB = frozenset(
     "the a an all both new old of them these those that this my its it in on out off up down one two three four five six "
     "seven eight nine ten twelve pair set every single complete whole inboard outboard drive non end and brand fresh last other "
     "first second third top bottom other same another some each entire lot".split()
 )
-_PREPOSITIONS = frozenset("on in of to around round at inside across along over down under behind between for from near through into".split())
+_PREPOSITIONS = frozenset(
+    "on in of to around round at inside across along over down under behind between for from near through into".split()
+)
 _PRONOUNS = frozenset("it they them that this these those one ones 'em".split())
 _HAVING = frozenset("has have had got with shows showed 's 've showing having needs".split())
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
@@ -66,7 +70,12 @@ def _without_owned(heard: Heard, parts: Sequence[NamedPart]) -> list[NamedPart]:
     kept: list[NamedPart] = []
     for part in parts:
         owner = kept[-1] if kept else None
-        if owner is not None and part.unlisted and not owner.unlisted and heard.norms(owner.end, part.start) == ["'s"]:
+        if (
+            owner is not None
+            and part.unlisted
+            and not owner.unlisted
+            and heard.norms(owner.end, part.start) == ["'s"]
+        ):
             continue
         kept.append(part)
     return kept
@@ -79,7 +88,11 @@ def _likewise(
     found: list[tuple[Predicate, NamedPart]] = []
     for part in parts:
         before = [word for word in heard.norms(part.start - 4, part.start) if word not in ("the", "a", "my")]
-        if len(before) < 2 or before[-2] != "so" or before[-1] not in (*COPULAS, "does", "did", "has", "have", "goes", "do"):
+        if (
+            len(before) < 2
+            or before[-2] != "so"
+            or before[-1] not in (*COPULAS, "does", "did", "has", "have", "goes", "do")
+        ):
             continue
         earlier = [predicate for predicate, _ in said if predicate.start < part.start]
         if earlier and not any(p.start > part.end for p, other in said if other is part):
@@ -92,12 +105,20 @@ def _last_outside_places(heard: Heard, parts: Sequence[NamedPart]) -> NamedPart 
 
 
 def _part_of(
-    heard: Heard, predicate: Predicate, predicates: Sequence[Predicate], parts: Sequence[NamedPart],
-    subject: NamedPart | None, before: NamedPart | None,
+    heard: Heard,
+    predicate: Predicate,
+    predicates: Sequence[Predicate],
+    parts: Sequence[NamedPart],
+    subject: NamedPart | None,
+    before: NamedPart | None,
 ) -> NamedPart | None:
     clause = predicate.clause
     end = max(clause.end, predicate.split[1] if predicate.split else 0)
-    left = [part for part in parts_in(parts, clause.start, predicate.start) if not _in_place(heard, part, predicate)]
+    left = [
+        part
+        for part in parts_in(parts, clause.start, predicate.start)
+        if not _in_place(heard, part, predicate)
+    ]
     right = parts_in(parts, predicate.end, end)
     if predicate.split:
         inside = parts_in(parts, predicate.end, predicate.split[0])
@@ -121,23 +142,38 @@ def _of_condition(
     linked = left and _linked(heard, left[-1].end, predicate.start)
     if right and not linked:
         between = heard.norms(predicate.end, right[0].start)
-        if all(word in _BETWEEN_ADJECTIVE for word in between) and len(between) <= 2 and predicate.form.endswith(_ADJECTIVE_ENDINGS):
+        if (
+            all(word in _BETWEEN_ADJECTIVE for word in between)
+            and len(between) <= 2
+            and predicate.form.endswith(_ADJECTIVE_ENDINGS)
+        ):
             return right[0]
         if not left and between and len(between) <= 6 and any(word in _PREPOSITIONS for word in between[:4]):
             return right[0]
-        if left and between and between[0] in ("on", "in", "of") and not _having(heard, left[-1].end, predicate.start):
+        if (
+            left
+            and between
+            and between[0] in ("on", "in", "of")
+            and not _having(heard, left[-1].end, predicate.start)
+        ):
             return right[0] if left[-1].end < predicate.start - 1 else left[-1]
     if left:
         return left[-1]
     return None
 
 
-def _of_action(heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]) -> NamedPart | None:
+def _of_action(
+    heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
+) -> NamedPart | None:
     passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
     if right and not passive:
         between = heard.norms(predicate.end, right[0].start)
         near = all(word in _BETWEEN_VERB or word.isdecimal() for word in between) and len(between) <= 5
-        if near and (predicate.form not in ("new", "brand new") or len(between) <= 3) and not _other_object(predicate, between):
+        if (
+            near
+            and (predicate.form not in ("new", "brand new") or len(between) <= 3)
+            and not _other_object(predicate, between)
+        ):
             return right[0]
     if left:
         return left[-1]
@@ -148,12 +184,20 @@ def _other_object(predicate: Predicate, between: list[str]) -> bool:
     """Whether the part behind only follows a preposition ("cleaned it in the …", "is out on the …")."""
     if predicate.form in ("new", "brand new"):
         return any(word in ("on", "in", "off", "out") for word in between)
-    return bool(between) and between[0] in ("it", "them", "that", "this") and len(between) > 1 and between[1] in ("in", "on")
+    return (
+        bool(between)
+        and between[0] in ("it", "them", "that", "this")
+        and len(between) > 1
+        and between[1] in ("in", "on")
+    )
 
 
 def _linked(heard: Heard, start: int, end: int) -> bool:
     words = heard.norms(start, end)
-    return not words or any(word in COPULAS or word in _HAVING or word in ("look", "looks", "gone", "came", "went") for word in words)
+    return not words or any(
+        word in COPULAS or word in _HAVING or word in ("look", "looks", "gone", "came", "went")
+        for word in words
+    )
 
 
 def _having(heard: Heard, start: int, end: int) -> bool:
@@ -162,13 +206,19 @@ def _having(heard: Heard, start: int, end: int) -> bool:
 
 def _passive(heard: Heard, start: int, end: int) -> bool:
     words = heard.norms(start, end)
-    return not words or any(word in COPULAS or word in ("has", "have", "had", "gets", "got", "'ve", "goes", "going") for word in words)
+    return not words or any(
+        word in COPULAS or word in ("has", "have", "had", "gets", "got", "'ve", "goes", "going")
+        for word in words
+    )
 
 
 def _in_place(heard: Heard, part: NamedPart, predicate: Predicate) -> bool:
     """Whether a part before only says where ("under the sleeve it's pitted")."""
     before = heard.norms(part.start - 2, part.start)
-    return bool(before) and (before[-1] in ("under", "behind", "inside") or (before[0] in ("under", "behind", "inside") and before[-1] == "the"))
+    return bool(before) and (
+        before[-1] in ("under", "behind", "inside")
+        or (before[0] in ("under", "behind", "inside") and before[-1] == "the")
+    )
 
 
 def _unlisted(heard: Heard, predicate: Predicate, start: int) -> NamedPart | None:
@@ -185,8 +235,12 @@ def _unlisted(heard: Heard, predicate: Predicate, start: int) -> NamedPart | Non
 
 
 def _carried(
-    heard: Heard, predicate: Predicate, predicates: Sequence[Predicate], parts: Sequence[NamedPart],
-    subject: NamedPart | None, before: NamedPart | None,
+    heard: Heard,
+    predicate: Predicate,
+    predicates: Sequence[Predicate],
+    parts: Sequence[NamedPart],
+    subject: NamedPart | None,
+    before: NamedPart | None,
 ) -> NamedPart | None:
     """Return the part that a pronoun or an omitted subject means."""
     clause = predicate.clause
@@ -205,10 +259,19 @@ def _carried(
         return None
     if any(word in _PRONOUNS for word in heard.norms(clause.start, clause.end)):
         return before
-    return before if len(own) <= 3 and not any(word in _PERSONS for word in own) or predicate.kind == "condition" and _existential(own) else None
+    return (
+        before
+        if len(own) <= 3
+        and not any(word in _PERSONS for word in own)
+        or predicate.kind == "condition"
+        and _existential(own)
+        else None
+    )
 
 
-_OPENERS = frozenset("okay ok right so well um uh er and but then now yeah yes there a an some bit of the also just no".split())
+_OPENERS = frozenset(
+    "okay ok right so well um uh er and but then now yeah yes there a an some bit of the also just no".split()
+)
 _PERSONS = frozenset("he she you who my your his her somebody someone phone van car kettle".split())
 
 
@@ -246,7 +309,9 @@ _COMMON = frozenset(
 
 
 def _existential(own: list[str]) -> bool:
-    return bool(own) and (own[0] in ("'s", "is", "are", "slight", "light", "heavy", "little", "got", "i", "we", "nothing", "no"))
+    return bool(own) and (
+        own[0] in ("'s", "is", "are", "slight", "light", "heavy", "little", "got", "i", "we", "nothing", "no")
+    )
 
 
 def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
@@ -255,6 +320,12 @@ def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
         return False
     end = predicate.split[1] if predicate.split else predicate.end
     following = heard.norms(end, end + 2)
-    return bool(following) and following[0] in ("the", "a", "my", "your", "his", "her", "our", "some", "any", "this", "that") and (
-        len(following) > 1 and following[1] not in _PRONOUNS and following[1] not in ("with", "and", "up", "lot", "first", "so", "to")
+    return (
+        bool(following)
+        and following[0] in ("the", "a", "my", "your", "his", "her", "our", "some", "any", "this", "that")
+        and (
+            len(following) > 1
+            and following[1] not in _PRONOUNS
+            and following[1] not in ("with", "and", "up", "lot", "first", "so", "to")
+        )
     )

@@ -25,7 +25,9 @@ class PartMoment:
     evidence: Evidence
 
 
-def photo_entries(sheet: JobSheet, photos: Sequence[Photo], moments: Sequence[PartMoment]) -> list[PhotoEntry]:
+def photo_entries(
+    sheet: JobSheet, photos: Sequence[Photo], moments: Sequence[PartMoment]
+) -> list[PhotoEntry]:
     """Return the entries of photos, each with its part and stage as far as they can be known."""
     return [_entry(sheet, number, photo, moments) for number, photo in enumerate(photos, 1)]
 
@@ -67,5 +69,7 @@ def _evidence(photo: Photo, moment: PartMoment | None) -> Evidence:
     time_s = photo.time_s if photo.time_s is not None else 0.0
     if moment is not None:
         return moment.evidence.model_copy(update={"rule": "photo: narration nearest in time"})
-    by = {"file_name": "file name", "list": "list of photos", "command": "picture asked for"}.get(photo.assigned_by, "nobody")
+    by = {"file_name": "file name", "list": "list of photos", "command": "picture asked for"}.get(
+        photo.assigned_by, "nobody"
+    )
     return Evidence(utterance=-1, start_s=time_s, end_s=time_s, words="", confidence=1.0, rule=f"photo: {by}")

@@ -65,7 +65,9 @@ def span_of(item: Item) -> Span:
 
 
 @lru_cache(maxsize=4096)
-def _span(name: str, lower: object, upper: object, nominal: object, plausible: tuple[object, object] | None) -> Span:
+def _span(
+    name: str, lower: object, upper: object, nominal: object, plausible: tuple[object, object] | None
+) -> Span:
     def real(value: object) -> float | None:
         return None if value is None else float(str(value))
 
@@ -81,7 +83,9 @@ def _span(name: str, lower: object, upper: object, nominal: object, plausible: t
     return Span(low, high, bottom, reach * 3, False, 1e-9 * reach)
 
 
-def placings(quantity: Quantity, item: Item, sheet: JobSheet, carried: UnitName | None = None) -> list[Placing]:
+def placings(
+    quantity: Quantity, item: Item, sheet: JobSheet, carried: UnitName | None = None
+) -> list[Placing]:
     """Return what a quantity may be worth for an item, the cheapest first; empty where units differ.
 
     Args:
@@ -121,7 +125,9 @@ def _said(quantity: Quantity, item: Item) -> list[_Offer]:
         return []
     # A cost on a unit is the doubt between its readings; where the item's own is among them there is none.
     cost = 0.0 if unit.unit == item.unit else unit.cost
-    offers: list[_Offer] = [(convert(value * unit.factor, unit.unit, item.unit), unit, cost, f"unit said: {unit.said}")]
+    offers: list[_Offer] = [
+        (convert(value * unit.factor, unit.unit, item.unit), unit, cost, f"unit said: {unit.said}")
+    ]
     return offers
 
 
@@ -130,9 +136,23 @@ def _open_unit(value: Fraction, unit: UnitName, item: Item, kind: str | None) ->
         return [(value, UnitName(item.unit, Fraction(1), "degrees", 0.0), 0.0, "degrees of the item's scale")]
     if unit.said == "pounds" and kind == "torque":
         meant = item.unit if item.unit in ("ft_lb", "in_lb") else "ft_lb"
-        return [(convert(value, meant, item.unit), UnitName(meant, Fraction(1), "pounds", 0.0), 0.1, "pounds on a torque")]
+        return [
+            (
+                convert(value, meant, item.unit),
+                UnitName(meant, Fraction(1), "pounds", 0.0),
+                0.1,
+                "pounds on a torque",
+            )
+        ]
     if unit.said == "pounds" and kind == "pressure":
-        return [(convert(value, "psi", item.unit), UnitName("psi", Fraction(1), "pounds", 0.0), 0.1, "pounds on a pressure")]
+        return [
+            (
+                convert(value, "psi", item.unit),
+                UnitName("psi", Fraction(1), "pounds", 0.0),
+                0.1,
+                "pounds on a pressure",
+            )
+        ]
     return []
 
 
@@ -142,25 +162,54 @@ def _bare(quantity: Quantity, item: Item, sheet: JobSheet, carried: UnitName | N
     assert value is not None
     offers: list[_Offer] = []
     whole = value.denominator == 1
-    if number.scale in ("thousandths", "hundredths", "tenths", "ten_thousandths") and item.measured_kind == "length":
+    if (
+        number.scale in ("thousandths", "hundredths", "tenths", "ten_thousandths")
+        and item.measured_kind == "length"
+    ):
         return _scaled(value, number.scale, item)
-    if carried is not None and carried.unit is not None and same_kind(carried.unit, item.unit):
+    written_out = number.style == "decimal" and (
+        number.places >= 3 or (number.places == 2 and value < Fraction(1, 10))
+    )
+    small = carried is not None and carried.unit == item.unit and carried.factor < 1
+    if (
+        carried is not None
+        and carried.unit is not None
+        and same_kind(carried.unit, item.unit)
+        and not (small and written_out)
+    ):
         offers.append(
-            (convert(value * carried.factor, carried.unit, item.unit), carried, 0.05, f"unit carried on: {carried.said}")
+            (
+                convert(value * carried.factor, carried.unit, item.unit),
+                carried,
+                0.05,
+                f"unit carried on: {carried.said}",
+            )
         )
     own = UnitName(item.unit, Fraction(1), item.unit, 0.0)
     offers.append((value, None, 0.0 if carried is None else 0.3, f"bare number: {item.unit}"))
     if item.measured_kind == "length":
-        offers += _small_lengths(value, item, whole, number.style == "decimal" and number.places >= 3)
+        offers += _small_lengths(value, item, whole, written_out)
     kind = item.measured_kind
     usual = getattr(sheet.units, kind) if kind is not None else None
     if usual is not None and usual != item.unit and same_kind(usual, item.unit) and kind != "length":
         offers.append(
-            (convert(value, usual, item.unit), UnitName(usual, Fraction(1), usual, 0.0), 0.9, f"bare number: {usual}")
+            (
+                convert(value, usual, item.unit),
+                UnitName(usual, Fraction(1), usual, 0.0),
+                0.9,
+                f"bare number: {usual}",
+            )
         )
     for placed in with_point_placed(number):
         if placed.value != value:
-            offers.append((placed.value, own if whole else None, 0.3 + placed.cost - number.cost, "point placed by what is plausible"))
+            offers.append(
+                (
+                    placed.value,
+                    own if whole else None,
+                    0.3 + placed.cost - number.cost,
+                    "point placed by what is plausible",
+                )
+            )
     return [(v, None if u is own else u, c, h) for v, u, c, h in offers]
 
 
@@ -199,7 +248,7 @@ def _small_lengths(value: Fraction, item: Item, whole: bool, many_places: bool) 
 def _judged(value: Fraction, unit: UnitName | None, cost: float, how: str, item: Item) -> Placing:
     span = span_of(item)
     real = float(value)
-    plausible = is_plausible(real, span)
+    plausible = is_plausible(real, span) and not (item.measured_kind == "count" and value.denominator != 1)
     if not plausible:
         negative = real < 0 and span.lower is not None and span.lower >= 0
         cost += IMPLAUSIBLE if span.stated or negative else UNLIKELY

@@ -19,7 +19,9 @@ from shared.job_sheet import JobSheet
 ALL = "*"
 #: A position that is called like those of the sheet and is none ("vane nine").
 UNKNOWN = "?"
-_COPULAS = frozenset({"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"})
+_COPULAS = frozenset(
+    {"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"}
+)
 _THROUGH = frozenset({"to", "through", "thru", "-", "till"})
 _SMALL = {**ONES, **TEENS}
 
@@ -116,10 +118,16 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     before = _norm(tokens, i - 1)
     headed = before in book.heads or (before in ("number", "no", "#", "numbers") and i > 0)
     if value is not None and value in book.by_number:
-        found.append(PositionSpan(i, i + 1, (book.by_number[value],), _number_cost(tokens, i, headed), "number"))
+        found.append(
+            PositionSpan(i, i + 1, (book.by_number[value],), _number_cost(tokens, i, headed), "number")
+        )
         found += _series(tokens, i, book, headed)
     ordinal = _ordinal_of(tokens[i].norm)
-    if ordinal is not None and ordinal in book.by_number and (before == "the" or _norm(tokens, i + 1) in ("one", *_COPULAS)):
+    if (
+        ordinal is not None
+        and ordinal in book.by_number
+        and (before == "the" or _norm(tokens, i + 1) in ("one", *_COPULAS))
+    ):
         end = i + 2 if _norm(tokens, i + 1) == "one" else i + 1
         found.append(PositionSpan(i, end, (book.by_number[ordinal],), 0.5, "number"))
     return found
@@ -184,7 +192,16 @@ def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:
         end = cue.end
         number = _number_of(_norm(tokens, end))
         if words == "all":
-            if number is None and _norm(tokens, end) not in ("at", "the", "came", "on", "of", "read", "are", "good"):
+            if number is None and _norm(tokens, end) not in (
+                "at",
+                "the",
+                "came",
+                "on",
+                "of",
+                "read",
+                "are",
+                "good",
+            ):
                 continue
             if number is not None:
                 count = number
@@ -195,7 +212,9 @@ def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:
     return found
 
 
-def _unknown(tokens: Sequence[Token], book: PositionBook, named: Sequence[PositionSpan]) -> list[PositionSpan]:
+def _unknown(
+    tokens: Sequence[Token], book: PositionBook, named: Sequence[PositionSpan]
+) -> list[PositionSpan]:
     """Find "vane nine" on a sheet of five vanes."""
     found: list[PositionSpan] = []
     for i in range(len(tokens) - 1):

@@ -37,7 +37,9 @@ _FIT_BEFORE = frozenset(
     "a an nice slide sliding push press loose tight good snug interference slip shrink clearance transition running bad "
     "poor perfect impeller bearing drive wringing hand best shoulder that's".split()
 )
-_ADJECTIVE_CLEAN_BEFORE = frozenset("is 's are 're was were look looks came all nice and both it's wiped spotlessly squeaky nicely be run runs fairly pretty".split())
+_ADJECTIVE_CLEAN_BEFORE = frozenset(
+    "is 's are 're was were look looks came all nice and both it's wiped spotlessly squeaky nicely be run runs fairly pretty".split()
+)
 _ACTIVE_SUBJECTS = frozenset("i we they he she you i've we've".split())
 
 
@@ -63,14 +65,29 @@ class Predicate:
 def predicates_of(heard: Heard) -> list[Predicate]:
     """Return the findings and actions of an utterance in order, none overlapping."""
     found = [*_split_phrases(heard)]
+    pictured = _pictured(heard)
     for mention in _longest(heard.mentions.of("condition", "action")):
-        if any(p.start < mention.end and mention.start < _end(p) for p in found):
+        if any(p.start < mention.end and mention.start < _end(p) for p in found) or mention.start in pictured:
             continue
         for key in mention.keys:
             if _meant(heard, mention, key):
-                found.append(_predicate(heard, mention.kind, key, mention.start, mention.end, mention.form, mention.repairs))
+                found.append(
+                    _predicate(
+                        heard, mention.kind, key, mention.start, mention.end, mention.form, mention.repairs
+                    )
+                )
                 break
     return sorted(found, key=lambda p: p.start)
+
+
+def _pictured(heard: Heard) -> set[int]:
+    """Return the tokens that say what a picture is asked of: they state nothing ("a picture of the crack")."""
+    tokens: set[int] = set()
+    for command in heard.mentions.of("command"):
+        if "snapshot" in command.keys:
+            clause = heard.clause_at(command.start)
+            tokens.update(range(command.end, max(clause.end, command.end)))
+    return tokens
 
 
 def _end(predicate: Predicate) -> int:
@@ -86,7 +103,13 @@ def _longest(mentions: list[Mention]) -> list[Mention]:
 
 
 def _predicate(
-    heard: Heard, kind: str, key: str, start: int, end: int, form: str, repairs: tuple[str, ...] = (),
+    heard: Heard,
+    kind: str,
+    key: str,
+    start: int,
+    end: int,
+    form: str,
+    repairs: tuple[str, ...] = (),
     split: tuple[int, int] | None = None,
 ) -> Predicate:
     clause = heard.clause_at(start)
@@ -110,7 +133,12 @@ def _denied(heard: Heard, clause: Clause, at: int) -> bool:
     if last.form in ("no", "nothing", "without", "none", "never"):
         # A new subject with its own verb ends what a "no" denies.
         for part in heard.mentions.of("part", "other_part"):
-            if last.end < part.start and part.end <= at and (part.start - last.end) >= 1 and _verb_between(heard, part.end, at):
+            if (
+                last.end < part.start
+                and part.end <= at
+                and (part.start - last.end) >= 1
+                and _verb_between(heard, part.end, at)
+            ):
                 return False
     return True
 
@@ -119,13 +147,29 @@ def _verb_between(heard: Heard, start: int, end: int) -> bool:
     return any(word in COPULAS for word in heard.norms(start, end)) or start == end
 
 
+def _chained_future(heard: Heard, clause: Clause, at: int) -> bool:
+    """Whether a verb is chained on to one that is yet to be done ("to be blasted and then reused")."""
+    if clause.start == 0 or heard.tokens[clause.start].norm not in ("and", "then"):
+        return False
+    subject = heard.norms(clause.start + 1, at)
+    own = any(word in ("i", "we", "it", "they", "that", "'s", "is", "are") for word in subject)
+    if own or any(m.start >= clause.start and m.end <= at for m in heard.mentions.of("part", "other_part")):
+        return False
+    before = heard.clause_at(clause.start - 1)
+    return _mood(heard, before, before.end, "action") == "future"
+
+
 def _mood(heard: Heard, clause: Clause, at: int, kind: str) -> str:
+    if kind == "action" and _chained_future(heard, clause, at):
+        return "future"
     if clause.mood in ("question", "conditional", "elsewhere"):
         return clause.mood
     for cue in heard.mentions.cues("future"):
         if not clause.holds(cue):
             continue
-        if cue.form in _LATE_FUTURE or (cue.start < at and (kind == "action" or cue.form not in ("can", "could", "may", "might"))):
+        if cue.form in _LATE_FUTURE or (
+            cue.start < at and (kind == "action" or cue.form not in ("can", "could", "may", "might"))
+        ):
             return "future"
     return "stated"
 
@@ -150,7 +194,9 @@ def _meant(heard: Heard, mention: Mention, key: str) -> bool:
     return _action_meant(heard, mention, key, words, before, following)
 
 
-def _condition_meant(heard: Heard, mention: Mention, key: str, words: list[str], last: str, following: str) -> bool:
+def _condition_meant(
+    heard: Heard, mention: Mention, key: str, words: list[str], last: str, following: str
+) -> bool:
     word = " ".join(words)
     if word in _STATES:
         return following not in _NOT_AFTER_STATE and _state_said(heard, mention)
@@ -162,12 +208,38 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, words: list[str],
         return False
     if word in ("tear", "tears", "rip") and following in ("down", "off", "apart", "into", "it"):
         return False
-    if word in ("groove", "grooves") and last in ("ring", "rings", "circlip", "key", "oil", "seal", "grease", "clip"):
+    if word in ("groove", "grooves") and last in (
+        "ring",
+        "rings",
+        "circlip",
+        "key",
+        "oil",
+        "seal",
+        "grease",
+        "clip",
+    ):
         return False
-    if word in ("scale", "scaled") and (last in ("the", "dial", "full", "gauge", "of a", "a") and word == "scale"):
+    if word in ("scale", "scaled") and (
+        last in ("the", "dial", "full", "gauge", "of a", "a") and word == "scale"
+    ):
         return False
     if word in ("build up", "buildup"):
-        return last in ("of", "some", "a", "bit", "with", "no", "has", "got", "heavy", "carbon", "scale", "any", "the", "lime")
+        return last in (
+            "of",
+            "some",
+            "a",
+            "bit",
+            "with",
+            "no",
+            "has",
+            "got",
+            "heavy",
+            "carbon",
+            "scale",
+            "any",
+            "the",
+            "lime",
+        )
     if word == "wear" and following in ("gloves", "your", "a", "the", "eye", "goggles"):
         return False
     if word in ("scratch", "crack", "chip", "nick", "tear", "dent") and following in ("that", "it", "this"):
@@ -179,7 +251,10 @@ def _of_a_person(heard: Heard, at: int) -> bool:
     """Whether the one said to be so is a person ("we're in good shape")."""
     clause = heard.clause_at(at)
     before = heard.norms(clause.start, at)
-    return any(word in ("i", "we", "you", "he", "she") and following in COPULAS for word, following in zip(before, before[1:], strict=False))
+    return any(
+        word in ("i", "we", "you", "he", "she") and following in COPULAS
+        for word, following in zip(before, before[1:], strict=False)
+    )
 
 
 def _state_said(heard: Heard, mention: Mention) -> bool:
@@ -191,7 +266,9 @@ def _state_said(heard: Heard, mention: Mention) -> bool:
         if norm in COPULAS or norm in ("look", "looks", "looked", "looking", "seem", "seems", "feel", "feels", "felt", "gone",
                                        "went", "came", "comes", "checked", "tested", "isn't", "wasn't", "aren't", "weren't"):  # fmt: skip
             subject = heard.norms(at - 1, at)
-            return not (subject and subject[0] in ("that", "i", "we", "you", "he", "she", "what", "there", "this"))
+            return not (
+                subject and subject[0] in ("that", "i", "we", "you", "he", "she", "what", "there", "this")
+            )
         if any(m.end == at + 1 for m in heard.mentions.of("part", "other_part")):
             return steps <= 1
         if norm not in LOOKS:
@@ -210,24 +287,43 @@ def _action_meant(
     if word == "clean":
         return _clean_is_verb(heard, mention, last, after)
     if word in ("fit", "fitting"):
-        return last not in _FIT_BEFORE and after not in ("tolerance", "is", "was", "'s", "like", "between", "good") and last not in ("'s", "is")
+        return (
+            last not in _FIT_BEFORE
+            and after not in ("tolerance", "is", "was", "'s", "like", "between", "good")
+            and last not in ("'s", "is")
+        )
     if word == "seated" or word == "kept" or word == "keeping":
         return after not in ("an", "saying", "going", "getting")
-    if (len(words) == 2 and words[0] in COPULAS and words[1] in ("out", "off", "in", "on")) or word == "out now":
+    if (
+        len(words) == 2 and words[0] in COPULAS and words[1] in ("out", "off", "in", "on")
+    ) or word == "out now":
         return _place_word_ends(heard, mention, word, after)
     if key == "removed" and word in ("pulled", "pulling"):
-        return after not in ("to", "up", "it", "them", "down", "tight", "through") and not _torque_in_clause(heard, mention)
-    if word in ("bin", "scrap", "junk") and last in ("the", "from", "a", "of", "that") and after not in ("the", "it", "that", "them", "those"):
+        return after not in ("to", "up", "it", "them", "down", "tight", "through") and not _torque_in_clause(
+            heard, mention
+        )
+    if (
+        word in ("bin", "scrap", "junk")
+        and last in ("the", "from", "a", "of", "that")
+        and after not in ("the", "it", "that", "them", "those")
+    ):
         return word == "scrap" and last not in ("the", "from", "a", "of")
     if word in ("changed", "washed", "saving", "save", "flushed"):
         return after not in ("my", "to", "your", "mind", "time", "some", "a")
     if word in ("going on", "went on", "goes on", "go on"):
         return last not in ("what", "'s") or heard.norms(mention.start - 2, mention.start)[:1] != ["what"]
     if word in ("back in", "back on"):
-        return after not in ("a", "the", "my", "march", "june", "july") and last not in ("i", "'m", "am", "be")
+        return after not in ("a", "the", "my", "march", "june", "july") and last not in (
+            "i",
+            "'m",
+            "am",
+            "be",
+        )
     if word == "new" and after in ("one", "guy", "lad", "reading", "figure", "bloke", "boy", "to", "for"):
         return after == "one" or after == "ones"
-    return not (word in ("a clean", "a wipe", "a wash") and not _given(heard, mention.start))
+    if after == "or" and len(words) == 1:
+        return False
+    return not (word in ("a clean", "a wipe", "a wash") and (not _given(heard, mention.start) or after in ("out", "mark")))
 
 
 def _clean_is_verb(heard: Heard, mention: Mention, last: str, after: str) -> bool:
@@ -237,13 +333,27 @@ def _clean_is_verb(heard: Heard, mention: Mention, last: str, after: str) -> boo
         return False
     if any(m.end == mention.start for m in heard.mentions.of("part", "other_part")):
         return False
-    return after in ("the", "that", "it", "them", "up", "both", "all", "out", "off", "with", "those", "down") or (
-        after == "and" and mention.start <= 2
-    )
+    return after in (
+        "the",
+        "that",
+        "it",
+        "them",
+        "up",
+        "both",
+        "all",
+        "out",
+        "off",
+        "with",
+        "those",
+        "down",
+    ) or (after == "and" and mention.start <= 2)
 
 
 def _given(heard: Heard, at: int) -> bool:
-    return any(word in ("give", "given", "gave", "giving", "had", "got", "gets", "needs") for word in heard.norms(at - 4, at))
+    return any(
+        word in ("give", "given", "gave", "giving", "had", "got", "gets", "needs")
+        for word in heard.norms(at - 4, at)
+    )
 
 
 def _place_word_ends(heard: Heard, mention: Mention, word: str, after: str) -> bool:
@@ -287,7 +397,9 @@ _LONGEST_GAP = 6
 def _split_phrases(heard: Heard) -> Iterator[Predicate]:
     norms = [token.norm for token in heard.tokens]
     taken: set[int] = set()
-    blocked = {i for m in heard.mentions.of("command", "step", "item") if m.cost < 1 for i in range(m.start, m.end)}
+    blocked = {
+        i for m in heard.mentions.of("command", "step", "item") if m.cost < 1 for i in range(m.start, m.end)
+    }
     for kind, key, heads, tails in _SPLIT:
         for i, norm in enumerate(norms):
             if norm not in heads or i in taken or i in blocked:
@@ -298,7 +410,9 @@ def _split_phrases(heard: Heard) -> Iterator[Predicate]:
             if norms[tail[1] : tail[1] + 1] == ["of"] and norms[tail[1] - 1] == "out":
                 continue
             taken.update((i, *range(*tail)))
-            yield _predicate(heard, kind, key, i, i + 1, f"{norm} … {' '.join(norms[tail[0] : tail[1]])}", (), tail)
+            yield _predicate(
+                heard, kind, key, i, i + 1, f"{norm} … {' '.join(norms[tail[0] : tail[1]])}", (), tail
+            )
 
 
 def _tail_after(

@@ -95,7 +95,20 @@ def _over_or(tokens: Sequence[Token], i: int) -> tuple[int | None, bool]:
     if not words:
         return None, False
     if words[0] == "or":
-        return (i + 2 if words[1:] and words[1] in ("maybe", "even", "perhaps", "possibly", "about") else i + 1), False
+        at = i + 1
+        while at + 1 < len(tokens) and tokens[at].norm in (
+            "maybe",
+            "even",
+            "perhaps",
+            "possibly",
+            "about",
+            "a",
+            "an",
+        ):
+            if tokens[at].norm in ("a", "an") and any(q.unit is not None for q in quantities_at(tokens, at)):
+                break
+            at += 1
+        return at, False
     if words[0] in ("to", "through") and len(words) > 1:
         return i + 1, True
     if words[0] == "-" and len(words) > 1 and 0 < i < len(tokens) - 1 and tokens[i + 1].text[0].isdecimal():
@@ -110,9 +123,18 @@ def _joined(first: Quantity, second: Quantity, span: bool) -> Quantity:
     elif second.unit is None and first.unit is not None and second.number.scale == "plain":
         second = replace(second, unit=first.unit)
     elif first.unit is None and first.number.scale == "plain" and second.number.scale in _SCALES:
-        number = first.number._replace(value=first.number.value / _SCALES[second.number.scale], scale=second.number.scale)
+        number = first.number._replace(
+            value=first.number.value / _SCALES[second.number.scale], scale=second.number.scale
+        )
         first = replace(first, number=number, value=number.value)
-    return replace(first, end=second.end, number_end=second.number_end, others=(second,), span=span, cost=first.cost + second.cost)
+    return replace(
+        first,
+        end=second.end,
+        number_end=second.number_end,
+        others=(second,),
+        span=span,
+        cost=first.cost + second.cost,
+    )
 
 
 #: Alone these are no zero: "oh, that's tight".
@@ -129,11 +151,22 @@ def split_cost(tokens: Sequence[Token], i: int) -> float:
     if not 0 < i < len(tokens):
         return 0.0
     before, word = tokens[i - 1].norm, tokens[i].norm
-    if word in ("hundred", "thousand", "point", "decimal", "tenths", "hundredths", "thousandths", "thousandth"):
+    if word in (
+        "hundred",
+        "thousand",
+        "point",
+        "decimal",
+        "tenths",
+        "hundredths",
+        "thousandths",
+        "thousandth",
+    ):
         return 2.5 if _in_number(before) else 0.0
     if before in ("point", "decimal"):
         return 2.5
-    if word in ("half", "quarter") or (word in ("and", "&") and i + 2 < len(tokens) and _part_follows(tokens, i + 1)):
+    if word in ("half", "quarter") or (
+        word in ("and", "&") and i + 2 < len(tokens) and _part_follows(tokens, i + 1)
+    ):
         return 1.2 if _in_number(before) else 0.0
     if before in TENS and word in ONES:
         return 0.9
@@ -147,7 +180,13 @@ def split_cost(tokens: Sequence[Token], i: int) -> float:
 
 
 def _in_number(word: str) -> bool:
-    return word in ONES or word in TENS or word in TEENS or word in ("hundred", "zero", "oh", "nought") or word[0].isdecimal()
+    return (
+        word in ONES
+        or word in TENS
+        or word in TEENS
+        or word in ("hundred", "zero", "oh", "nought")
+        or word[0].isdecimal()
+    )
 
 
 def _part_follows(tokens: Sequence[Token], i: int) -> bool:
@@ -160,7 +199,12 @@ def _decimal_comma(tokens: Sequence[Token], i: int) -> tuple[NumberReading, ...]
     if i + 2 >= len(tokens) or tokens[i + 1].norm != ",":
         return ()
     whole, comma, part = tokens[i : i + 3]
-    if not (whole.text.isdecimal() and part.text.isdecimal() and whole.end == comma.start and comma.end == part.start):
+    if not (
+        whole.text.isdecimal()
+        and part.text.isdecimal()
+        and whole.end == comma.start
+        and comma.end == part.start
+    ):
         return ()
     digits = whole.text + part.text
     cost = 0.0 if whole.text == "0" else 0.6

@@ -6,7 +6,16 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from shared.job_sheet import JobSheet
-from shared.record import Candidate, ConditionEntry, ConsumableEntry, Entry, PartEntry, Question, ReadingEntry, StepEntry
+from shared.record import (
+    Candidate,
+    ConditionEntry,
+    ConsumableEntry,
+    Entry,
+    PartEntry,
+    Question,
+    ReadingEntry,
+    StepEntry,
+)
 from shared.sheet_entries import words_of
 from shared.units import SYMBOLS, decimal_text
 

@@ -38,6 +38,8 @@ _FROM_EARLIER = 0.4
 _FROM_KIND = 1.7
 _SECOND_VALUE = 1.3
 _NO_POSITION = 1.5
+#: What a bare number is the likelier a position for counting on from the last one.
+_COUNTING_ON = 0.55
 _UNUSED_POSITION = 0.35
 #: A bare number taken for a position that no value comes for.
 _UNUSED_NUMBER = 1.8
@@ -137,7 +139,10 @@ class ReadingSearch:
             if here:
                 self._step(tokens, board, outset, i, here, states)
             i += 1
-        finished = [self._flushed(state._replace(cost=state.cost + _unused(state))) for state in _kept(states.get(board.end, []))]
+        finished = [
+            self._flushed(state._replace(cost=state.cost + _unused(state)))
+            for state in _kept(states.get(board.end, []))
+        ]
         return _distinct([state for state in finished if state is not None])
 
     def _outsets(self, outset: Outset) -> list[State]:
@@ -145,7 +150,9 @@ class ReadingSearch:
         if outset.item is not None:
             group = (outset.position,) if outset.position is not None else ()
             carried = (outset.carried or {}).get(outset.item)
-            starts.append(State(0.0, outset.item, "context", group, "", "context" if group else "", carried=carried))
+            starts.append(
+                State(0.0, outset.item, "context", group, "", "context" if group else "", carried=carried)
+            )
             if group:
                 starts.append(State(0.1, outset.item, "context", (), carried=carried))
         for rank, item in enumerate(outset.earlier):
@@ -203,7 +210,14 @@ class ReadingSearch:
     # -- items ---------------------------------------------------------------------------------
 
     def _on_item(
-        self, tokens: Sequence[Token], state: State, key: str, cost: float, start: int, end: int, outset: Outset
+        self,
+        tokens: Sequence[Token],
+        state: State,
+        key: str,
+        cost: float,
+        start: int,
+        end: int,
+        outset: Outset,
     ) -> list[State]:
         """Name an item: values that wait may be its, positions named just before may be its too."""
         item = self._items[key]
@@ -251,12 +265,18 @@ class ReadingSearch:
         keys, cost = self._fitting(state, span)
         if keys is None:
             return []
-        cost += split_cost(tokens, span.start) if span.style in ("number", "group") else 0.0
+        if span.style in ("number", "group"):
+            cost += split_cost(tokens, span.start)
+        if span.style == "number" and _counts_on(state, keys[0]):
+            cost -= _COUNTING_ON
         found = []
         if state.waiting and state.item is not None and not state.group:
             link = _position_link(tokens, state.last_end, span.start)
             with_value = state._replace(
-                cost=state.cost + span.cost + cost + link, group=keys, group_words=span.words, group_style=span.style
+                cost=state.cost + span.cost + cost + link,
+                group=keys,
+                group_words=span.words,
+                group_style=span.style,
             )
             flushed = self._flushed(with_value, keep_item=True)
             if flushed is not None:
@@ -294,13 +314,21 @@ class ReadingSearch:
         """Take a value: to its position and item, to wait for them, or leave it unfiled."""
         leave = self._leaving(state, quantity, board)
         cost = state.cost + quantity.cost
-        found = [state._replace(cost=cost - quantity.cost * 0.5 + leave, unfiled=(*state.unfiled, quantity), last_end=quantity.end)]
+        found = [
+            state._replace(
+                cost=cost - quantity.cost * 0.5 + leave,
+                unfiled=(*state.unfiled, quantity),
+                last_end=quantity.end,
+            )
+        ]
         if board.is_count(quantity):
             return found
         state = state._replace(cost=cost, last="value", last_end=quantity.end)
         if state.item is None:
             if board.item_ahead(quantity.end):
-                found.append(state._replace(cost=state.cost + _EACH_VALUE, waiting=(*state.waiting, quantity)))
+                found.append(
+                    state._replace(cost=state.cost + _EACH_VALUE, waiting=(*state.waiting, quantity))
+                )
             found += self._by_kind(state, quantity)
             return found
         item = self._items[state.item]
@@ -311,12 +339,22 @@ class ReadingSearch:
                 found.append(state._replace(cost=state.cost + _EACH_VALUE, taken=(*state.taken, quantity)))
         elif state.group or not item.positions:
             found += self._file(state, quantity, state.group[0] if state.group else None)
-            if board.item_ahead(quantity.end) and (not item.positions or state.source in ("context", "earlier")):
+            if board.item_ahead(quantity.end) and (
+                not item.positions or state.source in ("context", "earlier")
+            ):
                 # It may as well belong to an item named behind it.
-                loose = state._replace(item=None, source="loose" if state.source == "said" else "", group=(), waiting=(quantity,), cost=state.cost + _EACH_VALUE)
+                loose = state._replace(
+                    item=None,
+                    source="loose" if state.source == "said" else "",
+                    group=(),
+                    waiting=(quantity,),
+                    cost=state.cost + _EACH_VALUE,
+                )
                 found.append(loose if not state.waiting else state)
         else:
-            found.append(state._replace(cost=state.cost + _EACH_VALUE + _WAITING, waiting=(*state.waiting, quantity)))
+            found.append(
+                state._replace(cost=state.cost + _EACH_VALUE + _WAITING, waiting=(*state.waiting, quantity))
+            )
         return found
 
     def _brings_back(self, state: State) -> bool:
@@ -334,7 +372,11 @@ class ReadingSearch:
             return _UNFILED_ONE
         if self._outset.correcting:
             return _UNFILED_BESIDE_ITEM
-        beside = state.item is not None and state.source == "said" and not any(f.item == state.item for f in state.filed)
+        beside = (
+            state.item is not None
+            and state.source == "said"
+            and not any(f.item == state.item for f in state.filed)
+        )
         if beside and state.item is not None and self._placed(state, quantity):
             return _UNFILED_BESIDE_ITEM
         return _UNFILED
@@ -349,7 +391,9 @@ class ReadingSearch:
                 continue
             if not state.group and item.positions:
                 continue
-            if quantity.unit is None or (quantity.unit.unit is not None and KIND_OF_UNIT[quantity.unit.unit] != item.measured_kind):
+            if quantity.unit is None or (
+                quantity.unit.unit is not None and KIND_OF_UNIT[quantity.unit.unit] != item.measured_kind
+            ):
                 continue
             named = state._replace(item=key, source="kind", cost=state.cost + _FROM_KIND)
             if len(state.group) > 1:
@@ -394,7 +438,9 @@ class ReadingSearch:
         placing = Placing(quantity.number.value, unit.unit, 0.0, "nobody counted", True, unit)
         filed = Filed(item.item, position if position != UNKNOWN else None, quantity, placing,
                       "only about so much was said", state.source, state.group_style)  # fmt: skip
-        return [state._replace(cost=state.cost + self._source_cost(state), filed=(*state.filed, filed), group=())]
+        return [
+            state._replace(cost=state.cost + self._source_cost(state), filed=(*state.filed, filed), group=())
+        ]
 
     def _source_cost(self, state: State) -> float:
         if any(filed.source == state.source for filed in state.filed):
@@ -426,7 +472,12 @@ class ReadingSearch:
             return self._in_turn(state, values, [None] * len(values), "")
         if len(values) == len(item.positions) and len(values) > 1:
             note = "" if len(values) > 2 else "positions not said; taken in the sheet's order"
-            return self._in_turn(state._replace(cost=state.cost + (0.2 if not note else 0.8)), values, list(item.positions), note)
+            return self._in_turn(
+                state._replace(cost=state.cost + (0.2 if not note else 0.8)),
+                values,
+                list(item.positions),
+                note,
+            )
         if len(values) > 1:
             state = state._replace(cost=state.cost + _UNEVEN)
         return self._in_turn(
@@ -445,11 +496,19 @@ class ReadingSearch:
         note = f"{len(values)} values for {len(group)} positions"
         spare = values[short:]
         return self._in_turn(
-            state._replace(cost=state.cost + _UNEVEN, unfiled=(*state.unfiled, *spare)), values[:short], list(group[:short]), note, style
+            state._replace(cost=state.cost + _UNEVEN, unfiled=(*state.unfiled, *spare)),
+            values[:short],
+            list(group[:short]),
+            note,
+            style,
         )
 
     def _in_turn(
-        self, state: State, values: Sequence[Quantity], positions: Sequence[str | None], note: str,
+        self,
+        state: State,
+        values: Sequence[Quantity],
+        positions: Sequence[str | None],
+        note: str,
         style: str = "",
     ) -> State | None:
         """File values for positions in turn, each by its cheapest placing given the one before."""
@@ -476,8 +535,10 @@ def sure_of(ways: Sequence[Found], margin: float) -> list[list[tuple[float, File
             if behind > margin:
                 break
             for other in way.filed:
-                if _same_words(filed, other) and _means_else(filed, other) and not any(
-                    not _means_else(known, other) for _, known in group
+                if (
+                    _same_words(filed, other)
+                    and _means_else(filed, other)
+                    and not any(not _means_else(known, other) for _, known in group)
                 ):
                     group.append((behind, other))
         rivals.append(group)
@@ -489,7 +550,11 @@ def _same_words(first: Filed, second: Filed) -> bool:
 
 
 def _means_else(first: Filed, second: Filed) -> bool:
-    return (first.item, first.position, first.placing.value) != (second.item, second.position, second.placing.value)
+    return (first.item, first.position, first.placing.value) != (
+        second.item,
+        second.position,
+        second.placing.value,
+    )
 
 
 def _kept(states: list[State]) -> list[State]:
@@ -498,7 +563,17 @@ def _kept(states: list[State]) -> list[State]:
         return states
     best: dict[tuple[object, ...], State] = {}
     for state in states:
-        key = (state.item, state.source, state.group, state.taken, state.waiting, state.filed, state.unfiled, id(state.carried), state.last)
+        key = (
+            state.item,
+            state.source,
+            state.group,
+            state.taken,
+            state.waiting,
+            state.filed,
+            state.unfiled,
+            id(state.carried),
+            state.last,
+        )
         known = best.get(key)
         if known is None or state.cost < known.cost:
             best[key] = state
@@ -513,11 +588,21 @@ def _distinct(states: list[State]) -> list[Found]:
     for state in states:
         key = tuple((f.item, f.position, f.placing.value, f.quantity.start) for f in state.filed)
         waiting = state.group[0] if len(state.group) == 1 and state.group[0] not in (ALL, UNKNOWN) else None
-        found = Found(state.cost, state.filed, state.unfiled, state.item if state.source == "said" else None, waiting)
+        found = Found(
+            state.cost, state.filed, state.unfiled, state.item if state.source == "said" else None, waiting
+        )
         known = best.get(key)
         if known is None or found.cost < known.cost:
             best[key] = found
-    return sorted(best.values(), key=lambda f: (round(f.cost, 6), -len(f.filed))) or [Found(0.0, (), (), None, None)]
+    return sorted(best.values(), key=lambda f: (round(f.cost, 6), -len(f.filed))) or [
+        Found(0.0, (), (), None, None)
+    ]
+
+
+def _counts_on(state: State, position: str) -> bool:
+    """Whether a position is the next after that of the reading before."""
+    last = state.filed[-1].position if state.filed else None
+    return last is not None and last.isdigit() and position.isdigit() and int(position) == int(last) + 1
 
 
 def _unused(state: State) -> float:
@@ -547,4 +632,3 @@ def _position_link(tokens: Sequence[Token], end: int, start: int) -> float:
     if any(word in ("on", "for", "at", "in", "under") for word in between):
         return 0.0
     return 0.15 if not between else 0.3 + 0.15 * len(between)
-

@@ -21,7 +21,7 @@ from extract.quantity_arcs import Quantity
 from extract.reading_drafts import LooseNumber, ReadingDraft, value_candidate
 from extract.reading_search import Filed, Found, Outset, ReadingSearch, sure_of
 from extract.search_board import Board
-from extract.sheet_phrases import WEAK
+from extract.sheet_phrases import WEAK, item_forms
 from extract.spoken_units import UnitName, unit_names_at
 from extract.stages import stage_of
 from extract.talk_context import TalkContext
@@ -42,7 +42,9 @@ _CONFUSABLE_CONFIDENCE = 0.8
 class Earlier(Protocol):
     """What the readings room asks of what was filed before."""
 
-    def standing_reading(self, item: str, position: str | None, stage: str | None = None) -> ReadingEntry | None:
+    def standing_reading(
+        self, item: str, position: str | None, stage: str | None = None
+    ) -> ReadingEntry | None:
         """Return the reading that stands there."""
 
     def last_reading(self) -> ReadingEntry | None:
@@ -70,6 +72,7 @@ class ReadingRoom:
         self._items = sheet.measured
         self._search = ReadingSearch(sheet)
         self._confidence_least = confidence_least
+        self._item_words: dict[str, frozenset[str]] = {}
 
     def read(self, heard: Heard, context: TalkContext, earlier: Earlier) -> ReadingTalk:
         """Read one utterance; ``context`` moves on with what it names."""
@@ -86,15 +89,27 @@ class ReadingRoom:
     # -- one run of words ----------------------------------------------------------------------
 
     def _read_run(
-        self, heard: Heard, run: Run, correcting: bool, context: TalkContext, earlier: Earlier, talk: ReadingTalk,
+        self,
+        heard: Heard,
+        run: Run,
+        correcting: bool,
+        context: TalkContext,
+        earlier: Earlier,
+        talk: ReadingTalk,
         sure: WordConfidence,
     ) -> None:
         board = Board(
-            self._sheet, heard.tokens, heard.mentions, run.start, run.end, walls=heard.walls, counts=heard.counted
+            self._sheet,
+            heard.tokens,
+            heard.mentions,
+            run.start,
+            run.end,
+            walls=heard.walls,
+            counts=heard.counted,
         )
-        if not any(board.quantities_at(i) and not board.is_barred(i) for i in range(run.start, run.end)) and not any(
-            board.same_at(i) for i in range(run.start, run.end)
-        ):
+        if not any(
+            board.quantities_at(i) and not board.is_barred(i) for i in range(run.start, run.end)
+        ) and not any(board.same_at(i) for i in range(run.start, run.end)):
             if correcting and not run.goes_back:
                 self._moved(heard, run, context, earlier, talk)
             elif not correcting:
@@ -125,14 +140,22 @@ class ReadingRoom:
                 talk.loose.append(_loose_number(heard, filed.quantity, "nothing said what it measures"))
         if correcting or run.settles:
             self._tie(drafts, run, talk, reference, earlier)
+        drafts = self._without_limits(heard, drafts, talk)
+        _doubt_twice(heard, drafts, correcting or run.settles)
         talk.drafts += drafts
         self._move_on(best, accepted, heard, run, context, talk)
 
-    def _outset(self, context: TalkContext, run: Run, reference: ReadingDraft | ReadingEntry | None) -> Outset:
+    def _outset(
+        self, context: TalkContext, run: Run, reference: ReadingDraft | ReadingEntry | None
+    ) -> Outset:
         """Return what a run goes on from: the value to be corrected, else what the talk is about."""
         if reference is None or (run.goes_back and context.item is not None):
             return context.outset()
-        position = context.position if context.position is not None and context.position_age == 0 else reference.position
+        position = (
+            context.position
+            if context.position is not None and context.position_age == 0
+            else reference.position
+        )
         carried = dict(context.carried)
         return Outset(reference.item, position, carried, context.last, _CORRECTING, context.earlier, True)
 
@@ -141,7 +164,12 @@ class ReadingRoom:
         return talk.drafts[-1] if talk.drafts else earlier.last_reading()
 
     def _accepted(
-        self, heard: Heard, run: Run, best: Found, rivals: Sequence[Sequence[tuple[float, Filed]]], outset: Outset
+        self,
+        heard: Heard,
+        run: Run,
+        best: Found,
+        rivals: Sequence[Sequence[tuple[float, Filed]]],
+        outset: Outset,
     ) -> list[Filed]:
         """Drop values that only the context ties to an item where the words talk of something else."""
         kept = []
@@ -151,25 +179,62 @@ class ReadingRoom:
                 continue
             clause = heard.clause_at(filed.quantity.start)
             start, end = max(clause.start, run.start), min(clause.end, run.end)
-            strange = strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)])
-            allowed = {"named": 4, "all": 2, "group": 2, "unknown": 3, "number": 1, "context": 0}.get(filed.position_style, 0)
+            if not filed.position_style or filed.position_style == "context":
+                # With nothing but the number to go by, the whole breath has to be about it.
+                start, end = run.start, run.end
+            known = self._words_of_item(filed.item)
+            strange = strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)], known)
+            allowed = {"named": 4, "all": 2, "group": 2, "unknown": 3, "number": 1, "context": 0}.get(
+                filed.position_style, 0
+            )
             if heard.utterance.job_score is not None and heard.utterance.job_score > 0:
                 allowed += 1
             if filed.source == "kind":
                 if any(other.item != filed.item for _, other in group):
                     continue
+                if filed.quantity.unit is None and filed.position_style != "named":
+                    continue
                 timed = filed.placing.said_unit in ("s", "min", None) or filed.quantity.unit is None
                 if strange > 3 or (timed and not filed.position_style) or not filed.placing.plausible:
                     continue
                 kept.append(filed)
-            elif strange <= allowed and (filed.placing.plausible or filed.position_style in ("named", "number")):
+            elif strange <= allowed and (
+                filed.placing.plausible or filed.position_style in ("named", "number")
+            ):
                 kept.append(filed)
         return kept
+
+    def _without_limits(self, heard: Heard, drafts: list[ReadingDraft], talk: ReadingTalk) -> list[ReadingDraft]:
+        """Take a range that is just the item's own limits for the limits recited."""
+        kept = []
+        for draft in drafts:
+            span = span_of(self._items[draft.item])
+            ends = sorted(c.value for c in draft.candidates if c.value is not None)
+            limits = [limit for limit in (span.lower, span.upper) if limit is not None]
+            ranged = draft.quantity is not None and draft.quantity.span and len(ends) == len(limits) == 2
+            if ranged and all(abs(end - limit) <= span.tolerance for end, limit in zip(ends, limits, strict=True)):
+                assert draft.quantity is not None
+                talk.loose.append(_loose_number(heard, draft.quantity, "the limits recited"))
+                continue
+            kept.append(draft)
+        return kept
+
+    def _words_of_item(self, item: str) -> frozenset[str]:
+        """Return the words that an item is called by; saying one of them is talking of it."""
+        if item not in self._item_words:
+            forms = item_forms(self._sheet)[item]
+            self._item_words[item] = frozenset(word for form in forms for word in form.split())
+        return self._item_words[item]
 
     # -- one reading ---------------------------------------------------------------------------
 
     def _draft(
-        self, heard: Heard, filed: Filed, rivals: Sequence[tuple[float, Filed]], context: TalkContext, sure: WordConfidence
+        self,
+        heard: Heard,
+        filed: Filed,
+        rivals: Sequence[tuple[float, Filed]],
+        context: TalkContext,
+        sure: WordConfidence,
     ) -> ReadingDraft:
         """Make a draft of a reading, with every doubt that there is about it."""
         item = self._items[filed.item]
@@ -222,9 +287,15 @@ class ReadingRoom:
             reason = "a range was said" if quantity.span else "more than one value was said"
             draft.ask(reason, *(value_candidate(v, draft.unit) for v in offered), leads=False)
         if not filed.placing.plausible and quantity.value is not None:
-            others = [p.value for p in placings(quantity, item, self._sheet, context.carried.get(filed.item)) if p.plausible]
+            others = [
+                p.value
+                for p in placings(quantity, item, self._sheet, context.carried.get(filed.item))
+                if p.plausible
+            ]
             draft.ask(
-                "not plausible for this item", *(value_candidate(v, draft.unit) for v in [*others, filed.placing.value]), leads=False
+                "not plausible for this item",
+                *(value_candidate(v, draft.unit) for v in [*others, filed.placing.value]),
+                leads=False,
             )
         for behind, rival in rivals[1:]:
             draft.ask(
@@ -278,7 +349,12 @@ class ReadingRoom:
     # -- corrections ---------------------------------------------------------------------------
 
     def _tie(
-        self, drafts: list[ReadingDraft], run: Run, talk: ReadingTalk, reference: ReadingDraft | ReadingEntry | None, earlier: Earlier
+        self,
+        drafts: list[ReadingDraft],
+        run: Run,
+        talk: ReadingTalk,
+        reference: ReadingDraft | ReadingEntry | None,
+        earlier: Earlier,
     ) -> None:
         """Tie corrected readings to what they put right."""
         for draft in drafts:
@@ -292,20 +368,36 @@ class ReadingRoom:
                 draft.corrects = entry.id
             elif (entry := earlier.standing_reading(draft.item, draft.position)) is not None:
                 draft.corrects = entry.id
-            elif reference is not None and not run.weak and not run.goes_back and self._replaces(draft, reference, talk):
+            elif (
+                reference is not None
+                and not run.weak
+                and not run.goes_back
+                and self._replaces(draft, reference, talk)
+            ):
                 draft.corrects = _name_of(reference, talk)
             self._mend_decimals(draft, reference)
 
-    def _replaces(self, draft: ReadingDraft, reference: ReadingDraft | ReadingEntry, talk: ReadingTalk) -> bool:
+    def _replaces(
+        self, draft: ReadingDraft, reference: ReadingDraft | ReadingEntry, talk: ReadingTalk
+    ) -> bool:
         """Whether a value at another place means that the one before stood at the wrong place."""
         if isinstance(reference, ReadingDraft):
             return True
-        same_value = draft.value is not None and reference.value_exact is not None and Fraction(reference.value_exact) == draft.value
+        same_value = (
+            draft.value is not None
+            and reference.value_exact is not None
+            and Fraction(reference.value_exact) == draft.value
+        )
         return same_value and draft.item == reference.item
 
     def _mend_decimals(self, draft: ReadingDraft, reference: ReadingDraft | ReadingEntry | None) -> None:
         """Read "159.51, no, sorry, point 53" as 159.53: only what stands after the point was wrong."""
-        if reference is None or draft.quantity is None or draft.quantity.value is None or reference.item != draft.item:
+        if (
+            reference is None
+            or draft.quantity is None
+            or draft.quantity.value is None
+            or reference.item != draft.item
+        ):
             return
         number = draft.quantity.number
         before = _value_of(reference)
@@ -322,7 +414,9 @@ class ReadingRoom:
             draft.candidates = [] if not draft.reasons else draft.candidates
             draft.rule += "; decimals put right"
 
-    def _moved(self, heard: Heard, run: Run, context: TalkContext, earlier: Earlier, talk: ReadingTalk) -> None:
+    def _moved(
+        self, heard: Heard, run: Run, context: TalkContext, earlier: Earlier, talk: ReadingTalk
+    ) -> None:
         """File the value before anew where only its position, item or unit was put right."""
         reference = self._reference(talk, earlier)
         value = _value_of(reference) if reference is not None else None
@@ -348,11 +442,18 @@ class ReadingRoom:
             return
         if heard.number - last.evidence.utterance != 1 or not self._items[last.item].positions:
             return
-        named = {key for m in heard.mentions.of("position") for key in m.keys if key in self._items[last.item].positions}
+        named = {
+            key
+            for m in heard.mentions.of("position")
+            for key in m.keys
+            if key in self._items[last.item].positions
+        }
         clause = heard.clause_at(run.start)
         if len(named) == 1 and clause.mood == "stated" and not strange_words(heard, run.start, run.end):
             value = Fraction(last.value_exact)
-            self._refiled(heard, run, last, talk, value, position=named.pop(), rule="position said afterwards")
+            self._refiled(
+                heard, run, last, talk, value, position=named.pop(), rule="position said afterwards"
+            )
 
     def _unit_meant(self, heard: Heard, run: Run) -> UnitName | None:
         """Return the unit that a correction names last and does not deny."""
@@ -371,11 +472,21 @@ class ReadingRoom:
         return meant
 
     def _reunited(
-        self, heard: Heard, run: Run, reference: ReadingDraft | ReadingEntry, unit: UnitName, context: TalkContext,
-        earlier: Earlier, talk: ReadingTalk,
+        self,
+        heard: Heard,
+        run: Run,
+        reference: ReadingDraft | ReadingEntry,
+        unit: UnitName,
+        context: TalkContext,
+        earlier: Earlier,
+        talk: ReadingTalk,
     ) -> None:
         """Work a value out again in the unit that was meant."""
-        quantity = reference.quantity if isinstance(reference, ReadingDraft) else earlier.reading_quantity(reference.id)
+        quantity = (
+            reference.quantity
+            if isinstance(reference, ReadingDraft)
+            else earlier.reading_quantity(reference.id)
+        )
         if quantity is None or quantity.value is None or unit.unit is None:
             return
         item = self._items[reference.item]
@@ -387,8 +498,17 @@ class ReadingRoom:
         )  # fmt: skip
 
     def _refiled(
-        self, heard: Heard, run: Run, reference: ReadingDraft | ReadingEntry, talk: ReadingTalk, value: Fraction, *,
-        position: str | None, rule: str, said_unit: str | None = None, quantity: Quantity | None = None,
+        self,
+        heard: Heard,
+        run: Run,
+        reference: ReadingDraft | ReadingEntry,
+        talk: ReadingTalk,
+        value: Fraction,
+        *,
+        position: str | None,
+        rule: str,
+        said_unit: str | None = None,
+        quantity: Quantity | None = None,
     ) -> None:
         item = self._items[reference.item]
         draft = ReadingDraft(
@@ -423,7 +543,13 @@ class ReadingRoom:
                 talk.about_item = True
 
     def _move_on(
-        self, best: Found, accepted: list[Filed], heard: Heard, run: Run, context: TalkContext, talk: ReadingTalk
+        self,
+        best: Found,
+        accepted: list[Filed],
+        heard: Heard,
+        run: Run,
+        context: TalkContext,
+        talk: ReadingTalk,
     ) -> None:
         for filed in accepted:
             context.name_item(filed.item)
@@ -437,7 +563,11 @@ class ReadingRoom:
         if best.item is not None and best.item != context.item:
             context.name_item(best.item)
             talk.about_item = True
-        if best.position is not None and context.item is not None and best.position in self._items[context.item].positions:
+        if (
+            best.position is not None
+            and context.item is not None
+            and best.position in self._items[context.item].positions
+        ):
             context.name_position(best.position)
 
     def _loose(self, heard: Heard, talk: ReadingTalk) -> list[LooseNumber]:
@@ -446,6 +576,23 @@ class ReadingRoom:
             for barred in heard.barred
             if not _counts_only(heard, barred.quantity)
         ]
+
+
+#: Words that say which of two values in one breath holds, or that both were passed through.
+_IN_TURN = frozenset({"pass", "first", "final", "then", "started", "lap", "second", "last", "finally"})
+
+
+def _doubt_twice(heard: Heard, drafts: Sequence[ReadingDraft], correcting: bool) -> None:
+    """Ask where two values were given for one place in one breath and nothing said which one holds."""
+    if correcting or heard.mentions.cues("again") or _IN_TURN & set(heard.norms(0, len(heard.tokens))):
+        return
+    for n, draft in enumerate(drafts):
+        twins = [d for d in drafts[:n] if d.place() == draft.place() and d.stage == draft.stage and d.value is not None]
+        if not twins or draft.value is None or twins[-1].value == draft.value:
+            continue
+        offered = [value_candidate(d.value, d.unit) for d in (twins[-1], draft) if d.value is not None]
+        for doubtful in (twins[-1], draft):
+            doubtful.ask("two values in one breath", *offered)
 
 
 def _rule(filed: Filed) -> str:
@@ -465,7 +612,9 @@ def _repairs(heard: Heard, filed: Filed) -> list[str]:
     return [
         repair
         for mention in heard.mentions.of("item", "position")
-        if mention.repairs and filed.item in (*mention.keys, filed.item) and abs(mention.start - filed.quantity.start) < 12
+        if mention.repairs
+        and filed.item in (*mention.keys, filed.item)
+        and abs(mention.start - filed.quantity.start) < 12
         for repair in mention.repairs
     ]
 
@@ -489,7 +638,9 @@ def _loose_number(heard: Heard, quantity: Quantity, reason: str) -> LooseNumber:
     name = None
     if unit is not None and unit.unit is not None and value is not None:
         value, name = value * unit.factor, unit.unit
-    return LooseNumber(heard.words(quantity.start, quantity.end), value, name, reason, quantity, quantity.start, quantity.end)
+    return LooseNumber(
+        heard.words(quantity.start, quantity.end), value, name, reason, quantity, quantity.start, quantity.end
+    )
 
 
 def _counts_only(heard: Heard, quantity: Quantity) -> bool:
@@ -504,7 +655,11 @@ def _counts_only(heard: Heard, quantity: Quantity) -> bool:
 def _with_position(heard: Heard, start: int) -> int:
     """Return where a short position number before a value begins, so that its hearing counts too."""
     at = start
-    while at > 0 and start - at < 3 and (heard.tokens[at - 1].norm in ("is", "'s", "at") or is_number_word(heard.tokens[at - 1])):
+    while (
+        at > 0
+        and start - at < 3
+        and (heard.tokens[at - 1].norm in ("is", "'s", "at") or is_number_word(heard.tokens[at - 1]))
+    ):
         at -= 1
     return at
 

@@ -16,12 +16,20 @@ from extract.mentions import Mention, Mentions
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.tokens import Token
 
-_COMPARED = frozenset("on at over under within in inside outside near past above below beyond to bang right off against".split())
+_COMPARED = frozenset(
+    "on at over under within in inside outside near past above below beyond to bang right off against".split()
+)
 _JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
 _FILLER_LIMIT = 7
 #: A larger number before a part counts nothing on a bench.
 _MOST_COUNTED = 36
-_PLUS_MINUS = (("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",), ("give", "or", "take"))
+_PLUS_MINUS = (
+    ("plus", "or", "minus"),
+    ("plus", "minus"),
+    ("plus", "and", "minus"),
+    ("±",),
+    ("give", "or", "take"),
+)
 _COUNT_AFTER = (("of", "the"), ("of", "them"), ("of", "these"), ("of", "those"), ("of", "'em"), ("of", "em"), ("off",),
                 ("more", "time"), ("more",), ("pieces",), ("times",), ("of", "my"), ("each",))  # fmt: skip
 _MOOD_REASONS = {
@@ -77,6 +85,9 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         clause = clause_of(clauses, cue.start)
         for quantity in _all_in(tokens, clause.start, clause.end):
             bar(quantity, "breaking loose")
+    for i in range(1, len(tokens) - 1):
+        if tokens[i].norm in ("no", "won't") and tokens[i + 1].norm in ("go", "goes", "fit"):
+            bar(_ending(tokens, i), "the gauge that does not go")
     for i in range(1, len(tokens)):
         if tokens[i - 1].norm == "not":
             bar(_starting(tokens, i), "said to be wrong")
@@ -160,8 +171,10 @@ def _all_in(tokens: Sequence[Token], start: int, end: int) -> list[Quantity]:
 
 
 def _over_articles(tokens: Sequence[Token], i: int) -> int:
-    while i + 1 < len(tokens) and tokens[i].norm in ("the", "by", "about", "another", "a", "an") and not (
-        tokens[i].norm in ("a", "an") and any(q.unit is not None for q in quantities_at(tokens, i))
+    while (
+        i + 1 < len(tokens)
+        and tokens[i].norm in ("the", "by", "about", "another", "a", "an")
+        and not (tokens[i].norm in ("a", "an") and any(q.unit is not None for q in quantities_at(tokens, i)))
     ):
         i += 1
     return i
@@ -218,7 +231,9 @@ def _joined(tokens: Sequence[Token], i: int) -> list[Quantity]:
     found: list[Quantity] = []
     while i < len(tokens):
         at = i
-        while at < len(tokens) and (tokens[at].norm in _JOINS or tokens[at].norm in ("plus", "minus", "a", "maximum", "of")):
+        while at < len(tokens) and (
+            tokens[at].norm in _JOINS or tokens[at].norm in ("plus", "minus", "a", "maximum", "of")
+        ):
             at += 1
         if at == i:
             break
@@ -255,7 +270,14 @@ def _wrongly_said(tokens: Sequence[Token], mentions: Mentions) -> list[Quantity]
         m.start for m in mentions.cues("wrong_said") if m.form in ("i said", "i gave you")
     })  # fmt: skip
     for cue in mentions.cues("wrong_said"):
-        first = next((q for q in (_starting(tokens, i) for i in range(cue.end, min(cue.end + 4, len(tokens)))) if q is not None), None)
+        first = next(
+            (
+                q
+                for q in (_starting(tokens, i) for i in range(cue.end, min(cue.end + 4, len(tokens))))
+                if q is not None
+            ),
+            None,
+        )
         if first is None:
             continue
         right = next((at for at in rights if at >= first.end), None)

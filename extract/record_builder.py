@@ -100,7 +100,7 @@ class RecordBuilder:
         self._ledger.now = number
         self._talk.append("chatter")
         self._engine = self._engine or utterance.engine
-        before = {entry.id: entry.model_copy(deep=True) for entry in self._ledger.entries}
+        self._ledger.changed.clear()
         heard = prepare(self._pipeline, number, utterance)
         if self._paused:
             resumed = self._resume(heard)
@@ -109,7 +109,7 @@ class RecordBuilder:
             heard = resumed
         if heard.tokens:
             self._take_in(heard)
-        return [entry for entry in self._ledger.entries if before.get(entry.id) != entry]
+        return self._ledger.take_changed()
 
     def _resume(self, heard: Heard) -> Heard | None:
         """End a pause where the words say so; return what is said after them."""
@@ -147,15 +147,28 @@ class RecordBuilder:
         context = self._context.copy()
         parts = read_part_talk(self.sheet, heard, context)
         readings = self._readings.read(heard, context, self._ledger)
-        ask_where_hearings_differ(self._pipeline, self._readings, heard, self._context, self._ledger, readings)
+        ask_where_hearings_differ(
+            self._pipeline, self._readings, heard, self._context, self._ledger, readings
+        )
         findings = gather(self.sheet, heard, parts, readings, context)
         header = read_header(heard, findings.serial_taken)
         notes = read_notes(heard)
         declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
         gauges = read_gauge(self.sheet, heard)
-        count = len(findings) + len(commands) + len(notes) + len(declared) + len(gauges) + (0 if header.empty else 1)
+        count = (
+            len(findings)
+            + len(commands)
+            + len(notes)
+            + len(declared)
+            + len(gauges)
+            + (0 if header.empty else 1)
+        )
         said = sum(1 for draft in readings.drafts if "item said" in draft.rule)
-        standing = standing_of(heard, Gathered(count, said, readings.about_item, has_shop_unit(n.quantity for n in readings.loose)), self._job_score_least)
+        standing = standing_of(
+            heard,
+            Gathered(count, said, readings.about_item, has_shop_unit(n.quantity for n in readings.loose)),
+            self._job_score_least,
+        )
         if standing == "chatter":
             return
         if standing == "doubtful":
@@ -163,7 +176,9 @@ class RecordBuilder:
             return
         self._talk[-1] = "command" if commands and not len(findings) and header.empty else "job"
         self._remember(context, heard, parts, gauges, header, readings)
-        replacing = {c for c in commands if c.event == "strike_last" and self._filing.replaces_last(findings, c)}
+        replacing = {
+            c for c in commands if c.event == "strike_last" and self._filing.replaces_last(findings, c)
+        }
         filed = self._filing.file(heard, findings, notes, context)
         self._file_commands(heard, [c for c in commands if c not in replacing], filed)
         self._declared += [
@@ -183,7 +198,13 @@ class RecordBuilder:
             self._filing.file(heard, findings, [], self._context)
 
     def _remember(
-        self, context: TalkContext, heard: Heard, parts: PartTalk, gauges: dict[str, str], header: Header, readings: ReadingTalk
+        self,
+        context: TalkContext,
+        heard: Heard,
+        parts: PartTalk,
+        gauges: dict[str, str],
+        header: Header,
+        readings: ReadingTalk,
     ) -> None:
         """Move on with what the talk is about, when and where."""
         context.phase = phase_of(heard) or context.phase
@@ -202,7 +223,9 @@ class RecordBuilder:
                 self._header[name] = value
         self._note_moments(heard, parts, context, readings)
 
-    def _note_moments(self, heard: Heard, parts: PartTalk, context: TalkContext, readings: ReadingTalk) -> None:
+    def _note_moments(
+        self, heard: Heard, parts: PartTalk, context: TalkContext, readings: ReadingTalk
+    ) -> None:
         end_s = heard.utterance.end_s
         for kind in ("item", "step", "photo"):
             for mention in heard.mentions.of(kind):
@@ -218,7 +241,9 @@ class RecordBuilder:
         for part in dict.fromkeys(named):
             self._moments["part", part] = end_s
             self._part_moments.append(
-                PartMoment(part, heard.utterance.start_s, False, self._filing.evidence(heard, "part talked about"))
+                PartMoment(
+                    part, heard.utterance.start_s, False, self._filing.evidence(heard, "part talked about")
+                )
             )
 
     def _file_commands(self, heard: Heard, commands: list[Command], filed: list[tuple[int, Entry]]) -> None:
@@ -279,7 +304,9 @@ class RecordBuilder:
 
     def _made_by(self) -> MadeBy:
         sheet = hashlib.sha256(self.sheet.model_dump_json(by_alias=True).encode()).hexdigest()
-        return MadeBy(version=VERSION, engine=self._engine, hashes={"lexicon": lexicon_sha256(), "sheet": sheet})
+        return MadeBy(
+            version=VERSION, engine=self._engine, hashes={"lexicon": lexicon_sha256(), "sheet": sheet}
+        )
 
     def _job(self) -> Job:
         """Return the job: what was given wins over what was heard."""

@@ -33,12 +33,18 @@ def read_declared(
 ) -> list[DeviationDraft]:
     """Return the deviation that an utterance declares, with the item or part that it is on."""
     cue = next(
-        (m for m in heard.mentions.cues("declared") if heard.clause_at(m.start).mood not in ("question", "conditional", "elsewhere")),
+        (
+            m
+            for m in heard.mentions.cues("declared")
+            if heard.clause_at(m.start).mood not in ("question", "conditional", "elsewhere")
+        ),
         None,
     )
     if cue is None:
         return []
-    if any(heard.clause_at(cue.start).holds(m) and m.start < cue.start for m in heard.mentions.cues("negation")):
+    if any(
+        heard.clause_at(cue.start).holds(m) and m.start < cue.start for m in heard.mentions.cues("negation")
+    ):
         return []
     items = [m for m in heard.mentions.of("item") if m.cost < 1]
     behind = [m for m in items if m.start >= cue.end] or items
@@ -51,7 +57,12 @@ def read_declared(
         return [DeviationDraft(key, None, held, cue.start)]
     if parts and not parts[0].unlisted:
         return [DeviationDraft(None, parts[0].parts[0], None, cue.start)]
-    if last is not None and last.standing and last.verdict in ("outside", "undecided") and context.item == last.item:
+    if (
+        last is not None
+        and last.standing
+        and last.verdict in ("outside", "undecided")
+        and context.item == last.item
+    ):
         return [DeviationDraft(last.item, None, last.position, cue.start)]
     focus = context.focus()
     if focus is not None:

@@ -81,7 +81,9 @@ class Board:
             found = quantities_at(self._tokens, i)
             found += alternatives_at(self._tokens, found)
             self._quantities[i] = [
-                replace(q, cost=q.cost + split_cost(self._tokens, q.end)) if split_cost(self._tokens, q.end) else q
+                replace(q, cost=q.cost + split_cost(self._tokens, q.end))
+                if split_cost(self._tokens, q.end)
+                else q
                 for q in found
                 if not self.cuts(q)
             ]
@@ -118,7 +120,9 @@ class Board:
         following = self._tokens[end].norm if end < len(self._tokens) else ""
         if words == ["as", "well"] or words == ["same", "on"]:
             return words != ["as", "well"]
-        return following not in ("as", "way", "time", "size", "one", "thing", "bolts", "old") or len(words) > 2
+        return (
+            following not in ("as", "way", "time", "size", "one", "thing", "bolts", "old") or len(words) > 2
+        )
 
     def repeated(self, quantity: Quantity, start: int, end: int) -> Quantity:
         """Return a quantity said once more by "the same again"; one object for each place."""

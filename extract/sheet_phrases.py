@@ -185,7 +185,12 @@ def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:
     heads = []
     for form in sheet.spoken_positions(position):
         words = form.split()
-        if len(words) == 2 and words[1] in ("end", "side") and len(words[0]) > 2 and words[0] not in _PREPOSITIONS:
+        if (
+            len(words) == 2
+            and words[1] in ("end", "side")
+            and len(words[0]) > 2
+            and words[0] not in _PREPOSITIONS
+        ):
             heads.append(words[0])
     return tuple(heads)
 

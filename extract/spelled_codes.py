@@ -16,7 +16,9 @@ _NATO = {
     ).split()
 }
 _TIMES = {"double": 2, "triple": 3, "treble": 3}
-_BETWEEN = frozenset("is 's : # was reads says number no . code the on it tag plate off are ' , it's a".split())
+_BETWEEN = frozenset(
+    "is 's : # was reads says number no . code the on it tag plate off are ' , it's a".split()
+)
 _MOST_BETWEEN = 7
 
 
@@ -65,7 +67,11 @@ def spelled_code(tokens: Sequence[Token], start: int, end: int) -> str:
             piece = "/"
         elif norm in _NATO and len(norm) > 1 and norm not in ONES:
             # "b for bravo", "bravo": the letter stands once.
-            piece = "" if code[-1:] == _NATO[norm] and i and tokens[i - 1].norm in ("for", "as", "in") else _NATO[norm]
+            piece = (
+                ""
+                if code[-1:] == _NATO[norm] and i and tokens[i - 1].norm in ("for", "as", "in")
+                else _NATO[norm]
+            )
         elif norm in ("as", "in", "for", "dot"):
             piece = ""
         else:

@@ -8,9 +8,13 @@ from extract.mentions import Mention
 from shared.job_sheet import JobSheet
 
 #: A step whose name ends so is a thing that is done, not a statement of itself.
-_NOUN_ENDS = frozenset("test check run inspection alignment trial tests checks examination verification cure".split())
+_NOUN_ENDS = frozenset(
+    "test check run inspection alignment trial tests checks examination verification cure".split()
+)
 _WATCHED = frozenset("stood watched witnessed saw seen signed watching witnessing standing".split())
-_NO_NAMES = frozenset("i we he she it they you and that who was been the a is have has just all nobody somebody by with".split())
+_NO_NAMES = frozenset(
+    "i we he she it they you and that who was been the a is have has just all nobody somebody by with".split()
+)
 _NUMBER_UNITS = frozenset("length torque pressure temperature speed vibration mass count time".split())
 
 
@@ -29,7 +33,11 @@ def read_steps(sheet: JobSheet, heard: Heard, has_reading: bool) -> list[StepDra
                 continue
             witness = _witness(heard) if done and key in holds else None
             drafts[key] = StepDraft(
-                key, done, witness, mention.start, f"step: {mention.form!r} said to be {'done' if done else 'left out'}"
+                key,
+                done,
+                witness,
+                mention.start,
+                f"step: {mention.form!r} said to be {'done' if done else 'left out'}",
             )
             clause = heard.clause_at(mention.start)
             if done and clause.hedged:
@@ -48,11 +56,17 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
         return None
     if near and not (clause.mood == "future" and near[0].form.startswith("skip") and _will(heard, near[0])):
         return False
-    denied = any(clause.holds(cue) and cue.start < mention.start and mention.start - cue.end <= 4 for cue in heard.mentions.cues("negation"))
+    denied = any(
+        clause.holds(cue) and cue.start < mention.start and mention.start - cue.end <= 4
+        for cue in heard.mentions.cues("negation")
+    )
     noun = _is_noun(mention)
     if denied:
         return False if noun and _no_before(heard, mention) else None
-    if any(clause.holds(cue) and (cue.start < mention.start or cue.form in _LATER) for cue in heard.mentions.cues("future")):
+    if any(
+        clause.holds(cue) and (cue.start < mention.start or cue.form in _LATER)
+        for cue in heard.mentions.cues("future")
+    ):
         return None
     if not noun:
         return None if _imperative(heard, mention) else True
@@ -98,7 +112,12 @@ def _witness(heard: Heard) -> str | None:
             return name[0] if name and name[0].isalpha() else None
         if i and norms[i - 1] not in _NO_NAMES and norms[i - 1].isalpha():
             return norms[i - 1]
-        if i > 1 and norms[i - 1] in ("has", "was", "is", "'s") and norms[i - 2] not in _NO_NAMES and norms[i - 2].isalpha():
+        if (
+            i > 1
+            and norms[i - 1] in ("has", "was", "is", "'s")
+            and norms[i - 2] not in _NO_NAMES
+            and norms[i - 2].isalpha()
+        ):
             return norms[i - 2]
     return None
 

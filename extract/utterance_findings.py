@@ -28,7 +28,13 @@ class Findings:
     steps: list[StepDraft] = field(default_factory=list)
 
     def __len__(self) -> int:
-        return len(self.readings) + len(self.conditions) + len(self.parts) + len(self.consumables) + len(self.steps)
+        return (
+            len(self.readings)
+            + len(self.conditions)
+            + len(self.parts)
+            + len(self.consumables)
+            + len(self.steps)
+        )
 
     @property
     def serial_taken(self) -> bool:
@@ -36,7 +42,9 @@ class Findings:
         return any(draft.serial is not None for draft in self.parts)
 
 
-def gather(sheet: JobSheet, heard: Heard, parts: PartTalk, readings: ReadingTalk, context: TalkContext) -> Findings:
+def gather(
+    sheet: JobSheet, heard: Heard, parts: PartTalk, readings: ReadingTalk, context: TalkContext
+) -> Findings:
     """Read everything but commands and remarks."""
     return Findings(
         readings.drafts,
@@ -57,7 +65,7 @@ def _without_measured(heard: Heard, drafts: list[PartDraft], readings: ReadingTa
     for draft in drafts:
         clause = heard.clause_at(draft.start)
         in_clause = any(clause.start <= r.start < clause.end for r in readings.drafts)
-        names_item = any(clause.holds(m) and m.start < draft.start for m in spans)
+        names_item = any(clause.holds(m) for m in spans)
         if not (draft.action in ("removed", "fitted") and in_clause and names_item):
             kept.append(draft)
     return kept
