@@ -27,6 +27,8 @@ class Settings(BaseSettings):
     """Below it an utterance counts as chatter (log likelihood ratio a frame)."""
     reading_confidence_least: float = Field(default=0.5, ge=0, le=1)
     """Below it a reading is a question."""
+    debug: bool = False
+    """Show a traceback beside the one line that says what failed."""
 
 
 def load_settings() -> Settings:
