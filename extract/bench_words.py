@@ -30,7 +30,7 @@ _GLUE = frozenset(
     "settled settles steady holds holding held sits sitting sat runs running up's stays stayed puts put set sets setting "
     "torque torqued pulled pull tightened clicked click clicks across them him her too off through thru after before "
     "inch inches thou thous thousandths mil mils mm micron microns millimetre millimetres millimeter degrees degree bar psi "
-    "pounds pound foot feet newton newtons metre metres meter meters rpm grams gram minutes seconds".split()
+    "pounds half quarter quarters halves third thirds pound foot feet newton newtons metre metres meter meters rpm grams gram minutes seconds".split()
 )
 
 
@@ -54,7 +54,7 @@ def strange_words(
         if (
             i in covered
             or token.norm in _GLUE
-            or token.norm in known
+            or token.norm in known or token.norm.removesuffix("s") in known
             or is_number_word(token)
             or not token.norm[0].isalpha()
         ):

@@ -120,6 +120,8 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
         return following in _VERBS and before not in (*_BEFORE_SUBJECT, "of", "on", "with", "to", "for", "in")
     if norm == "and":
         return _and_starts_clause(tokens, i, mentions)
+    if norm == "or":
+        return following in ("did", "do", "does", "have", "has", "is", "are", "was", "were", "should", "shall")
     return norm in ("what", "how", "why") and following in _VERBS
 
 

@@ -30,6 +30,8 @@ _NOT_USED_AFTER = frozenset(
 )
 _VERBAL = frozenset({"greased", "packed with grease", "regreased"})
 _TARGET_REACH = 6
+#: What others used before is no consumable of this rebuild.
+_OTHERS = frozenset({"somebody", "someone", "whoever", "who", "they'd"})
 
 
 def read_consumables(
@@ -68,6 +70,8 @@ def _distinct(drafts: list[ConsumableDraft]) -> list[ConsumableDraft]:
 def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
     clause = heard.clause_at(mention.start)
     if clause.mood in ("question", "conditional", "elsewhere") or _planned(heard, mention):
+        return False
+    if _OTHERS & set(heard.norms(clause.start, mention.start)):
         return False
     before = heard.norms(max(clause.start, mention.start - 4), mention.start)
     if any(

@@ -136,6 +136,8 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
 def _number_cost(tokens: Sequence[Token], i: int, headed: bool) -> float:
     if headed:
         return 0.05
+    if _norm(tokens, i - 1) in ("all", "these", "those", "other"):
+        return 1.8
     following = _norm(tokens, i + 1)
     if following in ("'s", "is", "was", "reads"):
         return 0.1

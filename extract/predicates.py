@@ -32,6 +32,11 @@ _NOT_AFTER_STATE = frozenset(
 )
 _CRACK_VERB_NEXT = frozenset("on open it loose the off them that".split())
 _CUT_SHORT = frozenset("case line pin coupling ring washer the it shaft bush difference".split())
+#: Marks named again ("that groove") are no new finding.
+_MARKS = frozenset("groove grooves crack cracks chip chips scratch scratches dent dents nick nicks pit pits gouge rust scale".split())
+_OF_A_PART = frozenset("on in of round around at across along is 's was are".split())
+#: Others did it; what they did is no action of this rebuild.
+_OTHERS = frozenset("whoever somebody someone who they'd anybody nobody".split())
 _LATE_FUTURE = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon", "on order"})
 _FIT_BEFORE = frozenset(
     "a an nice slide sliding push press loose tight good snug interference slip shrink clearance transition running bad "
@@ -242,6 +247,8 @@ def _condition_meant(
         )
     if word == "wear" and following in ("gloves", "your", "a", "the", "eye", "goggles"):
         return False
+    if word in _MARKS and last in ("that", "this", "the", "those", "these") and following not in _OF_A_PART:
+        return False
     if word in ("scratch", "crack", "chip", "nick", "tear", "dent") and following in ("that", "it", "this"):
         return False
     return not (word in ("stretch", "stretched") and following in ("of", "my", "your"))
@@ -284,6 +291,11 @@ def _action_meant(
     word = " ".join(words)
     last = before[-1] if before else ""
     after = following[0] if following else ""
+    clause = heard.clause_at(mention.start)
+    if _OTHERS & set(heard.norms(clause.start, mention.start)):
+        return False
+    if after == "please" and word == "new" or "please" in following:
+        return False
     if word == "clean":
         return _clean_is_verb(heard, mention, last, after)
     if word in ("fit", "fitting"):
@@ -319,6 +331,8 @@ def _action_meant(
             "am",
             "be",
         )
+    if word in ("new", "new one") and last in ("the", "than", "a") and after in ("one", "ones"):
+        return last == "a"
     if word == "new" and after in ("one", "guy", "lad", "reading", "figure", "bloke", "boy", "to", "for"):
         return after == "one" or after == "ones"
     if after == "or" and len(words) == 1:

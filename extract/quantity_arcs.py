@@ -224,9 +224,29 @@ def _with_unit(
     part_end, part = _and_part(tokens, end)
     if part is not None and value.denominator == 1:
         value, end = value + part, part_end
+    if unit.said == "in" and value.denominator == 1:
+        more = _thousandths_after(tokens, end)
+        if more is not None:
+            value, end = value + more[0], more[1]
     number_cost = 0.0 if number.style == "article" else number.cost
     about, bound = _approximate(tokens, i, end)
     return Quantity(i, end, number.end, number, value, unit, number_cost + cost, about, bound)
+
+
+def _thousandths_after(tokens: Sequence[Token], end: int) -> tuple[Fraction, int] | None:
+    """Read the thousandths behind whole inches ("one inch two thirty five")."""
+    if end >= len(tokens):
+        return None
+    best: tuple[Fraction, int] | None = None
+    for number in numbers_at(tokens, end):
+        units = units_after(tokens, number.end, number.value, number.style, False)
+        said = units[0].name.said if units else ""
+        whole = number.value.denominator == 1 and number.style in ("cardinal", "juxtaposed", "digit_run")
+        if whole and 0 < number.value < 1000 and (said == "thou" or (not said and len(number.digits) == 3)):
+            stop = units[0].end if units else number.end
+            if best is None or stop > best[1]:
+                best = number.value / 1000, stop
+    return best
 
 
 def _and_part(tokens: Sequence[Token], end: int) -> tuple[int, Fraction | None]:

@@ -12,10 +12,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from extract.mentions import Mention
 from extract.placings import Placing
 from extract.position_spans import ALL, UNKNOWN, PositionSpan
 from extract.quantity_arcs import Quantity, split_cost
 from extract.search_board import Board
+from extract.sheet_phrases import STEM
 from extract.spoken_units import UnitName
 from extract.tokens import Token
 from shared.job_sheet import JobSheet
@@ -182,7 +184,7 @@ class ReadingSearch:
                 if mention.cost >= 1 and key == outset.item:
                     extra = 0.2
                 for state in here:
-                    for new in self._on_item(tokens, state, key, extra, mention.start, mention.end, outset):
+                    for new in self._on_item(tokens, state, key, extra, mention, outset):
                         go(mention.end, new)
         for span in board.positions_at(i):
             for state in here:
@@ -215,19 +217,19 @@ class ReadingSearch:
         state: State,
         key: str,
         cost: float,
-        start: int,
-        end: int,
+        mention: Mention,
         outset: Outset,
     ) -> list[State]:
         """Name an item: values that wait may be its, positions named just before may be its too."""
         item = self._items[key]
+        source, start, end = ("stem" if mention.cost >= STEM else "said"), mention.start, mention.end
         carried = (outset.carried or {}).get(key) if state.item != key else state.carried
         group = tuple(p for p in state.group if p in item.positions or p in (ALL, UNKNOWN))
         fits = group == state.group
         if not fits:
-            cost += _unused(state)
+            cost += _UNUSED_NUMBER if state.group_style in ("number", "group") else _unused(state)
         base = state._replace(
-            cost=state.cost + cost, item=key, source="said", last="item", last_end=end,
+            cost=state.cost + cost, item=key, source=source, last="item", last_end=end,
             group=group if fits else (), carried=carried,
         )  # fmt: skip
         if state.group and state.source == "context" and state.last != "position":
@@ -239,7 +241,7 @@ class ReadingSearch:
         found = []
         if closed is not None:
             found.append(closed._replace(
-                cost=closed.cost + cost, item=key, source="said", last="item", last_end=end, group=(), carried=carried
+                cost=closed.cost + cost, item=key, source=source, last="item", last_end=end, group=(), carried=carried
             ))  # fmt: skip
         if state.waiting and not state.taken:
             link = _link_cost(tokens, state.last_end, start, item.measured_kind)
@@ -334,6 +336,8 @@ class ReadingSearch:
         item = self._items[state.item]
         if state.source == "earlier" and not self._brings_back(state):
             return found
+        if state.source in ("context", "kind") and not self._placed(state, quantity):
+            found += self._by_kind(state._replace(item=None, source="", group=()), quantity)
         if len(state.group) > 1:
             if self._placed(state, quantity):
                 found.append(state._replace(cost=state.cost + _EACH_VALUE, taken=(*state.taken, quantity)))
@@ -477,6 +481,7 @@ class ReadingSearch:
                 values,
                 list(item.positions),
                 note,
+                "in_turn",
             )
         if len(values) > 1:
             state = state._replace(cost=state.cost + _UNEVEN)

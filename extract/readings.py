@@ -11,7 +11,9 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Protocol
 
+from extract.acceptance import may_stand
 from extract.bench_words import strange_words
+from extract.conformity import judge
 from extract.confusable_numbers import figures_of, misheard_words
 from extract.corrections import Run, runs_of, says_wrong
 from extract.heard import Heard
@@ -21,7 +23,7 @@ from extract.quantity_arcs import Quantity
 from extract.reading_drafts import LooseNumber, ReadingDraft, value_candidate
 from extract.reading_search import Filed, Found, Outset, ReadingSearch, sure_of
 from extract.search_board import Board
-from extract.sheet_phrases import WEAK, item_forms
+from extract.sheet_phrases import STEM, WEAK, item_forms
 from extract.spoken_units import UnitName, unit_names_at
 from extract.stages import stage_of
 from extract.talk_context import TalkContext
@@ -142,6 +144,7 @@ class ReadingRoom:
             self._tie(drafts, run, talk, reference, earlier)
         drafts = self._without_limits(heard, drafts, talk)
         _doubt_twice(heard, drafts, correcting or run.settles)
+        _doubt_cut(heard, drafts, best.unfiled)
         talk.drafts += drafts
         self._move_on(best, accepted, heard, run, context, talk)
 
@@ -172,37 +175,13 @@ class ReadingRoom:
         outset: Outset,
     ) -> list[Filed]:
         """Drop values that only the context ties to an item where the words talk of something else."""
-        kept = []
-        for filed, group in zip(best.filed, rivals, strict=True):
-            if filed.source in ("said", "loose") or outset.correcting:
-                kept.append(filed)
-                continue
-            clause = heard.clause_at(filed.quantity.start)
-            start, end = max(clause.start, run.start), min(clause.end, run.end)
-            if not filed.position_style or filed.position_style == "context":
-                # With nothing but the number to go by, the whole breath has to be about it.
-                start, end = run.start, run.end
-            known = self._words_of_item(filed.item)
-            strange = strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)], known)
-            allowed = {"named": 4, "all": 2, "group": 2, "unknown": 3, "number": 1, "context": 0}.get(
-                filed.position_style, 0
-            )
-            if heard.utterance.job_score is not None and heard.utterance.job_score > 0:
-                allowed += 1
-            if filed.source == "kind":
-                if any(other.item != filed.item for _, other in group):
-                    continue
-                if filed.quantity.unit is None and filed.position_style != "named":
-                    continue
-                timed = filed.placing.said_unit in ("s", "min", None) or filed.quantity.unit is None
-                if strange > 3 or (timed and not filed.position_style) or not filed.placing.plausible:
-                    continue
-                kept.append(filed)
-            elif strange <= allowed and (
-                filed.placing.plausible or filed.position_style in ("named", "number")
-            ):
-                kept.append(filed)
-        return kept
+        return [
+            filed
+            for filed, group in zip(best.filed, rivals, strict=True)
+            if filed.source in ("said", "loose")
+            or outset.correcting
+            or may_stand(heard, run, filed, group, self._words_of_item(filed.item))
+        ]
 
     def _without_limits(self, heard: Heard, drafts: list[ReadingDraft], talk: ReadingTalk) -> list[ReadingDraft]:
         """Take a range that is just the item's own limits for the limits recited."""
@@ -273,6 +252,8 @@ class ReadingRoom:
             draft.ask("the speaker was not sure", value_candidate(filed.placing.value, draft.unit))
         if filed.source == "kind":
             draft.ask("the item was not named", Candidate(item=filed.item))
+        if filed.source == "stem" and judge(filed.placing.value, self._items[filed.item]) != "within":
+            draft.ask("only its part was named", Candidate(item=filed.item))
 
     def _doubt_value(
         self, draft: ReadingDraft, filed: Filed, rivals: Sequence[tuple[float, Filed]], context: TalkContext
@@ -528,6 +509,8 @@ class ReadingRoom:
         for mention in sorted(heard.mentions.of("item", "position"), key=lambda m: m.start):
             if not run.start <= mention.start < run.end:
                 continue
+            if mention.kind == "item" and mention.cost >= STEM:
+                continue
             if mention.kind == "item":
                 key = context.item if context.item in mention.keys else mention.key
                 if key is not None and (len(mention.keys) == 1 or context.item in mention.keys):
@@ -578,6 +561,16 @@ class ReadingRoom:
         ]
 
 
+def _doubt_cut(heard: Heard, drafts: Sequence[ReadingDraft], unread: Sequence[Quantity]) -> None:
+    """Ask where a number was left unread right beside a value: it may be part of it."""
+    for draft in drafts:
+        for quantity in unread:
+            if quantity.start not in (draft.end, draft.start) and quantity.end != draft.start:
+                continue
+            if not _counts_only(heard, quantity):
+                draft.ask("a number right beside it was not understood", leads=False)
+
+
 #: Words that say which of two values in one breath holds, or that both were passed through.
 _IN_TURN = frozenset({"pass", "first", "final", "then", "started", "lap", "second", "last", "finally"})
 
@@ -602,7 +595,8 @@ def _rule(filed: Filed) -> str:
     }[filed.source]  # fmt: skip
     where = {
         "named": "position named", "number": "position by its number", "group": "positions named together",
-        "all": "all positions", "unknown": "unknown position", "context": "position carried on from before",
+        "all": "all positions",
+        "in_turn": "positions in turn", "unknown": "unknown position", "context": "position carried on from before",
     }.get(filed.position_style)  # fmt: skip
     return "; ".join(part for part in (f"reading: {named}", where, filed.placing.how) if part)
 

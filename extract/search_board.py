@@ -174,7 +174,8 @@ class Board:
         if token.norm == "one" and not self._number_goes_on(i + 1):
             before = self._tokens[i - 1].norm if i else ""
             following = self._tokens[i + 1].norm if i + 1 < len(self._tokens) else ""
-            if before in _PRONOUN_BEFORE or following in _PRONOUN_AFTER or not self._number_beside(i):
+            beside = self._number_beside(i)
+            if not beside or following in _PRONOUN_AFTER or before in ("the", "that", "this", "other"):
                 return 0.3
         if is_number_word(token) or (token.norm in ("oh", "o") and i and is_number_word(self._tokens[i - 1])):
             return _SKIPPED

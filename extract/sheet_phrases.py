@@ -19,6 +19,8 @@ from shared.sheet_entries import words_of
 
 #: Cost of calling a thing by the tail of its name only.
 TAIL = 1.0
+#: Cost of naming only the part that is measured ("shaft" for the shaft diameter).
+STEM = 1.6
 #: Cost of calling a position by its first word only ("drive" for the drive end).
 WEAK = 0.6
 _PREPOSITIONS = ("of", "on", "at", "for", "in")
@@ -27,9 +29,9 @@ _NO_TAILS = frozenset(
     "end side face area plate half part point set back front top bottom one two number first second line nose "
     "cover hole up out in off on o d i pack kit ring piece size reading value torque".split()
 )
-#: Endings that say what is measured; "impeller bolt torque" is also just "impeller bolt".
+#: Endings that say what is measured; "shaft diameter" is also just "shaft".
 _MEASURES = frozenset(
-    "torque clearance runout diameter pressure temperature temp speed thickness height length depth width".split()
+    "diameter thickness height length depth width bore size clearance runout od".split()
 )
 
 
@@ -64,6 +66,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
     for form, keys in _tails(item_forms(sheet)).items():
         for key in keys:
             add("item", key, form, TAIL)
+    for key, form in _stems(sheet):
+        add("item", key, form, STEM)
     for key, forms in part_forms(sheet).items():
         for form in forms:
             add("part", key, form)
@@ -238,6 +242,19 @@ def _tails(forms: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
                 if key not in found[text]:
                     found[text].append(key)
     return {form: tuple(keys) for form, keys in found.items()}
+
+
+def _stems(sheet: JobSheet) -> Iterator[tuple[str, str]]:
+    """Yield (reading, name of the part it measures): "shaft" for the shaft diameter, "wheel" with it."""
+    parts = part_forms(sheet)
+    for reading in sheet.readings:
+        for form in (*reading.spoken, words_of(reading.item)):
+            words = form.split()
+            heads = {" ".join(words[:n]) for n in range(1, len(words)) if words[-1] in _MEASURES}
+            for forms in parts.values():
+                if heads & set(forms):
+                    for part_form in forms:
+                        yield reading.item, part_form
 
 
 def _turned(form: str) -> Iterator[str]:

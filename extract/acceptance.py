@@ -1,0 +1,95 @@
+"""Whether a value may be filed for an item that was not named in these words.
+
+The search ties a bare number to the item that the talk is about; that holds only where the words
+talk of nothing else. "Outboard again one point seven" goes on with the journal; "count the shims,
+one two three" does not go on with the torque before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.bench_words import strange_words
+from extract.corrections import Run
+from extract.heard import Heard
+from extract.quantity_arcs import Quantity
+from extract.reading_search import Filed
+
+#: So many words that belong to nothing are let pass, by how the position was named.
+_STRANGE_ALLOWED = {"named": 4, "all": 2, "group": 2, "in_turn": 3, "unknown": 3, "number": 1}
+_STRANGE_WITH_UNIT = 3
+
+
+def may_stand(
+    heard: Heard, run: Run, filed: Filed, rivals: Sequence[tuple[float, Filed]], known: frozenset[str]
+) -> bool:
+    """Tell whether a value stands for an item that context, unit or part name brought in.
+
+    Args:
+        rivals: the reading with its runners-up.
+        known: words that the item is called by.
+    """
+    if filed.source == "stem":
+        return filed.placing.plausible and not _is_thing(heard, filed.quantity)
+    if _names_other_item(heard, run, filed) and filed.position_style not in ("named", "group"):
+        return False
+    if _is_thing(heard, filed.quantity) or _is_lone_one(heard, filed):
+        return False
+    strange = _strangeness(heard, run, filed, known)
+    if filed.source == "kind":
+        return _by_kind(filed, rivals, strange)
+    allowed = _STRANGE_ALLOWED.get(filed.position_style, 0)
+    if heard.utterance.job_score is not None and heard.utterance.job_score > 0:
+        allowed += 1
+    return strange <= allowed and (filed.placing.plausible or filed.position_style in ("named", "number"))
+
+
+def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) -> int:
+    clause = heard.clause_at(filed.quantity.start)
+    start, end = max(clause.start, run.start), min(clause.end, run.end)
+    if not filed.position_style or filed.position_style == "context":
+        # With nothing but the number to go by, the whole breath has to be about it.
+        start, end = run.start, run.end
+    return strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)], known)
+
+
+def _by_kind(filed: Filed, rivals: Sequence[tuple[float, Filed]], strange: int) -> bool:
+    """Only its unit, or its position, ties the value to the one item that fits."""
+    if any(other.item != filed.item for _, other in rivals):
+        return False
+    unit = filed.quantity.unit
+    if unit is None and filed.position_style != "named":
+        return False
+    timed = unit is None or filed.placing.said_unit in ("s", "min", None)
+    if timed and not filed.position_style:
+        return False
+    return strange <= _STRANGE_WITH_UNIT and filed.placing.plausible
+
+
+def _names_other_item(heard: Heard, run: Run, filed: Filed) -> bool:
+    return any(
+        run.start <= mention.start < run.end and filed.item not in mention.keys
+        for mention in heard.mentions.of("item")
+    )
+
+
+def _is_thing(heard: Heard, quantity: Quantity) -> bool:
+    """Whether a number is a thing by its article ("a ten and a five in it": shims, feelers)."""
+    before = heard.norms(quantity.start - 1, quantity.start)
+    return quantity.unit is None and before in (["a"], ["an"], ["the"]) and quantity.number.style == "cardinal"
+
+
+def _is_lone_one(heard: Heard, filed: Filed) -> bool:
+    """Whether a "one" far from any position is a pronoun ("did you miss one")."""
+    quantity = filed.quantity
+    if quantity.unit is not None or heard.norms(quantity.start, quantity.end) != ["one"]:
+        return False
+    before = heard.norms(quantity.start - 1, quantity.start)
+    return filed.position_style not in ("named", "number") or before not in (
+        ["is"],
+        ["'s"],
+        ["at"],
+        ["reads"],
+        ["end"],
+        ["side"],
+    )
