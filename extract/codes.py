@@ -31,6 +31,7 @@ _GOES_ON: Final = frozenset({"hundred", "thousand", "and", *POINTS})
 #: Units by their letters only; behind a code they are part of the talk.
 _NO_UNIT_BEHIND_CODE: Final = frozenset({"'s", "m", "a", "p", "g", "c", "in"})
 _PHONE_LENGTH: Final = 7
+_MOST_PIECES: Final = 80
 _CODE_TRIGGERS: Final = frozenset(
     {*_CODE_NOUNS, *_DIRECT_CODE_NOUNS, *_PLACE_NOUNS, *(first for first, _ in _CODE_PAIRS), *ARTICLES,
      "number", "no", "#", "$", "£", "€"}
@@ -55,7 +56,13 @@ def named_end(line: Wording, i: int, phoning: bool) -> int:
     if len(norm) <= 3 and norm.isalpha():
         end = max(end, _behind_letters(line, i))
     if line.is_piece(i):
-        end = max(end, _joined_figures(line, i), _long_run(line, i, phoning), _plural_figures(line, i))
+        end = max(
+            end,
+            _joined_figures(line, i),
+            _long_run(line, i, phoning),
+            _plural_figures(line, i),
+            _endless_run(line, i),
+        )
     return end
 
 
@@ -236,6 +243,16 @@ def _long_run(line: Wording, i: int, phoning: bool) -> int:
     if line[end] in POINTS or figures < _PHONE_LENGTH:
         return i
     return end if phoning or not even_group_size(line.norms[i:end]) else i
+
+
+def _endless_run(line: Wording, i: int) -> int:
+    """Find more number words in a row than anybody says: noise, of which no part is a reading."""
+    if line.is_piece(i - 1):
+        return i
+    end = i
+    while line.is_piece(end):
+        end += 1
+    return end if end - i > _MOST_PIECES else i
 
 
 def _plural_figures(line: Wording, i: int) -> int:

@@ -153,8 +153,8 @@ def _over_joining_words(tokens: Sequence[Token], i: int, number: Fraction, style
         if number == Fraction(1, 2) and style == "fraction":
             return i + 2 if following == "full" else i + 1
         return None
-    if word in _PLACED_BETWEEN and len(following) > 1 and following != "in" and unit_names_at(tokens, i + 1)[0]:
-        return i + 1
+    if word in _PLACED_BETWEEN and len(following) > 1 and following != "in":
+        return i + 1 if unit_names_at(tokens, i + 1)[0] else i
     if word in ("odd", "full", "strong", "bare", "good", "ish", "clear", "solid"):
         return i + 1
     return i
