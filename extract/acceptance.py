@@ -76,7 +76,9 @@ def _names_other_item(heard: Heard, run: Run, filed: Filed) -> bool:
 def _is_thing(heard: Heard, quantity: Quantity) -> bool:
     """Whether a number is a thing by its article ("a ten and a five in it": shims, feelers)."""
     before = heard.norms(quantity.start - 1, quantity.start)
-    return quantity.unit is None and before in (["a"], ["an"], ["the"]) and quantity.number.style == "cardinal"
+    return (
+        quantity.unit is None and before in (["a"], ["an"], ["the"]) and quantity.number.style == "cardinal"
+    )
 
 
 def _is_lone_one(heard: Heard, filed: Filed) -> bool:

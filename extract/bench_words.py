@@ -54,7 +54,8 @@ def strange_words(
         if (
             i in covered
             or token.norm in _GLUE
-            or token.norm in known or token.norm.removesuffix("s") in known
+            or token.norm in known
+            or token.norm.removesuffix("s") in known
             or is_number_word(token)
             or not token.norm[0].isalpha()
         ):

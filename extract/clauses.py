@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from extract.mentions import Mention, Mentions
+from extract.quantity_arcs import split_cost
 from extract.tokens import Token
 
 Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]
@@ -121,11 +122,26 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     if norm == "and":
         return _and_starts_clause(tokens, i, mentions)
     if norm == "or":
-        return following in ("did", "do", "does", "have", "has", "is", "are", "was", "were", "should", "shall")
+        return following in (
+            "did",
+            "do",
+            "does",
+            "have",
+            "has",
+            "is",
+            "are",
+            "was",
+            "were",
+            "should",
+            "shall",
+        )
     return norm in ("what", "how", "why") and following in _VERBS
 
 
 def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
+    if split_cost(tokens, i) > 0:
+        # "forty four and a half", "a hundred and five".
+        return False
     before = [m for m in mentions.all if m.end == i and m.kind != "cue"]
     following = [m for m in mentions.all if m.start == _next_content(tokens, i + 1) and m.kind != "cue"]
     families = (("part", "other_part", "item"), ("condition", "action"), ("position",))

@@ -8,6 +8,7 @@ from extract.mentions import Mention
 from extract.part_names import NamedPart, parts_in
 from extract.part_talk import PartTalk
 from extract.predicates import COPULAS
+from extract.reference import behind_preposition
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
 
@@ -133,7 +134,7 @@ def _target(
         for word in heard.norms(left[-1].end, mention.start)
     )
     if left and (verb_between or not right):
-        own = [part for part in left if not _behind_preposition(heard, part)]
+        own = [part for part in left if not behind_preposition(heard, part)]
         return (own or left)[-1]
     if said:
         return said[-1]
@@ -147,12 +148,6 @@ def _target(
     if focus is not None and focus.parts[0] in listed:
         return focus
     return NamedPart((listed[0],), 0, 0) if len(listed) == 1 else None
-
-
-def _behind_preposition(heard: Heard, part: NamedPart) -> bool:
-    """Whether a part only says where another sits ("new o ring on the back plate with …")."""
-    before = [word for word in heard.norms(part.start - 2, part.start) if word not in ("the", "a", "its")]
-    return bool(before) and before[-1] in ("on", "in", "of", "to", "for", "at")
 
 
 def _pronoun_first(heard: Heard, mention: Mention, right: NamedPart) -> bool:

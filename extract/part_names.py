@@ -150,7 +150,7 @@ def _of_several(
     """Decide which parts a shared tail means: those of a position named beside, all, or the one in focus."""
     beside = _positions_beside(heard, mention)
     keys = mention.keys
-    fitting = tuple(key for key in keys if any(_goes_with(key, position) for position in beside))
+    fitting = tuple(key for key in keys if any(goes_with(key, position) for position in beside))
     noun = heard.tokens[mention.end - 1].norm
     plural = noun.endswith("s") and not noun.endswith("ss")
     before = heard.norms(mention.start - 3, mention.start)
@@ -178,7 +178,7 @@ def _positions_beside(heard: Heard, mention: Mention) -> list[str]:
     ]
 
 
-def _goes_with(part: str, position: str) -> bool:
+def goes_with(part: str, position: str) -> bool:
     """Whether a part's name holds a position's ("non_drive_end_bearing" holds "non_drive_end")."""
     if not part.startswith(position) and f"_{position}" not in part:
         return False

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from extract.heard import Heard
 from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
 from extract.predicates import COPULAS, Predicate, predicates_of
+from extract.reference import behind_preposition, referred_part
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
 
@@ -27,7 +28,6 @@ _BETWEEN_VERB = frozenset(
 _PREPOSITIONS = frozenset(
     "on in of to around round at inside across along over down under behind between for from near through into".split()
 )
-_PRONOUNS = frozenset("it they them that this these those one ones 'em".split())
 _HAVING = frozenset("has have had got with shows showed 's 've showing having needs".split())
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
@@ -54,7 +54,7 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     subject: NamedPart | None = None
     predicates = predicates_of(heard)
     for predicate in predicates:
-        part = _part_of(heard, predicate, predicates, parts, subject, before)
+        part = _part_of(sheet, heard, predicate, predicates, parts, subject, before)
         if part is None:
             talk.orphans.append(predicate)
             continue
@@ -105,6 +105,7 @@ def _last_outside_places(heard: Heard, parts: Sequence[NamedPart]) -> NamedPart 
 
 
 def _part_of(
+    sheet: JobSheet,
     heard: Heard,
     predicate: Predicate,
     predicates: Sequence[Predicate],
@@ -113,6 +114,9 @@ def _part_of(
     before: NamedPart | None,
 ) -> NamedPart | None:
     clause = predicate.clause
+    inside = [part for part in parts if part.start <= predicate.start and predicate.end <= part.end]
+    if inside:
+        return inside[0]
     end = max(clause.end, predicate.split[1] if predicate.split else 0)
     left = [
         part
@@ -133,7 +137,7 @@ def _part_of(
     own = _unlisted(heard, predicate, clause.start)
     if own is not None:
         return own
-    return _carried(heard, predicate, predicates, parts, subject, before)
+    return referred_part(sheet, heard, predicate, predicates, parts, subject, before)
 
 
 def _of_condition(
@@ -157,9 +161,13 @@ def _of_condition(
             and not _having(heard, left[-1].end, predicate.start)
         ):
             return right[0] if left[-1].end < predicate.start - 1 else left[-1]
-    if left:
-        return left[-1]
-    return None
+    return _subject_of(heard, left)
+
+
+def _subject_of(heard: Heard, left: list[NamedPart]) -> NamedPart | None:
+    """Return the last part before that is no mere place ("corrosion on the shaft by the impeller")."""
+    own = [part for part in left if not behind_preposition(heard, part)]
+    return (own or left)[-1] if left else None
 
 
 def _of_action(
@@ -175,9 +183,7 @@ def _of_action(
             and not _other_object(predicate, between)
         ):
             return right[0]
-    if left:
-        return left[-1]
-    return None
+    return _subject_of(heard, left)
 
 
 def _other_object(predicate: Predicate, between: list[str]) -> bool:
@@ -232,100 +238,3 @@ def _unlisted(heard: Heard, predicate: Predicate, start: int) -> NamedPart | Non
     while end > start and heard.tokens[end - 1].norm in _VERBS_OF_SUBJECT:
         end -= 1
     return unlisted_subject(heard, start, end)
-
-
-def _carried(
-    heard: Heard,
-    predicate: Predicate,
-    predicates: Sequence[Predicate],
-    parts: Sequence[NamedPart],
-    subject: NamedPart | None,
-    before: NamedPart | None,
-) -> NamedPart | None:
-    """Return the part that a pronoun or an omitted subject means."""
-    clause = predicate.clause
-    if _of_something_else(heard, predicate):
-        return None
-    earlier = parts_in(parts, 0, clause.start)
-    if earlier and not any(earlier[-1].end <= p.start < clause.start for p in predicates):
-        # A part left hanging in front, of which nothing has been said yet.
-        return earlier[-1]
-    if subject is not None:
-        return subject
-    if earlier:
-        return earlier[-1]
-    own = [word for word in heard.norms(clause.start, predicate.start) if word not in _OPENERS]
-    if _names_other_object(heard, predicate):
-        return None
-    if any(word in _PRONOUNS for word in heard.norms(clause.start, clause.end)):
-        return before
-    return (
-        before
-        if len(own) <= 3
-        and not any(word in _PERSONS for word in own)
-        or predicate.kind == "condition"
-        and _existential(own)
-        else None
-    )
-
-
-_OPENERS = frozenset(
-    "okay ok right so well um uh er and but then now yeah yes there a an some bit of the also just no".split()
-)
-_PERSONS = frozenset("he she you who my your his her somebody someone phone van car kettle".split())
-
-
-#: Features of whatever part is talked about; they are no subject of their own.
-_FEATURES = frozenset(
-    "side sides face faces edge edges vane vanes tooth teeth lip lips bore bores end ends tip tips thread threads surface od id "
-    "keyway keyways shroud hub flange flanges rim eye nose register spigot groove land lands track wear metal rubber bottom top "
-    "back front inside outside middle rest one ones other lot pair set first second third old new condition everything all".split()
-)
-
-
-def _of_something_else(heard: Heard, predicate: Predicate) -> bool:
-    """Whether the words before a verb name something that is neither a part nor a feature of one ("test run's good")."""
-    clause = predicate.clause
-    at = predicate.start
-    while at > clause.start and heard.tokens[at - 1].norm not in COPULAS:
-        at -= 1
-    if at <= clause.start:
-        return False
-    places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
-    subject = [i for i in range(clause.start, at - 1) if i not in places]
-    words = [heard.tokens[i].norm for i in subject]
-    strange = [
-        word for word in words
-        if word.isalpha() and word not in _FEATURES and word not in _PRONOUNS and word not in _OPENERS and word not in _COMMON
-    ]  # fmt: skip
-    return bool(strange)
-
-
-_COMMON = frozenset(
-    "i we got have has had looks look this that my its on in of at to with from for what which bit little very real quite both "
-    "still also already found see you can there's it's they're he she said say reckon think seems again now then anyway "
-    "underneath behind under down up out off over round around".split()
-)
-
-
-def _existential(own: list[str]) -> bool:
-    return bool(own) and (
-        own[0] in ("'s", "is", "are", "slight", "light", "heavy", "little", "got", "i", "we", "nothing", "no")
-    )
-
-
-def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
-    """Whether the action has an object that is no part ("save the job", "changed my mind")."""
-    if predicate.kind != "action":
-        return False
-    end = predicate.split[1] if predicate.split else predicate.end
-    following = heard.norms(end, end + 2)
-    return (
-        bool(following)
-        and following[0] in ("the", "a", "my", "your", "his", "her", "our", "some", "any", "this", "that")
-        and (
-            len(following) > 1
-            and following[1] not in _PRONOUNS
-            and following[1] not in ("with", "and", "up", "lot", "first", "so", "to")
-        )
-    )

@@ -117,6 +117,8 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     value = _number_of(tokens[i].norm)
     before = _norm(tokens, i - 1)
     headed = before in book.heads or (before in ("number", "no", "#", "numbers") and i > 0)
+    if before in ("other", "all", "these", "those"):
+        return []
     if value is not None and value in book.by_number:
         found.append(
             PositionSpan(i, i + 1, (book.by_number[value],), _number_cost(tokens, i, headed), "number")
@@ -136,8 +138,6 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
 def _number_cost(tokens: Sequence[Token], i: int, headed: bool) -> float:
     if headed:
         return 0.05
-    if _norm(tokens, i - 1) in ("all", "these", "those", "other"):
-        return 1.8
     following = _norm(tokens, i + 1)
     if following in ("'s", "is", "was", "reads"):
         return 0.1

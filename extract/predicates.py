@@ -33,10 +33,14 @@ _NOT_AFTER_STATE = frozenset(
 _CRACK_VERB_NEXT = frozenset("on open it loose the off them that".split())
 _CUT_SHORT = frozenset("case line pin coupling ring washer the it shaft bush difference".split())
 #: Marks named again ("that groove") are no new finding.
-_MARKS = frozenset("groove grooves crack cracks chip chips scratch scratches dent dents nick nicks pit pits gouge rust scale".split())
+_MARKS = frozenset(
+    "groove grooves crack cracks chip chips scratch scratches dent dents nick nicks pit pits gouge rust scale".split()
+)
 _OF_A_PART = frozenset("on in of round around at across along is 's was are".split())
 #: Others did it; what they did is no action of this rebuild.
 _OTHERS = frozenset("whoever somebody someone who they'd anybody nobody".split())
+#: "The new seal" was renewed only where it is said to go in.
+_FITTING = frozenset("in on fitted going goes went pressed seated installed slid up home dropped".split())
 _LATE_FUTURE = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon", "on order"})
 _FIT_BEFORE = frozenset(
     "a an nice slide sliding push press loose tight good snug interference slip shrink clearance transition running bad "
@@ -251,7 +255,7 @@ def _condition_meant(
         return False
     if word in ("scratch", "crack", "chip", "nick", "tear", "dent") and following in ("that", "it", "this"):
         return False
-    return not (word in ("stretch", "stretched") and following in ("of", "my", "your"))
+    return not (word in ("stretch", "stretched") and (following in ("of", "my", "your") or last == "to"))
 
 
 def _of_a_person(heard: Heard, at: int) -> bool:
@@ -276,8 +280,10 @@ def _state_said(heard: Heard, mention: Mention) -> bool:
             return not (
                 subject and subject[0] in ("that", "i", "we", "you", "he", "she", "what", "there", "this")
             )
-        if any(m.end == at + 1 for m in heard.mentions.of("part", "other_part")):
-            return steps <= 1
+        near = [m for m in heard.mentions.of("part", "other_part") if m.end == at + 1]
+        if near:
+            lead = heard.norms(near[0].start - 2, near[0].start)
+            return steps <= 1 and not {"on", "in", "of", "from", "to", "at"} & set(lead)
         if norm not in LOOKS:
             return False
         at -= 1
@@ -295,6 +301,8 @@ def _action_meant(
     if _OTHERS & set(heard.norms(clause.start, mention.start)):
         return False
     if after == "please" and word == "new" or "please" in following:
+        return False
+    if word == "new" and last in ("the", "this", "that", "your") and not _FITTING & set(heard.norms(mention.end, clause.end)):
         return False
     if word == "clean":
         return _clean_is_verb(heard, mention, last, after)
@@ -322,6 +330,8 @@ def _action_meant(
         return word == "scrap" and last not in ("the", "from", "a", "of")
     if word in ("changed", "washed", "saving", "save", "flushed"):
         return after not in ("my", "to", "your", "mind", "time", "some", "a")
+    if word == "go on" and not (last in ("they", "it", "that", "these") or heard.mentions.of("part") and last):
+        return False
     if word in ("going on", "went on", "goes on", "go on"):
         return last not in ("what", "'s") or heard.norms(mention.start - 2, mention.start)[:1] != ["what"]
     if word in ("back in", "back on"):
@@ -337,7 +347,10 @@ def _action_meant(
         return after == "one" or after == "ones"
     if after == "or" and len(words) == 1:
         return False
-    return not (word in ("a clean", "a wipe", "a wash") and (not _given(heard, mention.start) or after in ("out", "mark")))
+    return not (
+        word in ("a clean", "a wipe", "a wash")
+        and (not _given(heard, mention.start) or after in ("out", "mark"))
+    )
 
 
 def _clean_is_verb(heard: Heard, mention: Mention, last: str, after: str) -> bool:
@@ -372,6 +385,9 @@ def _given(heard: Heard, at: int) -> bool:
 
 def _place_word_ends(heard: Heard, mention: Mention, word: str, after: str) -> bool:
     """Whether "is out" speaks of a part's place: "out of round", "off centre", "in spec" do not."""
+    clause = heard.clause_at(mention.start)
+    if heard.tokens[clause.start].norm in ("when", "if", "once", "until", "till", "before", "after", "while"):
+        return False
     if after in ("of", "by", "on", "to", "the", "a", "spec", "tolerance", "range", "good", "line", "true", "centre", "center",
                  "at", "there", "here", "order", "decent", "great", "fair", "poor", "limits", "two", "this", "it"):  # fmt: skip
         return after in ("at", "there", "of") and word.endswith("out") and after == "there"

@@ -228,9 +228,23 @@ def _with_unit(
         more = _thousandths_after(tokens, end)
         if more is not None:
             value, end = value + more[0], more[1]
+    less = _less_after(tokens, end, unit)
+    if less is not None:
+        value, end = value - less[0], less[1]
     number_cost = 0.0 if number.style == "article" else number.cost
     about, bound = _approximate(tokens, i, end)
     return Quantity(i, end, number.end, number, value, unit, number_cost + cost, about, bound)
+
+
+def _less_after(tokens: Sequence[Token], end: int, unit: UnitName) -> tuple[Fraction, int] | None:
+    """Read "less twenty thou" behind a size, in the size's own unit."""
+    if end + 1 >= len(tokens) or tokens[end].norm not in ("less", "minus") or unit.unit != "in":
+        return None
+    for number in numbers_at(tokens, end + 1):
+        for behind in units_after(tokens, number.end, number.value, number.style, False):
+            if behind.name.unit == "in" and behind.name.factor < unit.factor:
+                return number.value * behind.name.factor / unit.factor, behind.end
+    return None
 
 
 def _thousandths_after(tokens: Sequence[Token], end: int) -> tuple[Fraction, int] | None:

@@ -474,6 +474,9 @@ class ReadingSearch:
                                                     unfiled=(*state.unfiled, *values[: -len(state.group)])))  # fmt: skip
         if not item.positions:
             return self._in_turn(state, values, [None] * len(values), "")
+        placed = [f.position for f in state.filed if f.item == state.item and f.position is not None]
+        if placed and len(values) > 1:
+            return self._going_on(state, values, placed[-1])
         if len(values) == len(item.positions) and len(values) > 1:
             note = "" if len(values) > 2 else "positions not said; taken in the sheet's order"
             return self._in_turn(
@@ -485,6 +488,17 @@ class ReadingSearch:
             )
         if len(values) > 1:
             state = state._replace(cost=state.cost + _UNEVEN)
+        return self._in_turn(
+            state._replace(cost=state.cost + _NO_POSITION), values, [None] * len(values), "position not heard"
+        )
+
+    def _going_on(self, state: State, values: Sequence[Quantity], last: str) -> State | None:
+        """File values behind a named position for the positions after it, where they come out even."""
+        assert state.item is not None
+        positions = self._items[state.item].positions
+        rest = positions[positions.index(last) + 1 :] if last in positions else []
+        if len(rest) == len(values):
+            return self._in_turn(state._replace(cost=state.cost + 0.5), values, list(rest), "", "in_turn")
         return self._in_turn(
             state._replace(cost=state.cost + _NO_POSITION), values, [None] * len(values), "position not heard"
         )

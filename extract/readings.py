@@ -183,7 +183,9 @@ class ReadingRoom:
             or may_stand(heard, run, filed, group, self._words_of_item(filed.item))
         ]
 
-    def _without_limits(self, heard: Heard, drafts: list[ReadingDraft], talk: ReadingTalk) -> list[ReadingDraft]:
+    def _without_limits(
+        self, heard: Heard, drafts: list[ReadingDraft], talk: ReadingTalk
+    ) -> list[ReadingDraft]:
         """Take a range that is just the item's own limits for the limits recited."""
         kept = []
         for draft in drafts:
@@ -191,7 +193,9 @@ class ReadingRoom:
             ends = sorted(c.value for c in draft.candidates if c.value is not None)
             limits = [limit for limit in (span.lower, span.upper) if limit is not None]
             ranged = draft.quantity is not None and draft.quantity.span and len(ends) == len(limits) == 2
-            if ranged and all(abs(end - limit) <= span.tolerance for end, limit in zip(ends, limits, strict=True)):
+            if ranged and all(
+                abs(end - limit) <= span.tolerance for end, limit in zip(ends, limits, strict=True)
+            ):
                 assert draft.quantity is not None
                 talk.loose.append(_loose_number(heard, draft.quantity, "the limits recited"))
                 continue
@@ -580,7 +584,11 @@ def _doubt_twice(heard: Heard, drafts: Sequence[ReadingDraft], correcting: bool)
     if correcting or heard.mentions.cues("again") or _IN_TURN & set(heard.norms(0, len(heard.tokens))):
         return
     for n, draft in enumerate(drafts):
-        twins = [d for d in drafts[:n] if d.place() == draft.place() and d.stage == draft.stage and d.value is not None]
+        twins = [
+            d
+            for d in drafts[:n]
+            if d.place() == draft.place() and d.stage == draft.stage and d.value is not None
+        ]
         if not twins or draft.value is None or twins[-1].value == draft.value:
             continue
         offered = [value_candidate(d.value, d.unit) for d in (twins[-1], draft) if d.value is not None]
@@ -590,8 +598,12 @@ def _doubt_twice(heard: Heard, drafts: Sequence[ReadingDraft], correcting: bool)
 
 def _rule(filed: Filed) -> str:
     named = {
-        "said": "item said", "context": "item carried on from before", "kind": "item by its kind of unit",
-        "loose": "item said", "earlier": "item of an earlier reading, by its positions",
+        "said": "item said",
+        "loose": "item said",
+        "context": "item carried on from before",
+        "earlier": "item of an earlier reading, by its positions",
+        "kind": "item by its kind of unit",
+        "stem": "item by the part named",
     }[filed.source]  # fmt: skip
     where = {
         "named": "position named", "number": "position by its number", "group": "positions named together",

@@ -114,7 +114,12 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
         while at < len(tokens) and tokens[at].norm in ("new", "old", "of", "the", "those", "good", "bad"):
             at += 1
         counts = at in things and quantity.unit is None and (at not in measured or at > quantity.end)
-        of_all = i > 0 and tokens[i - 1].norm == "all" and quantity.unit is None and quantity.value.denominator == 1
+        of_all = (
+            i > 0
+            and tokens[i - 1].norm == "all"
+            and quantity.unit is None
+            and quantity.value.denominator == 1
+        )
         if of_all or counts or any(following[: len(words)] == words for words in _COUNT_AFTER):
             counted.update(range(i, quantity.number_end))
     return frozenset(counted)

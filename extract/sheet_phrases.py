@@ -30,9 +30,7 @@ _NO_TAILS = frozenset(
     "cover hole up out in off on o d i pack kit ring piece size reading value torque".split()
 )
 #: Endings that say what is measured; "shaft diameter" is also just "shaft".
-_MEASURES = frozenset(
-    "diameter thickness height length depth width bore size clearance runout od".split()
-)
+_MEASURES = frozenset("diameter thickness height length depth width bore size clearance runout od".split())
 
 
 class Phrase(NamedTuple):
@@ -234,7 +232,10 @@ def _tails(forms: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
                 tail = words[n:]
                 if tail in full or (len(tail) == 1 and tail[0] in _NO_TAILS):
                     continue
-                if not tail[0].isalpha() or len(tail[-1]) < 3 or tail[0] in _PREPOSITIONS:
+                if not tail[0].isalpha() or len(tail[-1]) < 3 or tail[0] in (*_PREPOSITIONS, "the", "a", "to"):
+                    continue
+                if set(words[:n]) & {*_PREPOSITIONS, "between", "behind", "under", "to"}:
+                    # The tail of "gap between the halves" is only where.
                     continue
                 if (*tail[:-1], other_number(tail[-1])) in full:
                     continue
@@ -242,6 +243,20 @@ def _tails(forms: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
                 if key not in found[text]:
                     found[text].append(key)
     return {form: tuple(keys) for form, keys in found.items()}
+
+
+def item_parts(sheet: JobSheet) -> dict[str, str]:
+    """Return the part that each item measures, where its name shows one."""
+    found = {fastener.item: fastener.part for fastener in sheet.fasteners if fastener.part is not None}
+    forms = {form: part for part, group in part_forms(sheet).items() for form in group}
+    for reading in sheet.readings:
+        for form in (*reading.spoken, words_of(reading.item)):
+            words = form.split()
+            heads = [" ".join(words[:n]) for n in range(len(words) - 1, 0, -1)]
+            part = next((forms[head] for head in heads if head in forms), None)
+            if part is not None:
+                found.setdefault(reading.item, part)
+    return found
 
 
 def _stems(sheet: JobSheet) -> Iterator[tuple[str, str]]:

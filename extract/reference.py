@@ -1,0 +1,214 @@
+"""What "it", "they" or an omitted subject means: the part that something is said of.
+
+In this order: a part left hanging in front ("housing seals, I've had to …"), the part that was last
+spoken of in the same breath, the part whose item was just measured, the part of the utterances
+before. Features ("vanes", "teeth") go to the part that has them; "outboard's fine" goes from the
+inboard bearing to its twin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.heard import Heard
+from extract.part_names import NamedPart, goes_with, parts_in
+from extract.predicates import COPULAS, Predicate
+from extract.sheet_phrases import STEM, item_parts
+from shared.job_sheet import JobSheet
+
+PRONOUNS = frozenset("it they them that this these those one ones 'em".split())
+_OPENERS = frozenset(
+    "okay ok right so well um uh er and but then now yeah yes there a an some bit of the also just no till until "
+    "when if while because cos".split()
+)
+_PERSONS = frozenset("he she you who my your his her somebody someone whoever phone van car kettle".split())
+#: Features of whatever part is talked about; they are no subject of their own.
+_FEATURES = frozenset(
+    "side sides face faces edge edges lip lips bore bores end ends tip tips thread threads surface od id keyway "
+    "keyways flange flanges rim nose register spigot groove land lands track wear metal rubber bottom top back "
+    "front inside outside middle rest one ones other lot pair set first second third old new condition everything "
+    "all vane vanes tooth teeth shroud eye hub splines spline race races cage balls rollers".split()
+)
+#: Features that only some parts have, and words in the names of those.
+_OWNERS = {
+    "vane": ("impeller", "wheel", "rotor"),
+    "vanes": ("impeller", "wheel", "rotor"),
+    "shroud": ("impeller", "wheel", "rotor"),
+    "eye": ("impeller", "wheel"),
+    "tooth": ("gear", "pinion", "sprocket"),
+    "teeth": ("gear", "pinion", "sprocket"),
+    "splines": ("shaft",),
+    "races": ("bearing",),
+    "race": ("bearing",),
+    "cage": ("bearing",),
+    "rollers": ("bearing",),
+    "balls": ("bearing",),
+}
+_COMMON = frozenset(
+    "i we got have has had looks look this that my its on in of at to with from for what which bit little very real "
+    "quite both still also already found see you can there's it's they're he she said say reckon think seems again "
+    "now then anyway underneath behind under down up out off over round around light heavy slight some bad badly "
+    "pretty really good nice big small few couple more less any no not".split()
+)
+_PREPOSITIONS = frozenset("on in of to for at by near behind under inside against beside below above from off".split())
+
+
+def referred_part(
+    sheet: JobSheet,
+    heard: Heard,
+    predicate: Predicate,
+    predicates: Sequence[Predicate],
+    parts: Sequence[NamedPart],
+    subject: NamedPart | None,
+    before: NamedPart | None,
+) -> NamedPart | None:
+    """Return the part that a finding or action without one of its own is about; None where none is.
+
+    Args:
+        predicates: all of the utterance.
+        parts: all parts that it names.
+        subject: what was last said something of in it.
+        before: what the talk was about before it.
+    """
+    if _of_item(heard, predicate) or _of_something_else(heard, predicate):
+        return None
+    found = _found(sheet, heard, predicate, predicates, parts, subject, before)
+    owner = _owner(sheet, heard, predicate, found)
+    if owner is not None:
+        return owner
+    return _twin(sheet, heard, predicate, found) if found is not None else None
+
+
+def behind_preposition(heard: Heard, part: NamedPart) -> bool:
+    """Whether a part only says where another is ("new o ring on the back plate with …")."""
+    before = [word for word in heard.norms(part.start - 3, part.start) if word not in ("the", "a", "its", "an")]
+    return bool(before) and before[-1] in _PREPOSITIONS
+
+
+def _found(
+    sheet: JobSheet,
+    heard: Heard,
+    predicate: Predicate,
+    predicates: Sequence[Predicate],
+    parts: Sequence[NamedPart],
+    subject: NamedPart | None,
+    before: NamedPart | None,
+) -> NamedPart | None:
+    clause = predicate.clause
+    named = parts_in(parts, 0, clause.start)
+    earlier = [part for part in named if not behind_preposition(heard, part)] or ([] if subject else named)
+    if earlier and not any(earlier[-1].end <= p.start < clause.start for p in predicates):
+        return earlier[-1]
+    if subject is not None:
+        return subject
+    if earlier:
+        return earlier[-1]
+    if _names_other_object(heard, predicate):
+        return None
+    measured = _measured_part(sheet, heard, predicate)
+    if measured is not None:
+        return measured
+    return before if _goes_on(heard, predicate) else None
+
+
+def _goes_on(heard: Heard, predicate: Predicate) -> bool:
+    """Whether the words go on with what was talked about before."""
+    clause = predicate.clause
+    if any(word in PRONOUNS for word in heard.norms(clause.start, clause.end)):
+        return not _measured_elsewhere(heard, predicate)
+    own = [word for word in heard.norms(clause.start, predicate.start) if word not in _OPENERS]
+    if predicate.kind == "condition":
+        return (len(own) <= 3 and not _PERSONS & set(own)) or _existential(own)
+    active = predicate.form.split()[0].endswith("ing") or predicate.form in ("new", "go on", "on now", "in now")
+    return not own and not active
+
+
+def _existential(own: list[str]) -> bool:
+    return bool(own) and own[0] in ("'s", "is", "are", "slight", "light", "heavy", "little", "got", "i", "we", "nothing")
+
+
+def _measured_part(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
+    """Return the part whose item was named before in the same breath ("shaft at the seal … so I'm keeping it")."""
+    items = [m for m in heard.mentions.of("item") if m.end <= predicate.start and m.cost < 1]
+    part = item_parts(sheet).get(items[-1].key) if items else None
+    return NamedPart((part,), 0, 0) if part is not None else None
+
+
+def _measured_elsewhere(heard: Heard, predicate: Predicate) -> bool:
+    """Whether a pronoun means the item just named, not a part of before ("register's three and a half … it's in")."""
+    return any(m.end <= predicate.start and m.cost < 1 for m in heard.mentions.of("item"))
+
+
+def _of_item(heard: Heard, predicate: Predicate) -> bool:
+    """Whether the subject of the clause is something measured ("gap at the flange even all round")."""
+    clause = predicate.clause
+    return any(
+        clause.start <= m.start and m.end <= predicate.start and m.cost < STEM for m in heard.mentions.of("item")
+    )
+
+
+def _subject_words(heard: Heard, predicate: Predicate) -> list[str] | None:
+    """Return the words before the verb of a clause, positions left out; None where it has no verb."""
+    clause = predicate.clause
+    at = predicate.start
+    while at > clause.start and heard.tokens[at - 1].norm not in COPULAS:
+        at -= 1
+    if at <= clause.start:
+        if predicate.kind == "condition" or not predicate.form.startswith(("came", "come", "coming", "went", "goes", "go")):
+            return None
+        at = predicate.start + 1
+    places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
+    return [heard.tokens[i].norm for i in range(clause.start, at - 1) if i not in places]
+
+
+def _of_something_else(heard: Heard, predicate: Predicate) -> bool:
+    """Whether the words before a verb name what is neither a part nor a feature of one ("test run's good")."""
+    words = _subject_words(heard, predicate)
+    known = (_FEATURES, PRONOUNS, _OPENERS, _COMMON)
+    return words is not None and any(word.isalpha() and not any(word in group for group in known) for word in words)
+
+
+def _owner(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart | None) -> NamedPart | None:
+    """Return the part that has the feature named ("vanes look good" with the key talked about)."""
+    clause = predicate.clause
+    features = [word for word in heard.norms(clause.start, predicate.start) if word in _OWNERS]
+    if not features or (found is not None and found.end > clause.start):
+        return None
+    owners = _OWNERS[features[-1]]
+    if found is not None and any(word in name for name in found.parts for word in owners):
+        return None
+    fitting = [name for name in sheet.part_names if any(word in name.split("_") for word in owners)]
+    return NamedPart((fitting[0],), 0, 0) if len(fitting) == 1 else None
+
+
+def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart) -> NamedPart:
+    """Go over to the part of the position that is the subject ("inboard bearing's noisy, outboard's fine")."""
+    if found.unlisted or len(found.parts) != 1:
+        return found
+    before = [
+        m
+        for m in heard.mentions.of("position")
+        if predicate.clause.start <= m.start and m.end <= predicate.start and predicate.start - m.end <= 2
+    ]
+    name = found.parts[0]
+    for mention in before:
+        for key in mention.keys:
+            noun = name.split("_")[-1]
+            twins = [part for part in sheet.part_names if goes_with(part, key) and part.split("_")[-1] == noun]
+            if len(twins) == 1 and not goes_with(name, key):
+                return NamedPart((twins[0],), 0, 0)
+    return found
+
+
+def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
+    """Whether the action has an object that is no part ("save the job", "changed my mind")."""
+    if predicate.kind != "action":
+        return False
+    end = predicate.split[1] if predicate.split else predicate.end
+    following = heard.norms(end, end + 2)
+    return (
+        len(following) > 1
+        and following[0] in ("the", "a", "my", "your", "his", "her", "our", "some", "any", "this", "that")
+        and following[1] not in PRONOUNS
+        and following[1] not in ("with", "and", "up", "lot", "first", "so", "to")
+    )
