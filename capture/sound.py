@@ -32,6 +32,10 @@ __all__ = [
 
 
 _RAW_CONTAINERS = frozenset({"mp3", "aac"})
+#: A damaged header or time stamp can speak of years: no recording holds less than this of each second,
+#: but for one pause.
+_LEAST_BYTES_PER_S = 200
+_LONGEST_PAUSE_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +110,7 @@ class SoundReader:
             end = check_end(self.path, container.format.name)
             self._decoder = decoder
             yield from regroup(_skip(decoder.pieces(), from_sample))
-            self._tail = _tail_of(decoder, end, container, stream)
+            self._tail = _tail_of(self.path, decoder, end, container, stream)
 
 
 def read_sound(path: Path | str) -> SoundReader:
@@ -137,13 +141,14 @@ def probe_sound(path: Path | str) -> SoundTraits:
     path = Path(path)
     with _sound_track(path) as (container, stream):
         stated_s = check_end(path, container.format.name).stated_s
+        duration_s = stated_s or _stream_s(stream) or _container_s(container)
         context = stream.codec_context
         return SoundTraits(
             container=container.format.name,
             codec=context.name,
             rate_hz=context.sample_rate,
             channels=context.layout.nb_channels,
-            duration_s=stated_s or _stream_s(stream) or _container_s(container),
+            duration_s=_believable_s(duration_s, path),
             has_video=any(not _is_cover(video) for video in container.streams.video),
         )
 
@@ -167,7 +172,8 @@ def sound_sha256(path: Path | str) -> str:
 def _sound_track(path: Path) -> Iterator[tuple[av.container.InputContainer, av.audio.AudioStream]]:
     with open_media(path) as container:
         stream = container.streams.best("audio")
-        if not isinstance(stream, av.audio.AudioStream):
+        # A track in a codec that the library does not know has no context.
+        if not isinstance(stream, av.audio.AudioStream) or getattr(stream, "codec_context", None) is None:
             if container.streams.video and not container.streams.audio:
                 raise SoundEmpty(
                     "this video has no sound track",
@@ -184,14 +190,16 @@ def _sound_track(path: Path) -> Iterator[tuple[av.container.InputContainer, av.a
 def _decoder(
     reader: SoundReader, container: av.container.InputContainer, stream: av.audio.AudioStream
 ) -> Iterator[SoundDecoder]:
+    longest_s = _longest_s(reader.path)
     if container.format.name not in _RAW_CONTAINERS or stream.codec_context.name not in RAW_CODECS:
-        yield SoundDecoder(container, stream, reader.duration_s)
+        yield SoundDecoder(container, stream, min(longest_s, reader.duration_s or longest_s))
         return
     with reader.path.open("rb") as file:
-        yield SoundDecoder(container, stream, None, RawFrameWalk(file))
+        yield SoundDecoder(container, stream, longest_s, RawFrameWalk(file))
 
 
 def _tail_of(
+    path: Path,
     decoder: SoundDecoder,
     end: FileEnd,
     container: av.container.InputContainer,
@@ -201,6 +209,7 @@ def _tail_of(
     if stated_s is None and container.format.name.startswith("mov"):
         # Its tables list every piece of sound, so its length is a statement; others only suggest one.
         stated_s = _stream_s(stream)
+    stated_s = _believable_s(stated_s, path)
     return judge_tail(decoder.samples_out / RATE_HZ, stated_s, end, decoder.complaint)
 
 
@@ -220,6 +229,14 @@ def _skip(pieces: Iterator[Samples], count: int) -> Iterator[Samples]:
             continue
         yield piece[count:]
         count = 0
+
+
+def _longest_s(path: Path) -> float:
+    return path.stat().st_size / _LEAST_BYTES_PER_S + _LONGEST_PAUSE_S
+
+
+def _believable_s(stated_s: float | None, path: Path) -> float | None:
+    return stated_s if stated_s is not None and 0 < stated_s <= _longest_s(path) else None
 
 
 def _stream_s(stream: av.audio.AudioStream) -> float | None:

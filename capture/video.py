@@ -166,7 +166,9 @@ def _opened(path: Path) -> Iterator[av.container.InputContainer]:
 
 def _video_stream(container: av.container.InputContainer) -> av.VideoStream | None:
     for stream in container.streams.video:
-        if not stream.disposition & av.stream.Disposition.attached_pic:
+        # A stream in a codec that the library does not know has no context, whatever its type says.
+        known = getattr(stream, "codec_context", None) is not None
+        if known and not stream.disposition & av.stream.Disposition.attached_pic:
             return stream
     return None
 

@@ -37,7 +37,7 @@ def errors_db(kind: str, snr_db: int) -> list[float]:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("snr_db", [30, 20, 15, 10, 5])
+@pytest.mark.parametrize("snr_db", [30, 15, 10, 5])
 def test_snr_is_near_that_of_known_mixtures(kind: str, snr_db: int) -> None:
     errors = errors_db(kind, snr_db)
     assert len(errors) >= 7

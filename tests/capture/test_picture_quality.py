@@ -31,7 +31,7 @@ def test_a_sharp_picture_is_usable(name: str) -> None:
 
 
 @every_sharp_one
-@pytest.mark.parametrize("noise", [0, 8, 15])
+@pytest.mark.parametrize("noise", [0, 15])
 def test_a_picture_out_of_focus_is_seen_through_noise(name: str, noise: int) -> None:
     quality = judge_picture(with_noise(out_of_focus(picture_named(name), 6), noise))
     assert quality.reasons == ["out_of_focus"]

@@ -64,11 +64,13 @@ def test_the_cut_does_not_depend_on_the_blocks(block_samples: int) -> None:
         np.testing.assert_array_equal(one.samples, other.samples)
 
 
-@pytest.mark.parametrize("level", [0, 3, 300], ids=["digital", "room", "loud room"])
-def test_ten_minutes_of_silence_hold_no_utterance(level: int) -> None:
+@pytest.mark.parametrize(
+    ("level", "minutes"), [(0, 1), (3, 10), (300, 1)], ids=["digital", "room", "loud room"]
+)
+def test_minutes_of_silence_hold_no_utterance(level: int, minutes: int) -> None:
     def silence() -> Iterator[np.ndarray]:
         random = np.random.default_rng(8)
-        for _ in range(1200):
+        for _ in range(120 * minutes):
             yield (random.standard_normal(8000) * level).astype(np.int16)
 
     assert list(cut_segments(silence())) == []
@@ -146,7 +148,7 @@ def test_live_sound_gives_an_utterance_soon_after_it_ended() -> None:
 
 def test_memory_does_not_grow_with_the_recording() -> None:
     def hours() -> Iterator[np.ndarray]:
-        for _ in range(40):
+        for _ in range(15):
             yield from blocks_of(bench_talk()[: 16000 * 10])
 
     count = 0
@@ -157,8 +159,8 @@ def test_memory_does_not_grow_with_the_recording() -> None:
         peak_bytes = tracemalloc.get_traced_memory()[1]
     finally:
         tracemalloc.stop()
-    assert count == 120
-    assert peak_bytes < 4_000_000
+    assert count == 45
+    assert peak_bytes < 3_000_000  # the sound alone has 4,800,000
 
 
 @pytest.mark.parametrize(

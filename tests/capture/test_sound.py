@@ -6,13 +6,16 @@ import hashlib
 import math
 import tracemalloc
 import wave
+from collections.abc import Iterator
 from pathlib import Path
 
+import av
 import numpy as np
 import pytest
 import soxr
 
 from capture.sound import BLOCK_SAMPLES, SoundReader, probe_sound, read_sound, sound_sha256
+from capture.sound_decoding import SoundDecoder
 from shared.errors import SoundEmpty, SoundError, SoundNotFound, SoundUnreadable
 from tests.capture.sound_files import BEEPS_S, KINDS, SECONDS, beep_near, beeps, write_kind, write_recording
 
@@ -180,6 +183,27 @@ def test_a_damaged_stretch_is_reported_and_later_times_stay_true(
     assert first.start_s <= last.end_s < 5.5
 
 
+@pytest.mark.parametrize("cluster", [0, 1, 3])
+@pytest.mark.parametrize("wrong_ms", [0, 1500, 60_000], ids=["too early", "near", "too late"])
+def test_a_wrong_time_stamp_moves_nothing(
+    recordings: dict[str, Path], tmp_path: Path, cluster: int, wrong_ms: int
+) -> None:
+    """The time of a whole cluster is damaged; those around it tell what is true."""
+    data = bytearray(recordings["webm-live"].read_bytes())
+    at = -1
+    for _ in range(cluster + 1):
+        at = data.index(b"\x1f\x43\xb6\x75", at + 1)
+    stamp = data.index(0xE7, at + 4)  # element Timestamp (RFC 9559 section 5.1.3.1), length, big-endian ms
+    length = data[stamp + 1] & 0x7F
+    data[stamp + 2 : stamp + 2 + length] = (wrong_ms & (1 << 8 * length) - 1).to_bytes(length, "big")
+    path = tmp_path / "stamp.webm"
+    path.write_bytes(data)
+    reader = read_sound(path)
+    sound = whole(reader)
+    assert len(sound) / 16000 == pytest.approx(SECONDS, abs=0.1)
+    assert [beep_near(sound, moment) for moment in BEEPS_S] == pytest.approx(BEEPS_S, abs=0.03)
+
+
 def test_a_damaged_stretch_of_raw_aac_is_reported_with_estimated_times(
     recordings: dict[str, Path], tmp_path: Path
 ) -> None:
@@ -295,8 +319,6 @@ def test_a_recording_without_samples_is_empty(tmp_path: Path) -> None:
 
 
 def test_a_video_without_sound_track_is_empty(tmp_path: Path) -> None:
-    import av
-
     path = tmp_path / "mute.mp4"
     with av.open(str(path), "w") as container:
         stream = container.add_stream("libx264", rate=10)
@@ -338,7 +360,7 @@ def test_sha256_is_that_of_the_bytes(recordings: dict[str, Path]) -> None:
 
 
 def test_reading_takes_no_more_memory_for_a_longer_recording(tmp_path: Path) -> None:
-    noise = np.random.default_rng(2).integers(-3000, 3000, 16000 * 300).astype(np.int16)
+    noise = np.random.default_rng(2).integers(-3000, 3000, 16000 * 120).astype(np.int16)
     path = write_wav(tmp_path / "long.wav", noise)
     tracemalloc.start()
     try:
@@ -349,3 +371,42 @@ def test_reading_takes_no_more_memory_for_a_longer_recording(tmp_path: Path) -> 
     assert samples == len(noise)
     assert peak_bytes < 1_000_000 < len(noise) * 2
     assert not math.isnan(beep_near(beeps(16000), 0.5))
+
+
+@pytest.mark.parametrize("kind", ["webm", "webm-live"])
+def test_a_track_in_an_unknown_codec_is_refused(
+    recordings: dict[str, Path], tmp_path: Path, kind: str
+) -> None:
+    path = tmp_path / "odd.webm"
+    path.write_bytes(recordings[kind].read_bytes().replace(b"A_OPUS", b"A_NONE"))
+    with pytest.raises(SoundUnreadable, match="no recording that can be decoded"):
+        read_sound(path)
+
+
+def test_a_header_that_speaks_of_years_is_not_believed(recordings: dict[str, Path], tmp_path: Path) -> None:
+    data = bytearray(recordings["m4a-index-first"].read_bytes())
+    for box in (b"mvhd", b"mdhd", b"tkhd"):  # ISO/IEC 14496-12 section 8: the duration of each
+        at = data.index(box) + 4 + (20 if box == b"tkhd" else 16)
+        data[at : at + 4] = b"\x7f\xff\xff\xf0"
+    path = tmp_path / "years.m4a"
+    path.write_bytes(data)
+    reader = read_sound(path)
+    assert reader.duration_s is None or reader.duration_s < 1000
+    assert len(whole(reader)) / 16000 == pytest.approx(SECONDS, abs=0.1)
+    assert reader.tail.stated_s is None or reader.tail.stated_s < 1000
+
+
+def test_frames_of_an_impossible_rate_become_silence(recordings: dict[str, Path]) -> None:
+    class Damaging(SoundDecoder):
+        def _frames(self) -> Iterator[tuple[av.AudioFrame, float | None]]:
+            for number, (frame, stamp_s) in enumerate(super()._frames()):
+                if 100 <= number < 150:
+                    frame.sample_rate = 17 if number % 2 else 10_000_000
+                yield frame, stamp_s
+
+    with av.open(str(recordings["webm"])) as container:
+        decoder = Damaging(container, container.streams.audio[0], 60.0)
+        sound = np.concatenate(list(decoder.pieces()))
+    assert beep_near(sound, 5.5) == pytest.approx(5.5, abs=0.02)
+    assert [(round(d.start_s, 1), round(d.end_s, 1)) for d in decoder.damage] == [(2.0, 3.0)]
+    assert "Hz" in decoder.damage[0].said

@@ -188,6 +188,14 @@ def test_what_is_no_video_is_refused(tmp_path: Path, data: bytes, says: str) -> 
             look(path)
 
 
+def test_pictures_in_an_unknown_codec_are_none(browser_video: Path, tmp_path: Path) -> None:
+    path = tmp_path / "odd.webm"
+    path.write_bytes(browser_video.read_bytes().replace(b"V_VP8", b"V_NON"))
+    assert not has_video(path)
+    with pytest.raises(PictureUnreadable, match="has no pictures"):
+        sharpest_frame(path, 0.0)
+
+
 def test_sound_has_no_video(tmp_path: Path) -> None:
     path = write_recording(tmp_path / "s.ogg", "libopus", beeps(48000, 1.0), 48000)
     assert not has_video(path)
