@@ -52,6 +52,7 @@ def measure(length_s: float = 3600.0, engine: str = "pocketsphinx") -> dict[str,
             sys.executable, "-m", "api", "process", str(recording), "--sheet", RECORDING, "--out", str(out),
             "--engine", engine, "--json",
         ]  # fmt: skip
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
         began = time.monotonic()
         with (Path(folder) / "said").open("wb") as said:
             process = subprocess.Popen(command, stdout=said, stderr=said)
@@ -62,13 +63,16 @@ def measure(length_s: float = 3600.0, engine: str = "pocketsphinx") -> dict[str,
             raise RuntimeError(
                 f"process ended with status {status}: {(Path(folder) / 'said').read_text()[-500:]}"
             )
-    peak_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
     return {
         "audio_s": audio_s,
         "elapsed_s": round(elapsed_s, 1),
         "real_time_share": round(elapsed_s / audio_s, 4),
         "real_time_share_most": REAL_TIME_SHARE_MOST,
-        "peak_mb": round(peak_mb),
+        # What it costs where nothing else runs: on a busy machine the share above says more of the others.
+        "cpu_share": round(cpu_s / audio_s, 4),
+        "peak_mb": round(after.ru_maxrss / 1024),
         "peak_mb_most": PEAK_MB_MOST,
         "first_utterance_s": round(first_s, 2),
         "first_utterance_s_most": FIRST_UTTERANCE_S_MOST,
