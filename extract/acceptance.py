@@ -12,12 +12,13 @@ from collections.abc import Sequence
 from extract.bench_words import strange_words
 from extract.corrections import Run
 from extract.heard import Heard
-from extract.quantity_arcs import Quantity
 from extract.reading_search import Filed
 
 #: So many words that belong to nothing are let pass, by how the position was named.
 _STRANGE_ALLOWED = {"named": 4, "all": 2, "group": 2, "in_turn": 3, "unknown": 3, "number": 1}
 _STRANGE_WITH_UNIT = 3
+#: "Half way", "half of it", "a quarter turn".
+_HALF_WHAT = frozenset("way round turn up of the full empty down a an dozen gone past inch past".split())
 
 
 def may_stand(
@@ -30,10 +31,10 @@ def may_stand(
         known: words that the item is called by.
     """
     if filed.source == "stem":
-        return filed.placing.plausible and not _is_thing(heard, filed.quantity)
+        return filed.placing.plausible and not _is_thing(heard, filed)
     if _names_other_item(heard, run, filed) and filed.position_style not in ("named", "group"):
         return False
-    if _is_thing(heard, filed.quantity) or _is_lone_one(heard, filed):
+    if _is_thing(heard, filed) or _is_lone_one(heard, filed):
         return False
     strange = _strangeness(heard, run, filed, known)
     if filed.source == "kind":
@@ -73,12 +74,17 @@ def _names_other_item(heard: Heard, run: Run, filed: Filed) -> bool:
     )
 
 
-def _is_thing(heard: Heard, quantity: Quantity) -> bool:
-    """Whether a number is a thing by its article ("a ten and a five in it": shims, feelers)."""
+def _is_thing(heard: Heard, filed: Filed) -> bool:
+    """Whether a number is a thing by its article ("a ten and a five in it"), or a bare "half"."""
+    quantity = filed.quantity
+    if quantity.unit is not None:
+        return False
+    number = quantity.number
+    if number.style == "article" or (number.style == "fraction" and number.scale == "plain"):
+        following = heard.norms(quantity.end, quantity.end + 1)
+        return not filed.position_style or bool(following) and following[0] in _HALF_WHAT
     before = heard.norms(quantity.start - 1, quantity.start)
-    return (
-        quantity.unit is None and before in (["a"], ["an"], ["the"]) and quantity.number.style == "cardinal"
-    )
+    return before in (["a"], ["an"], ["the"]) and number.style == "cardinal"
 
 
 def _is_lone_one(heard: Heard, filed: Filed) -> bool:

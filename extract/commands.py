@@ -98,6 +98,8 @@ def _finishes(heard: Heard, mention: Mention) -> bool:
 
 
 def _strike(heard: Heard, mention: Mention) -> Command | None:
+    if heard.norms(mention.start - 1, mention.start) in (["don't"], ["not"], ["never"], ["to"], ["can't"], ["n't"]):
+        return None
     clause = clause_of(heard.clauses, mention.start)
     if clause.mood == "question" and heard.tokens[clause.start].norm in _ASKS_ABOUT:
         return None

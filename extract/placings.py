@@ -170,7 +170,10 @@ def _bare(quantity: Quantity, item: Item, sheet: JobSheet, carried: UnitName | N
     written_out = number.style == "decimal" and (
         number.places >= 3 or (number.places == 2 and value < Fraction(1, 10))
     )
-    small = carried is not None and carried.unit == item.unit and carried.factor < 1
+    small = carried is not None and (carried.factor < 1 or carried.unit != item.unit)
+    if small and number.style == "decimal" and value < 1 and is_plausible(float(value), span_of(item)):
+        # "point three four" behind hundredths is written out in full.
+        written_out = True
     if (
         carried is not None
         and carried.unit is not None

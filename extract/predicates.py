@@ -211,13 +211,15 @@ def _condition_meant(
         return following not in _NOT_AFTER_STATE and _state_said(heard, mention)
     if key == "good":
         return following not in _NOT_AFTER_STATE and not _of_a_person(heard, mention.start)
+    if word == "crack" and following in ("test", "tested", "check", "checked", "detection"):
+        return False
     if word in ("crack", "cracked", "cracks") and following in _CRACK_VERB_NEXT:
         return following in ("the", "on") and last in ("a", "of", "hairline", "any", "is", "'s")
     if word == "split" and following in _CUT_SHORT:
         return False
     if word in ("tear", "tears", "rip") and following in ("down", "off", "apart", "into", "it"):
         return False
-    if word in ("groove", "grooves") and last in (
+    if word in ("groove", "grooves") and last in ("deep", 
         "ring",
         "rings",
         "circlip",
@@ -298,7 +300,13 @@ def _action_meant(
     last = before[-1] if before else ""
     after = following[0] if following else ""
     clause = heard.clause_at(mention.start)
-    if _OTHERS & set(heard.norms(clause.start, mention.start)):
+    if _OTHERS & set(heard.norms(clause.start, mention.start)) or last == "or" or after == "before":
+        return False
+    if "you" in heard.norms(clause.start, mention.start) and last not in ("and", "see", "know"):
+        return False
+    if word in ("came out", "comes out", "come out", "coming out", "came off") and after in ("of", "at", "to", "as", "clear", "a"):
+        return after == "of" and heard.norms(mention.end + 1, mention.end + 2) in (["the"], ["its"]) and key == "removed" and _of_machine(heard, mention)
+    if word in ("pulling", "pulled") and after == "on":
         return False
     if after == "please" and word == "new" or "please" in following:
         return False
@@ -351,6 +359,11 @@ def _action_meant(
         word in ("a clean", "a wipe", "a wash")
         and (not _given(heard, mention.start) or after in ("out", "mark"))
     )
+
+
+def _of_machine(heard: Heard, mention: Mention) -> bool:
+    """Whether a part came "out of the casing", not a machine "out of the water house"."""
+    return any(0 <= m.start - mention.end <= 3 for m in heard.mentions.of("part", "other_part"))
 
 
 def _clean_is_verb(heard: Heard, mention: Mention, last: str, after: str) -> bool:

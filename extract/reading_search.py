@@ -272,6 +272,11 @@ class ReadingSearch:
         if span.style == "number" and _counts_on(state, keys[0]):
             cost -= _COUNTING_ON
         found = []
+        named_elsewhere = state.source == "earlier" and not self._brings_back(
+            state._replace(group=keys, group_style=span.style)
+        )
+        if state.waiting and named_elsewhere:
+            return []
         if state.waiting and state.item is not None and not state.group:
             link = _position_link(tokens, state.last_end, span.start)
             with_value = state._replace(
@@ -335,6 +340,10 @@ class ReadingSearch:
             return found
         item = self._items[state.item]
         if state.source == "earlier" and not self._brings_back(state):
+            if item.positions and not state.group:
+                # Its position may stand behind it ("thirty microns mid").
+                more = (*state.waiting, quantity)
+                found.append(state._replace(cost=state.cost + _EACH_VALUE + _WAITING, waiting=more))
             return found
         if state.source in ("context", "kind") and not self._placed(state, quantity):
             found += self._by_kind(state._replace(item=None, source="", group=()), quantity)
@@ -463,7 +472,7 @@ class ReadingSearch:
             return state
         values = state.waiting
         state = state._replace(waiting=())
-        if state.item is None:
+        if state.item is None or (state.source == "earlier" and not state.group):
             price = _UNFILED_BESIDE_ITEM if state.source == "loose" or self._outset.correcting else _UNFILED
             return state._replace(cost=state.cost + price * len(values), unfiled=(*state.unfiled, *values))
         item = self._items[state.item]
@@ -477,7 +486,7 @@ class ReadingSearch:
         placed = [f.position for f in state.filed if f.item == state.item and f.position is not None]
         if placed and len(values) > 1:
             return self._going_on(state, values, placed[-1])
-        if len(values) == len(item.positions) and len(values) > 1:
+        if len(values) == len(item.positions) and len(values) > 1 and self._board.run_together(values):
             note = "" if len(values) > 2 else "positions not said; taken in the sheet's order"
             return self._in_turn(
                 state._replace(cost=state.cost + (0.2 if not note else 0.8)),

@@ -19,7 +19,7 @@ from extract.corrections import Run, runs_of, says_wrong
 from extract.heard import Heard
 from extract.numbers import is_number_word
 from extract.placings import is_plausible, placings, span_of
-from extract.quantity_arcs import Quantity
+from extract.quantity_arcs import Quantity, quantities_at
 from extract.reading_drafts import LooseNumber, ReadingDraft, value_candidate
 from extract.reading_search import Filed, Found, Outset, ReadingSearch, sure_of
 from extract.search_board import Board
@@ -314,8 +314,6 @@ class ReadingRoom:
             norms = [figures_of(word) if t.norm[0].isdecimal() else word for t in heard.tokens[at : at + 1]]
             pieces = [t.norm for t in heard.tokens[quantity.start : at]] + norms
             pieces += [t.norm for t in heard.tokens[at + 1 : quantity.end]]
-            from extract.quantity_arcs import quantities_at
-
             changed = tokenize(" ".join(pieces))
             for other in quantities_at(changed, 0):
                 if other.end != len(changed):
@@ -423,6 +421,9 @@ class ReadingRoom:
     def _positioned(self, heard: Heard, run: Run, earlier: Earlier, talk: ReadingTalk) -> None:
         """Give the value before its position where that is said afterwards ("that's bore one")."""
         last = earlier.last_reading()
+        longer = [q for i in range(run.start, run.end) for q in quantities_at(heard.tokens, i)]
+        if any(q.unit is not None or q.end - q.start > 1 for q in longer):
+            return
         if talk.drafts or last is None or last.position is not None or last.value_exact is None:
             return
         if heard.number - last.evidence.utterance != 1 or not self._items[last.item].positions:
@@ -515,6 +516,10 @@ class ReadingRoom:
                 continue
             if mention.kind == "item" and mention.cost >= STEM:
                 continue
+            if mention.kind == "item" and any(
+                m.start == mention.start and m.end == mention.end for m in heard.mentions.of("consumable")
+            ):
+                continue
             if mention.kind == "item":
                 key = context.item if context.item in mention.keys else mention.key
                 if key is not None and (len(mention.keys) == 1 or context.item in mention.keys):
@@ -547,7 +552,7 @@ class ReadingRoom:
                 context.last = filed.quantity
         if accepted:
             talk.about_item = True
-        if best.item is not None and best.item != context.item:
+        if best.item is not None and best.item != context.item and (not accepted or _named_last(heard, best.item)):
             context.name_item(best.item)
             talk.about_item = True
         if (
@@ -647,6 +652,11 @@ def _loose_number(heard: Heard, quantity: Quantity, reason: str) -> LooseNumber:
     return LooseNumber(
         heard.words(quantity.start, quantity.end), value, name, reason, quantity, quantity.start, quantity.end
     )
+
+
+def _named_last(heard: Heard, item: str) -> bool:
+    """Whether an item is named at the very end ("… drive end sixty, now the end float")."""
+    return any(item in m.keys and len(heard.tokens) - m.end <= 2 for m in heard.mentions.of("item"))
 
 
 def _counts_only(heard: Heard, quantity: Quantity) -> bool:

@@ -19,9 +19,10 @@ from shared.job_sheet import JobSheet
 _SKIPPED = 5.0
 #: What it costs to make nothing of an item, a position, a "same again" that was named.
 _PASSED_ITEM = 2.2
-_PASSED_POSITION = 1.3
+_PASSED_POSITION = 2.0
 _PASSED_ALL = 0.4
 _PASSED_SAME = 1.2
+_BETWEEN_VALUES = frozenset({"and", ",", "then", "&", "a", "the", ";", "um", "uh", "er", "next"})
 _PRONOUN_BEFORE = frozenset(
     "the that this other new old good bad which last next each every another any no only such big small first second "
     "same right wrong top bottom inboard outboard end drive long short spare left".split()
@@ -123,6 +124,14 @@ class Board:
         return (
             following not in ("as", "way", "time", "size", "one", "thing", "bolts", "old") or len(words) > 2
         )
+
+    def run_together(self, quantities: Sequence[Quantity]) -> bool:
+        """Whether values follow one another with nothing but "and" and the like between."""
+        for first, second in zip(quantities, quantities[1:], strict=False):
+            between = [t.norm for t in self._tokens[first.end : second.start]]
+            if not all(word in _BETWEEN_VALUES for word in between):
+                return False
+        return True
 
     def repeated(self, quantity: Quantity, start: int, end: int) -> Quantity:
         """Return a quantity said once more by "the same again"; one object for each place."""
