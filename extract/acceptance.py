@@ -36,6 +36,10 @@ def may_stand(
         return False
     if _is_thing(heard, filed) or _is_lone_one(heard, filed):
         return False
+    if filed.position_style == "group" and _short(filed):
+        return False
+    if filed.position_style in ("named", "number") and not _position_near(heard, filed):
+        return False
     strange = _strangeness(heard, run, filed, known)
     if filed.source == "kind":
         return _by_kind(filed, rivals, strange)
@@ -43,6 +47,21 @@ def may_stand(
     if heard.utterance.job_score is not None and heard.utterance.job_score > 0:
         allowed += 1
     return strange <= allowed and (filed.placing.plausible or filed.position_style in ("named", "number"))
+
+
+def _short(filed: Filed) -> bool:
+    """Whether a value is a single bare figure; with a list of bare figures before it the words may only count."""
+    value = filed.quantity.value
+    return filed.quantity.unit is None and value is not None and value.denominator == 1 and 0 <= value < 10
+
+
+def _position_near(heard: Heard, filed: Filed) -> bool:
+    """Whether the position stands beside its value, not in another thought before."""
+    at, quantity = filed.position_at, filed.quantity
+    if at < 0:
+        return True
+    same_clause = heard.clause_at(max(at - 1, 0)) == heard.clause_at(quantity.start)
+    return same_clause or -2 <= quantity.start - at <= 3
 
 
 def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) -> int:

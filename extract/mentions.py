@@ -18,6 +18,7 @@ import yaml
 from extract.pipeline import TalkPipeline
 from extract.sheet_phrases import WEAK, Phrase
 from extract.sounding import sound_of
+from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
@@ -98,7 +99,12 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     words = [token.norm for token in tokens]
     found = _group(pipeline.matches(words))
     found += _mended(pipeline, words, found)
-    return Mentions(_settle(found))
+    return Mentions(m for m in _settle(found) if not _is_unit(tokens, m))
+
+
+def _is_unit(tokens: Sequence[Token], mention: Mention) -> bool:
+    """Whether a part's name is the beginning of a unit ("foot" in "foot pounds")."""
+    return mention.kind in _NAMES and unit_names_at(tokens, mention.start)[1] > mention.end
 
 
 def _group(matches: Iterable[tuple[Phrase, int, int]], repairs: tuple[str, ...] = ()) -> list[Mention]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from extract.heard import Heard
 from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
 from extract.predicates import COPULAS, Predicate, predicates_of
-from extract.reference import behind_preposition, referred_part
+from extract.reference import behind_preposition, referred_part, twins_between
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
 
@@ -132,6 +132,8 @@ def _part_of(
         chosen = _of_condition(heard, predicate, left, right)
     else:
         chosen = _of_action(heard, predicate, left, right)
+        if chosen is not None and chosen in left:
+            chosen = twins_between(sheet, heard, chosen, predicate)
     if chosen is not None:
         return chosen
     own = _unlisted(heard, predicate, clause.start)

@@ -49,6 +49,8 @@ class PositionBook:
     by_number: dict[int, str] = field(default_factory=dict)
     heads: frozenset[str] = frozenset()
     """Nouns before a number: vane, station, rod."""
+    plurals: frozenset[str] = frozenset()
+    """The same of several: vanes, stations; a list of positions follows them."""
 
 
 @lru_cache(maxsize=32)
@@ -69,8 +71,11 @@ def _book_of(forms: tuple[tuple[str, tuple[str, ...]], ...]) -> PositionBook:
         for value in numbers:
             if by_number.setdefault(value, key) != key:
                 doubtful.add(value)
-    plural = {head + "s" for head in heads}
-    return PositionBook({n: k for n, k in by_number.items() if n not in doubtful}, frozenset(heads | plural))
+    return PositionBook(
+        {n: k for n, k in by_number.items() if n not in doubtful},
+        frozenset(heads),
+        frozenset(head + "s" for head in heads),
+    )
 
 
 def position_book(sheet: JobSheet) -> PositionBook:
@@ -116,12 +121,15 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     found: list[PositionSpan] = []
     value = _number_of(tokens[i].norm)
     before = _norm(tokens, i - 1)
-    headed = before in book.heads or (before in ("number", "no", "#", "numbers") and i > 0)
+    listing = before in book.plurals
+    headed = before in book.heads or listing or (before in ("number", "no", "#", "numbers") and i > 0)
     if before in ("other", "all", "these", "those"):
         return []
     if value is not None and value in book.by_number:
         found.append(
-            PositionSpan(i, i + 1, (book.by_number[value],), _number_cost(tokens, i, headed), "number")
+            PositionSpan(
+                i, i + 1, (book.by_number[value],), 0.9 if listing else _number_cost(tokens, i, headed), "number"
+            )
         )
         found += _series(tokens, i, book, headed)
     ordinal = _ordinal_of(tokens[i].norm)
@@ -181,9 +189,10 @@ def _listed(tokens: Sequence[Token], i: int, book: PositionBook, headed: bool) -
         if _number_of(_norm(tokens, step)) is None:
             break
         at = step
-    if len(keys) < 2 or not joined_by_and:
+    if len(keys) < 2 or not (joined_by_and or len(keys) > 2):
         return []
-    return [PositionSpan(i, at, tuple(keys), 0.2 if headed else 1.2, "group")]
+    of_all = _norm(tokens, at) in ("all", "both", "each")
+    return [PositionSpan(i, at, tuple(keys), 0.05 if headed else (0.3 if of_all else 1.2), "group")]
 
 
 def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:

@@ -300,12 +300,14 @@ def _action_meant(
     last = before[-1] if before else ""
     after = following[0] if following else ""
     clause = heard.clause_at(mention.start)
-    if _OTHERS & set(heard.norms(clause.start, mention.start)) or last == "or" or after == "before":
+    if _OTHERS & set(heard.norms(clause.start, mention.start)) or last in ("or", "than") or after == "before":
         return False
     if "you" in heard.norms(clause.start, mention.start) and last not in ("and", "see", "know"):
         return False
     if word in ("came out", "comes out", "come out", "coming out", "came off") and after in ("of", "at", "to", "as", "clear", "a"):
         return after == "of" and heard.norms(mention.end + 1, mention.end + 2) in (["the"], ["its"]) and key == "removed" and _of_machine(heard, mention)
+    if word in ("went in", "going in", "goes in", "go in") and after in ("the", "a") or after == "like":
+        return False
     if word in ("pulling", "pulled") and after == "on":
         return False
     if after == "please" and word == "new" or "please" in following:

@@ -62,6 +62,8 @@ class Filed(NamedTuple):
     """Where the item is from: said, context (named earlier), kind (only its unit or position fits)."""
     position_style: str = ""
     """How the position was named; empty where it was not, in these words."""
+    position_at: int = -1
+    """Token behind the words that named the position; -1 where they are not in these words."""
 
 
 class State(NamedTuple):
@@ -75,6 +77,7 @@ class State(NamedTuple):
     """Positions that wait for values."""
     group_words: str = ""
     group_style: str = ""
+    group_at: int = -1
     taken: tuple[Quantity, ...] = ()
     """Values taken for a group of several positions."""
     waiting: tuple[Quantity, ...] = ()
@@ -293,7 +296,7 @@ class ReadingSearch:
             found.append(
                 closed._replace(
                     cost=closed.cost + span.cost + cost + _unused(state), group=keys, group_words=span.words,
-                    group_style=span.style, last="position", last_end=span.end,
+                    group_style=span.style, group_at=span.end, last="position", last_end=span.end,
                 )
             )  # fmt: skip
         return found
@@ -433,7 +436,9 @@ class ReadingSearch:
             position, note = None, f"no such position here: {state.group_words}"
         found = []
         for placing in self._placed(state, quantity):
-            filed = Filed(state.item, position, quantity, placing, note, state.source, state.group_style)
+            filed = Filed(
+                state.item, position, quantity, placing, note, state.source, state.group_style, state.group_at
+            )  # fmt: skip
             found.append(
                 state._replace(
                     cost=cost + placing.cost, filed=(*state.filed, filed), group=(), group_style="",

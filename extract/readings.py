@@ -18,7 +18,7 @@ from extract.confusable_numbers import figures_of, misheard_words
 from extract.corrections import Run, runs_of, says_wrong
 from extract.heard import Heard
 from extract.numbers import is_number_word
-from extract.placings import is_plausible, placings, span_of
+from extract.placings import Span, is_plausible, placings, span_of
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.reading_drafts import LooseNumber, ReadingDraft, value_candidate
 from extract.reading_search import Filed, Found, Outset, ReadingSearch, sure_of
@@ -254,6 +254,10 @@ class ReadingRoom:
         clause = heard.clause_at(quantity.start)
         if clause.hedged and not quantity.others:
             draft.ask("the speaker was not sure", value_candidate(filed.placing.value, draft.unit))
+        if filed.source in ("context", "earlier") and _small_and_far(filed, span_of(self._items[filed.item])):
+            draft.ask("far from the limits for a value said so short", leads=False)
+        if {"rest", "others", "remaining", "remainder"} & set(heard.norms(0, len(heard.tokens))):
+            draft.ask("something was said of the rest")
         if filed.source == "kind":
             draft.ask("the item was not named", Candidate(item=filed.item))
         if filed.source == "stem" and judge(filed.placing.value, self._items[filed.item]) != "within":
@@ -657,6 +661,18 @@ def _loose_number(heard: Heard, quantity: Quantity, reason: str) -> LooseNumber:
 def _named_last(heard: Heard, item: str) -> bool:
     """Whether an item is named at the very end ("… drive end sixty, now the end float")."""
     return any(item in m.keys and len(heard.tokens) - m.end <= 2 for m in heard.mentions.of("item"))
+
+
+def _small_and_far(filed: Filed, span: Span) -> bool:
+    """Whether a single small figure makes a value well outside the limits: more likely a count or a name."""
+    quantity = filed.quantity
+    if quantity.unit is not None or quantity.value is None or not 0 < quantity.value < 10:
+        return False
+    if quantity.end - quantity.start != 1 or quantity.value.denominator != 1:
+        return False
+    value = float(filed.placing.value)
+    below = span.lower is not None and span.lower > 0 and value < span.lower / 1.5
+    return below or (span.upper is not None and value > span.upper * 1.5)
 
 
 def _counts_only(heard: Heard, quantity: Quantity) -> bool:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from extract.clauses import Clause, clause_of
 from extract.identifiers import identifier_tokens
+from extract.number_words import ONES
 from extract.mentions import Mention, Mentions
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.tokens import Token
@@ -122,7 +123,30 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
         )
         if of_all or counts or any(following[: len(words)] == words for words in _COUNT_AFTER):
             counted.update(range(i, quantity.number_end))
+    counted.update(_numbered_things(tokens, mentions))
     return frozenset(counted)
+
+
+def _numbered_things(tokens: Sequence[Token], mentions: Mentions) -> set[int]:
+    """Return the numbers that tell parts apart ("impellers one two and five are worn")."""
+    measured = mentions.of("item", "position")
+    found: set[int] = set()
+    for part in mentions.of("part", "other_part"):
+        if any(part.overlaps(m) for m in measured):
+            continue
+        at = part.end
+        if at < len(tokens) and tokens[at].norm in ("number", "numbers"):
+            at += 1
+        while at < len(tokens):
+            small = tokens[at].norm in ONES or (tokens[at].norm.isdecimal() and len(tokens[at].norm) == 1)
+            quantity = _starting(tokens, at) if small else None
+            if quantity is None or quantity.unit is not None or quantity.number_end != at + 1:
+                break
+            found.add(at)
+            at += 1
+            while at < len(tokens) and tokens[at].norm in (",", "and", "to", "through", "&", "-"):
+                at += 1
+    return found
 
 
 def longest_quantity(tokens: Sequence[Token], i: int) -> Quantity | None:

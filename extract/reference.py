@@ -200,6 +200,29 @@ def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart)
     return found
 
 
+def twins_between(sheet: JobSheet, heard: Heard, part: NamedPart, predicate: Predicate) -> NamedPart:
+    """Go over to the twins of positions named since ("top bush reused, middle and bottom renewed")."""
+    if part.unlisted or len(part.parts) != 1:
+        return part
+    noun = part.parts[0].split("_")[-1]
+    keys = [
+        key
+        for mention in heard.mentions.of("position")
+        if part.end < mention.start and mention.end <= predicate.start and predicate.start - mention.end <= 1
+        for key in mention.keys
+    ]
+    if keys:
+        joined = [m for m in heard.mentions.of("position") if part.end < m.start and m.end <= predicate.start]
+        keys = [key for mention in joined for key in mention.keys]
+    twins = [
+        name
+        for key in keys
+        for name in sheet.part_names
+        if goes_with(name, key) and name.split("_")[-1] == noun and name != part.parts[0]
+    ]
+    return NamedPart(tuple(dict.fromkeys(twins)), 0, 0) if twins and len(twins) == len(keys) else part
+
+
 def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
     """Whether the action has an object that is no part ("save the job", "changed my mind")."""
     if predicate.kind != "action":

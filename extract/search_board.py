@@ -56,6 +56,8 @@ class Board:
         self._positions: dict[int, list[PositionSpan]] = defaultdict(list)
         for span in position_spans(sheet, tokens, mentions):
             inside = start <= span.start and span.end <= end
+            if inside and span.style in ("number", "group") and self._counts.intersection(range(span.start, span.end)):
+                continue
             if inside and not self._walls.intersection(range(span.start, span.end)):
                 self._positions[span.start].append(span)
         self._quantities: dict[int, list[Quantity]] = {}

@@ -61,6 +61,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
             add("item", key, form)
             for turned in _turned(form):
                 add("item", key, turned, 0.2, inflect=False)
+            for short in _shortened_forms(form):
+                add("item", key, short, 0.3, inflect=False)
     for form, keys in _tails(item_forms(sheet)).items():
         for key in keys:
             add("item", key, form, TAIL)
@@ -232,6 +234,9 @@ def _tails(forms: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
                 tail = words[n:]
                 if tail in full or (len(tail) == 1 and tail[0] in _NO_TAILS):
                     continue
+                if len(words[n - 1]) == 1:
+                    # "rings" does for no "o rings".
+                    continue
                 if not tail[0].isalpha() or len(tail[-1]) < 3 or tail[0] in (*_PREPOSITIONS, "the", "a", "to"):
                     continue
                 if set(words[:n]) & {*_PREPOSITIONS, "between", "behind", "under", "to"}:
@@ -243,6 +248,15 @@ def _tails(forms: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
                 if key not in found[text]:
                     found[text].append(key)
     return {form: tuple(keys) for form, keys in found.items()}
+
+
+def _shortened_forms(form: str) -> Iterator[str]:
+    """Yield "held" for "held for", and "lift total" for "total lift"."""
+    words = form.split()
+    if len(words) > 1 and words[-1] in ("for", "at", "to", "of"):
+        yield " ".join(words[:-1])
+    if len(words) == 2 and all(len(word) > 3 for word in words):
+        yield f"{words[1]} {words[0]}"
 
 
 def item_parts(sheet: JobSheet) -> dict[str, str]:
