@@ -15,7 +15,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "3"
+_HEARING = "4"
 _MOST_ALTERNATIVES = 4
 #: Another number is worth a question from this share of the likeliest one's posterior.
 _COMPARABLE = 0.1

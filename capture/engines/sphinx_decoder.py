@@ -117,6 +117,9 @@ class SphinxDecoder:
         if self._active != search:  # asking the library which one is active crashes while none is
             self._decoder.activate_search(search)
             self._active = search
+        # The front end carries its noise estimate from utterance to utterance; begun anew, an utterance is
+        # heard the same whatever was heard before it, so that work taken up after a crash ends the same.
+        self._decoder.reinit_feat()
         self._decoder.start_utt()
         try:
             self._decoder.process_raw(np.ascontiguousarray(samples, "<i2").tobytes(), full_utt=True)
