@@ -80,6 +80,8 @@ def _by_kind(filed: Filed, rivals: Sequence[tuple[float, Filed]], strange: int) 
     unit = filed.quantity.unit
     if unit is None and filed.position_style != "named":
         return False
+    if filed.position_style == "unknown":
+        return filed.placing.plausible
     timed = unit is None or filed.placing.said_unit in ("s", "min", None)
     if timed and not filed.position_style:
         return False

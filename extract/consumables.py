@@ -90,6 +90,8 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
     target_behind = bool(after) and after[0] in _USED_AFTER
     if target_behind and (parts_in(talk.parts, mention.end, clause.end) or _pronoun_behind(heard, mention)):
         return True
+    if after and after[0] == "on" and parts_in(talk.parts, clause.start, mention.start):
+        return True
     if after and after[0] in _NOT_USED_AFTER:
         return False
     if before and before[-1] in ("the", "had", "have"):

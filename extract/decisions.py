@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from extract.entry_drafts import PartDraft
 from extract.heard import Heard
+from extract.number_words import ONES
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
@@ -43,7 +44,22 @@ def _idle_new(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
 
 
 def _quantity(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:
-    return part.quantity if len(part.parts) == 1 else None
+    if len(part.parts) != 1:
+        return None
+    return part.quantity or _of_them(heard, predicate)
+
+
+def _of_them(heard: Heard, predicate: Predicate) -> int | None:
+    """Return the count in "replaced those two", "two of them were swapped"."""
+    clause = predicate.clause
+    norms = heard.norms(clause.start, max(clause.end, predicate.end))
+    for i, norm in enumerate(norms):
+        count = ONES.get(norm)
+        if count is None or count < 2:
+            continue
+        if norms[i - 1 : i] in (["those"], ["these"]) or norms[i + 1 : i + 3] in (["of", "them"], ["of", "'em"], ["of", "those"]):
+            return count
+    return None
 
 
 def _doubt(draft: PartDraft, predicate: Predicate, part: NamedPart) -> None:

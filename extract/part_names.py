@@ -160,6 +160,8 @@ def _of_several(
         chosen, doubt = keys, ()
     elif focus in keys:
         chosen, doubt = (focus,), ()
+    elif (kin := _kin(heard, mention)) is not None:
+        chosen, doubt = (kin,), ()
     else:
         return NamedPart(
             keys[:1], mention.start, mention.end, False, quantity, keys, mention.repairs, place, mention.form
@@ -169,11 +171,19 @@ def _of_several(
     )
 
 
+def _kin(heard: Heard, mention: Mention) -> str | None:
+    """Return the part that goes with one named before ("impeller goes back on with a new bolt")."""
+    named = {word for m in heard.mentions.of("part") if m.end <= mention.start for word in m.key.split("_")}
+    kin = [key for key in mention.keys if named & set(key.split("_")[:-1])]
+    return kin[0] if len(kin) == 1 else None
+
+
 def _positions_beside(heard: Heard, mention: Mention) -> list[str]:
+    reach = 5 if heard.tokens[mention.end - 1].norm.endswith("s") else 2
     return [
         key
         for position in heard.mentions.of("position")
-        if 0 <= mention.start - position.end <= 3 or 0 <= position.start - mention.end <= 2
+        if 0 <= mention.start - position.end <= 3 or 0 <= position.start - mention.end <= reach
         for key in position.keys
     ]
 

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from extract.heard import Heard
+from extract.number_words import NUMBER_WORDS
 from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
 from extract.predicates import COPULAS, Predicate, predicates_of
 from extract.reference import behind_preposition, referred_part, twins_between
@@ -25,6 +26,7 @@ _BETWEEN_VERB = frozenset(
     "seven eight nine ten twelve pair set every single complete whole inboard outboard drive non end and brand fresh last other "
     "first second third top bottom other same another some each entire lot".split()
 )
+_SIZES = frozenset("thou mil mm inch half".split())
 _PREPOSITIONS = frozenset(
     "on in of to around round at inside across along over down under behind between for from near through into".split()
 )
@@ -175,10 +177,12 @@ def _subject_of(heard: Heard, left: list[NamedPart]) -> NamedPart | None:
 def _of_action(
     heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
 ) -> NamedPart | None:
+    if predicate.form in ("new", "brand new") and right and _attributive(heard, predicate, right[0]):
+        return right[0]
     passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
     if right and not passive:
         between = heard.norms(predicate.end, right[0].start)
-        near = all(word in _BETWEEN_VERB or word.isdecimal() for word in between) and len(between) <= 5
+        near = len(between) <= 5 and all(_may_stand_between(word) for word in between)
         if (
             near
             and (predicate.form not in ("new", "brand new") or len(between) <= 3)
@@ -186,6 +190,18 @@ def _of_action(
         ):
             return right[0]
     return _subject_of(heard, left)
+
+
+def _may_stand_between(word: str) -> bool:
+    """Whether a word can stand between a verb and its part ("took out two ten thou shims")."""
+    return word in _BETWEEN_VERB or word in _SIZES or word in NUMBER_WORDS or word[0].isdecimal()
+
+
+def _attributive(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether "new" stands right before its part ("goes back on with a new bolt")."""
+    between = heard.norms(predicate.end, part.start)
+    verbs = {"'s", "is", "are", "in", "on", "and", "so", "but", ",", "."}
+    return len(between) <= 2 and not verbs & set(between) and predicate.mood == "stated"
 
 
 def _other_object(predicate: Predicate, between: list[str]) -> bool:

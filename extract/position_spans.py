@@ -125,6 +125,8 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     headed = before in book.heads or listing or (before in ("number", "no", "#", "numbers") and i > 0)
     if before in ("other", "all", "these", "those"):
         return []
+    if tokens[i].norm == "one" and before in ("last", "that", "the", "this", "which", "new", "old", "first", "only"):
+        return []
     if value is not None and value in book.by_number:
         found.append(
             PositionSpan(

@@ -184,8 +184,10 @@ class ReadingSearch:
         for mention in board.items_at(i):
             for key in mention.keys:
                 extra = mention.cost + (0.0 if len(mention.keys) == 1 or key == outset.item else 0.15)
-                if mention.cost >= 1 and key == outset.item:
-                    extra = 0.2
+                lately = (outset.item, *outset.earlier)
+                if 1 <= mention.cost < STEM and any(known in lately for known in mention.keys):
+                    # The tail of several names means the one talked about lately.
+                    extra = 0.2 + 0.1 * lately.index(key) if key in lately else mention.cost + 0.9
                 for state in here:
                     for new in self._on_item(tokens, state, key, extra, mention, outset):
                         go(mention.end, new)
@@ -375,9 +377,11 @@ class ReadingSearch:
 
     def _brings_back(self, state: State) -> bool:
         """Whether the positions named are an earlier item's and not those of the item talked about."""
-        if not state.group or state.group_style not in ("named", "group", "number"):
+        if not state.group or state.group_style not in ("named", "group", "number", "unknown"):
             return False
         now = self._items[self._outset.item].positions if self._outset.item is not None else []
+        if state.group == (UNKNOWN,):
+            return not any(position.isdigit() for position in now)
         return not all(position in now for position in state.group)
 
     def _leaving(self, state: State, quantity: Quantity, board: Board) -> float:
@@ -403,9 +407,10 @@ class ReadingSearch:
             return []
         found = []
         for key, item in self._items.items():
-            if state.group and not all(p in item.positions for p in state.group):
+            unknown = state.group == (UNKNOWN,) and quantity.unit is not None
+            if state.group and not unknown and not all(p in item.positions for p in state.group):
                 continue
-            if not state.group and item.positions:
+            if bool(state.group) != bool(item.positions):
                 continue
             if quantity.unit is None or (
                 quantity.unit.unit is not None and KIND_OF_UNIT[quantity.unit.unit] != item.measured_kind

@@ -79,6 +79,8 @@ class ReadingRoom:
     def read(self, heard: Heard, context: TalkContext, earlier: Earlier) -> ReadingTalk:
         """Read one utterance; ``context`` moves on with what it names."""
         talk = ReadingTalk()
+        self._earlier = earlier
+        self._loose_positions: list[str] = []
         sure = WordConfidence(heard.utterance, heard.tokens)
         wrong_said = says_wrong(heard)
         for run in runs_of(heard):
@@ -152,6 +154,9 @@ class ReadingRoom:
         self, context: TalkContext, run: Run, reference: ReadingDraft | ReadingEntry | None
     ) -> Outset:
         """Return what a run goes on from: the value to be corrected, else what the talk is about."""
+        brought_back = self._bring_back(context)
+        if brought_back is not None and run.corrects:
+            reference = brought_back
         if reference is None or (run.goes_back and context.item is not None):
             return context.outset()
         position = (
@@ -161,6 +166,23 @@ class ReadingRoom:
         )
         carried = dict(context.carried)
         return Outset(reference.item, position, carried, context.last, _CORRECTING, context.earlier, True)
+
+    def _bring_back(self, context: TalkContext) -> ReadingEntry | None:
+        """Go back to the item whose position was just named, where the one talked about has no such position.
+
+        Returns its standing reading there; "vane two is, actually, twenty one" is no test pressure.
+        """
+        if not self._loose_positions:
+            return None
+        position = self._loose_positions[-1]
+        if context.item is not None and position in self._items[context.item].positions:
+            return None
+        for item in context.earlier:
+            if position in self._items[item].positions:
+                context.name_item(item)
+                context.name_position(position)
+                return self._earlier.standing_reading(item, position)
+        return None
 
     @staticmethod
     def _reference(talk: ReadingTalk, earlier: Earlier) -> ReadingDraft | ReadingEntry | None:
@@ -258,10 +280,17 @@ class ReadingRoom:
             draft.ask("far from the limits for a value said so short", leads=False)
         if {"rest", "others", "remaining", "remainder"} & set(heard.norms(0, len(heard.tokens))):
             draft.ask("something was said of the rest")
-        if filed.source == "kind":
+        if filed.source == "kind" and not self._only_one_of_kind(filed):
             draft.ask("the item was not named", Candidate(item=filed.item))
         if filed.source == "stem" and judge(filed.placing.value, self._items[filed.item]) != "within":
             draft.ask("only its part was named", Candidate(item=filed.item))
+
+    def _only_one_of_kind(self, filed: Filed) -> bool:
+        """Whether a unit leaves no other item, and the value is as it should be."""
+        item = self._items[filed.item]
+        same = [other for other in self._items.values() if other.measured_kind == item.measured_kind]
+        said = filed.quantity.unit is not None and filed.quantity.unit.unit is not None
+        return said and len(same) == 1 and judge(filed.placing.value, item) == "within"
 
     def _doubt_value(
         self, draft: ReadingDraft, filed: Filed, rivals: Sequence[tuple[float, Filed]], context: TalkContext
@@ -533,6 +562,7 @@ class ReadingRoom:
             item = self._items.get(context.item or "")
             if mention.cost >= WEAK:
                 continue
+            self._loose_positions.append(mention.key)
             held = [key for key in mention.keys if item is not None and key in item.positions]
             if held and heard.clause_at(mention.start).mood in ("stated", "future"):
                 context.name_position(held[0])
@@ -559,6 +589,8 @@ class ReadingRoom:
         if best.item is not None and best.item != context.item and (not accepted or _named_last(heard, best.item)):
             context.name_item(best.item)
             talk.about_item = True
+        if best.position is not None:
+            self._loose_positions.append(best.position)
         if (
             best.position is not None
             and context.item is not None

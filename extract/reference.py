@@ -48,7 +48,7 @@ _COMMON = frozenset(
     "i we got have has had looks look this that my its on in of at to with from for what which bit little very real "
     "quite both still also already found see you can there's it's they're he she said say reckon think seems again "
     "now then anyway underneath behind under down up out off over round around light heavy slight some bad badly "
-    "pretty really good nice big small few couple more less any no not".split()
+    "pretty really one two three four five six seven eight nine ten both all good nice big small few couple more less any no not".split()
 )
 _PREPOSITIONS = frozenset("on in of to for at by near behind under inside against beside below above from off".split())
 

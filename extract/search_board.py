@@ -21,12 +21,15 @@ _SKIPPED = 5.0
 _PASSED_ITEM = 2.2
 _PASSED_POSITION = 2.0
 _PASSED_ALL = 0.4
+_PRONOUN_AS_NUMBER = 0.9
 _PASSED_SAME = 1.2
 _BETWEEN_VALUES = frozenset({"and", ",", "then", "&", "a", "the", ";", "um", "uh", "er", "next"})
 _PRONOUN_BEFORE = frozenset(
     "the that this other new old good bad which last next each every another any no only such big small first second "
     "same right wrong top bottom inboard outboard end drive long short spare left".split()
 )
+#: Right behind these a "one" is a pronoun even before a number ("that last one sixteen").
+_PRONOUN_LEADS = frozenset({"the", "that", "this", "other", "last", "first", "which"})
 _PRONOUN_AFTER = frozenset("of by piece more go time sec second moment minute bit at that which who".split())
 
 
@@ -82,6 +85,8 @@ class Board:
         """Return the quantities that can start at a token, alternatives joined by "or" among them."""
         if i not in self._quantities:
             found = quantities_at(self._tokens, i)
+            if self._tokens[i].norm == "one" and i and self._tokens[i - 1].norm in _PRONOUN_LEADS:
+                found = [replace(q, cost=q.cost + _PRONOUN_AS_NUMBER) for q in found]
             found += alternatives_at(self._tokens, found)
             self._quantities[i] = [
                 replace(q, cost=q.cost + split_cost(self._tokens, q.end))
@@ -185,9 +190,11 @@ class Board:
         if token.norm == "one" and not self._number_goes_on(i + 1):
             before = self._tokens[i - 1].norm if i else ""
             following = self._tokens[i + 1].norm if i + 1 < len(self._tokens) else ""
+            if any(q.unit is not None for q in self.quantities_at(i)):
+                return _SKIPPED
             beside = self._number_beside(i)
-            if not beside or following in _PRONOUN_AFTER or before in ("the", "that", "this", "other"):
-                return 0.3
+            if not beside or following in _PRONOUN_AFTER or before in _PRONOUN_LEADS:
+                return 0.1 if before in _PRONOUN_LEADS else 0.3
         if is_number_word(token) or (token.norm in ("oh", "o") and i and is_number_word(self._tokens[i - 1])):
             return _SKIPPED
         return _SKIPPED if self.quantities_at(i) else 0.0

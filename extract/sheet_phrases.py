@@ -185,17 +185,23 @@ def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
 
 
 def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:
-    """Return the first words of "drive end", "wheel side": beside a number they do for the whole."""
+    """Return the first words of "drive end", "u phase": beside a number they do for the whole.
+
+    They do where other positions end in the same word, so that the first word alone tells them apart.
+    """
+    others = {
+        form.split()[-1]
+        for other in sheet.positions
+        if other != position
+        for form in sheet.spoken_positions(other)
+        if len(form.split()) > 1
+    }
     heads = []
     for form in sheet.spoken_positions(position):
         words = form.split()
-        if (
-            len(words) == 2
-            and words[1] in ("end", "side")
-            and len(words[0]) > 2
-            and words[0] not in _PREPOSITIONS
-        ):
-            heads.append(words[0])
+        if len(words) == 2 and (words[1] in ("end", "side") or words[1] in others) and not _is_number(words[1]):
+            if not _is_number(words[0]) and words[0] not in (*_PREPOSITIONS, "a", "i", "o", "number", "the", "under"):
+                heads.append(words[0])
     return tuple(heads)
 
 
