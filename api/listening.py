@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from api.captured_sound import CapturedSound, SoundEnd
 from api.heard_journal import HeardJournal
+from api.progress import Progress
 from api.work_folder import WorkFolder
 from capture.engines.engine import Engine
 from capture.segments import cut_segments
@@ -28,16 +28,14 @@ class Listened:
     """Names of damaged journals of earlier work that were put aside."""
 
 
-def listen(
-    recording: SoundReader, engine: Engine, folder: WorkFolder, done: Callable[[float], None]
-) -> Listened:
+def listen(recording: SoundReader, engine: Engine, folder: WorkFolder, progress: Progress) -> Listened:
     """Hear a recording, going on where earlier work in the folder stopped.
 
     Args:
         recording: an opened one.
         engine: what hears; the same as in the earlier work (the folder sees to it).
         folder: keeps the journals.
-        done: is told how many seconds from the start are done.
+        progress: is told how far the work is.
 
     Raises:
         JournalFull: the disk took no more; everything up to there is kept.
@@ -49,9 +47,11 @@ def listen(
         # Cutting is cheap beside hearing and depends on nothing but the sound, so it is simply done
         # again from the start; segments that were heard already are passed over.
         for segment in cut_segments(sound):
-            if segment.number >= len(heard.heard):
-                utterance = engine.hear(segment)
-                heard.append(utterance and replace(utterance, recording=recording.path.name))
-                done(segment.end_s)
+            if segment.number < len(heard.heard):
+                progress.passed(segment.end_s)
+                continue
+            utterance = engine.hear(segment)
+            heard.append(utterance and replace(utterance, recording=recording.path.name))
+            progress.done(segment.end_s)
         assert sound.end is not None
         return Listened(heard.utterances(), sound.end, aside)

@@ -81,7 +81,7 @@ def process_recording(
             tell(f"taking up the work in {folder.path}")
         keeper = PictureKeeper(folder, sheet, request.photos, request.recording)
         with progress(recording.duration_s) as display:
-            listened = listen(recording, engine, folder, display.done)
+            listened = listen(recording, engine, folder, display)
         for name in listened.set_aside:
             tell(f"a damaged journal was put aside as {name}")
         hashes = (("recording", identity.recording_sha256), ("engine", identity.engine_sha256))

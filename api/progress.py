@@ -14,6 +14,9 @@ _LINE_EVERY_S = 15.0
 class Progress(Protocol):
     """Told how many seconds of sound are done."""
 
+    def passed(self, audio_s: float) -> None:
+        """Say what earlier work had done already; it does not count into the rate."""
+
     def done(self, audio_s: float) -> None:
         """Say how far the work is, in seconds from the start of the recording."""
 
@@ -26,46 +29,62 @@ class Progress(Protocol):
         """End, however the work ended."""
 
 
-def progress_on(
-    stream: TextIO | None = None, *, total_s: float | None, from_s: float = 0.0, quiet: bool = False
-) -> Progress:
+def progress_on(stream: TextIO | None = None, *, total_s: float | None, quiet: bool = False) -> Progress:
     """Return the progress display that fits a stream.
 
     Args:
         stream: standard error by default.
         total_s: length of the recording; None where unknown.
-        from_s: what earlier work had done already; it does not count into the rate.
         quiet: show nothing.
     """
     stream = stream or sys.stderr
     if not quiet and stream.isatty():
-        return _Bar(stream, total_s, from_s)
-    return Lines(stream, total_s, from_s, every_s=float("inf") if quiet else _LINE_EVERY_S)
+        return _Bar(stream, total_s)
+    return Lines(stream, total_s, every_s=float("inf") if quiet else _LINE_EVERY_S)
+
+
+class _Pace:
+    """What was done in this run and how long it took."""
+
+    def __init__(self, total_s: float | None, now: Callable[[], float]) -> None:
+        self.total_s = total_s
+        self._now = now
+        self._from_s = 0.0
+        self._began = now()
+
+    def start_over(self, audio_s: float) -> None:
+        self._from_s, self._began = audio_s, self._now()
+
+    def line(self, audio_s: float) -> str:
+        return progress_line(audio_s, self.total_s, audio_s - self._from_s, self._now() - self._began)
 
 
 class Lines:
     """One plain line every few seconds."""
 
     def __init__(
-        self, stream: TextIO, total_s: float | None, from_s: float = 0.0,
-        *, every_s: float = _LINE_EVERY_S, now: Callable[[], float] = time.monotonic,
-    ) -> None:  # fmt: skip
+        self,
+        stream: TextIO,
+        total_s: float | None,
+        *,
+        every_s: float = _LINE_EVERY_S,
+        now: Callable[[], float] = time.monotonic,
+    ) -> None:
         self._stream = stream
-        self._total_s = total_s
-        self._from_s = from_s
         self._every_s = every_s
         self._now = now
-        self._began = self._told = now()
+        self._pace = _Pace(total_s, now)
+        self._told = now()
+
+    def passed(self, audio_s: float) -> None:
+        """Say what earlier work had done already; it does not count into the rate."""
+        self._pace.start_over(audio_s)
 
     def done(self, audio_s: float) -> None:
         """Say how far the work is; prints when the last line is old enough."""
-        now = self._now()
-        if now - self._told >= self._every_s:
-            self._told = now
-            print(
-                progress_line(audio_s, self._total_s, audio_s - self._from_s, now - self._began),
-                file=self._stream,
-            )
+        if self._now() - self._told >= self._every_s:
+            self._told = self._now()
+            print(self._pace.line(audio_s), file=self._stream)
 
     def __enter__(self) -> Lines:
         return self
@@ -79,23 +98,23 @@ class Lines:
 class _Bar:
     """A bar that moves; nothing of it stays when the work is done."""
 
-    def __init__(self, stream: TextIO, total_s: float | None, from_s: float) -> None:
+    def __init__(self, stream: TextIO, total_s: float | None) -> None:
         from rich.console import Console
         from rich.progress import BarColumn, TextColumn
         from rich.progress import Progress as RichProgress
 
-        self._total_s = total_s
-        self._from_s = from_s
-        self._began = time.monotonic()
+        self._pace = _Pace(total_s, time.monotonic)
         self._rich = RichProgress(
             BarColumn(), TextColumn("{task.description}"), console=Console(file=stream), transient=True
         )
-        self._task = self._rich.add_task("listening", total=total_s, completed=int(from_s))
+        self._task = self._rich.add_task("listening", total=total_s)
+
+    def passed(self, audio_s: float) -> None:
+        self._pace.start_over(audio_s)
+        self._rich.update(self._task, completed=audio_s)
 
     def done(self, audio_s: float) -> None:
-        elapsed_s = time.monotonic() - self._began
-        line = progress_line(audio_s, self._total_s, audio_s - self._from_s, elapsed_s)
-        self._rich.update(self._task, completed=audio_s, description=line)
+        self._rich.update(self._task, completed=audio_s, description=self._pace.line(audio_s))
 
     def __enter__(self) -> _Bar:
         self._rich.start()
