@@ -13,12 +13,13 @@ from extract.bench_words import strange_words
 from extract.corrections import Run
 from extract.heard import Heard
 from extract.reading_search import Filed
+from extract.word_sets import word_set
 
 #: So many words that belong to nothing are let pass, by how the position was named.
 _STRANGE_ALLOWED = {"named": 4, "all": 2, "group": 2, "in_turn": 3, "unknown": 3, "number": 1}
 _STRANGE_WITH_UNIT = 3
 #: "Half way", "half of it", "a quarter turn".
-_HALF_WHAT = frozenset("way round turn up of the full empty down a an dozen gone past inch past".split())
+_HALF_WHAT = word_set("acceptance.half_what")
 
 
 def may_stand(
@@ -103,7 +104,7 @@ def _is_thing(heard: Heard, filed: Filed) -> bool:
     number = quantity.number
     if number.style == "article" or (number.style == "fraction" and number.scale == "plain"):
         following = heard.norms(quantity.end, quantity.end + 1)
-        return not filed.position_style or bool(following) and following[0] in _HALF_WHAT
+        return not filed.position_style or (bool(following) and following[0] in _HALF_WHAT)
     before = heard.norms(quantity.start - 1, quantity.start)
     return before in (["a"], ["an"], ["the"]) and number.style == "cardinal"
 

@@ -13,40 +13,21 @@ from typing import Literal
 from extract.mentions import Mention, Mentions
 from extract.quantity_arcs import split_cost
 from extract.tokens import Token
+from extract.word_sets import word_set
 
 Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]
 
 _STOPS = frozenset(".?!;:")
-_CONJUNCTIONS = frozenset(
-    "but so because cos cause though although except then whereas while if unless until till when where since "
-    "otherwise anyway meanwhile plus".split()
-)
+_CONJUNCTIONS = word_set("clauses.conjunctions")
 #: The subject goes on with the clause that these words open.
-_BEFORE_SUBJECT = frozenset(
-    "and that as if when because so but before after once until till while where since than what how which unless "
-    "why cos".split()
-)
+_BEFORE_SUBJECT = word_set("clauses.before_subject")
 #: "not so good", "isn't so bad": a degree, no conjunction.
-_BEFORE_DEGREE = frozenset("not n't isn't wasn't aren't ain't ever quite just".split())
-_SUBJECTS = frozenset(
-    "i we he she they you there it that this these those who nobody somebody someone everybody".split()
-)
-_ALWAYS_SUBJECTS = frozenset("i we he she they there who nobody somebody someone everybody".split())
-_VERBS = frozenset(
-    "'s 're 've 'd 'll 'm is are was were has have had do does did will would can could should may might must goes go "
-    "went came comes looks look looked reads read turns turn spins spin wants want needs need feels feel sits sat runs "
-    "run ran measures measured mikes mics gets get got took takes just also still only never now isn't wasn't aren't "
-    "weren't didn't doesn't don't won't can't couldn't hasn't haven't ain't makes made shows showed says said stays "
-    "stayed stay moves moved leaks holds held checks checked sounds seems seem appears fits works worked always".split()
-)
-_QUESTION_OPENERS = frozenset(
-    "what which who whose how why where when did do does is are was were have has can could "
-    "should would will am isn't aren't wasn't didn't don't doesn't anything any".split()
-)
-_FILLERS = frozenset(
-    "okay ok right so well um uh er erm ah oh hmm now then and alright yeah yes hang hey hello no "
-    "sorry wait just anyway , . mate lads lad please hi good morning".split()
-)
+_BEFORE_DEGREE = word_set("clauses.before_degree")
+_SUBJECTS = word_set("clauses.subjects")
+_ALWAYS_SUBJECTS = word_set("clauses.always_subjects")
+_VERBS = word_set("clauses.verbs")
+_QUESTION_OPENERS = word_set("clauses.question_openers")
+_FILLERS = word_set("clauses.fillers")
 #: A question mark decides by itself; without one the opener has to be at the clause's head.
 _MARK = "?"
 
@@ -226,7 +207,8 @@ def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> 
     if tokens[end - 1].norm == _MARK:
         return True
     return any(
-        m.start == head and tokens[head].norm in _QUESTION_OPENERS or m.start == head and m.key == "question"
+        (m.start == head and tokens[head].norm in _QUESTION_OPENERS)
+        or (m.start == head and m.key == "question")
         for m in mentions.cues("question")
         if start <= m.start < end
     )

@@ -8,19 +8,12 @@ from extract.clauses import clause_of
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.talk_context import TalkContext
+from extract.word_sets import word_set
 
-_ALONE = frozenset(
-    "okay ok right so well um uh er and please now there then a minute second moment for the recording here just alright "
-    "mate yeah let me us we i'll 'll i , . ! that's will you would could can bit sec it back to me".split()
-)
-_ASKS_ABOUT = frozenset("did have has had do does was were".split())
-_FINISH_ENDS = frozenset(
-    "please there it now mate thanks thank you cheers ta then . ! , up the record job recording here for today me".split()
-)
-_OTHERS_FINISH = frozenset(
-    "to i'll before when after until till will nice good smooth surface bad rough mirror machined paint ground 'll a the "
-    "of on monday 'd can can't".split()
-)
+_ALONE = word_set("commands.alone")
+_ASKS_ABOUT = word_set("commands.asks_about")
+_FINISH_ENDS = word_set("commands.finish_ends")
+_OTHERS_FINISH = word_set("commands.others_finish")
 
 
 @dataclass(frozen=True)
@@ -98,7 +91,14 @@ def _finishes(heard: Heard, mention: Mention) -> bool:
 
 
 def _strike(heard: Heard, mention: Mention) -> Command | None:
-    if heard.norms(mention.start - 1, mention.start) in (["don't"], ["not"], ["never"], ["to"], ["can't"], ["n't"]):
+    if heard.norms(mention.start - 1, mention.start) in (
+        ["don't"],
+        ["not"],
+        ["never"],
+        ["to"],
+        ["can't"],
+        ["n't"],
+    ):
         return None
     clause = clause_of(heard.clauses, mention.start)
     if clause.mood == "question" and heard.tokens[clause.start].norm in _ASKS_ABOUT:

@@ -47,9 +47,12 @@ def _readings(sheet: JobSheet, readings: Sequence[ReadingEntry], moments: Moment
             if (item.item, position) not in given:
                 where = f", {_said(sheet, position)}" if position else ""
                 yield Missing(
-                    kind="reading", item=item.item, position=position, moment_s=moments.get(("item", item.item)),
+                    kind="reading",
+                    item=item.item,
+                    position=position,
+                    moment_s=moments.get(("item", item.item)),
                     text=f"{words_of(item.item)}{where}: no reading",
-                )  # fmt: skip
+                )
 
 
 def _stage_fits(given: str, wanted: str) -> bool:
@@ -76,9 +79,11 @@ def _decisions(sheet: JobSheet, parts: Sequence[PartEntry], moments: Moments) ->
     for part in sheet.parts:
         if part.decide and part.part not in decided:
             yield Missing(
-                kind="part_decision", part=part.part, moment_s=moments.get(("part", part.part)),
+                kind="part_decision",
+                part=part.part,
+                moment_s=moments.get(("part", part.part)),
                 text=f"{words_of(part.part)}: renewed or reused?",
-            )  # fmt: skip
+            )
 
 
 def _steps(sheet: JobSheet, steps: Sequence[StepEntry], moments: Moments) -> Iterable[Missing]:
@@ -87,9 +92,11 @@ def _steps(sheet: JobSheet, steps: Sequence[StepEntry], moments: Moments) -> Ite
     for step in sheet.steps:
         if step.required and step.step not in spoken:
             yield Missing(
-                kind="step", step=step.step, moment_s=moments.get(("step", step.step)),
+                kind="step",
+                step=step.step,
+                moment_s=moments.get(("step", step.step)),
                 text=f"{words_of(step.step)}: not said to be done",
-            )  # fmt: skip
+            )
 
 
 def _said(sheet: JobSheet, position: str) -> str:

@@ -7,22 +7,14 @@ from extract.heard import Heard
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
+from extract.word_sets import word_set
 from shared.record import Candidate
 
-_PLACE_STARTS = frozenset(
-    "at on in near around round by along under across behind inside between from towards toward underneath outside".split()
-)
-_SKIPPED_STARTS = frozenset(
-    "right just down up clear all way about over clean out mostly mainly only bit a really badly quite pretty there".split()
-)
-_PLACE_ENDS = frozenset(
-    "and but so no nothing not because cos which that i we it they he she , . ; ! ? is was are 's then where with "
-    "though otherwise has have need needs will".split()
-)
+_PLACE_STARTS = word_set("conditions.place_starts")
+_SKIPPED_STARTS = word_set("conditions.skipped_starts")
+_PLACE_ENDS = word_set("conditions.place_ends")
 _LONGEST_PLACE = 6
-_NO_PLACES = frozenset(
-    "it them that the this there here all course fact general my me mind again it's place order".split()
-)
+_NO_PLACES = word_set("conditions.no_places")
 
 
 def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:

@@ -14,14 +14,34 @@ from extract.tokens import Token
 
 #: Sounds of number words (CMU dictionary phones, stress dropped; common knowledge of English).
 _PHONES: dict[str, str] = {
-    "one": "W AH N", "two": "T UW", "three": "TH R IY", "four": "F AO R", "five": "F AY V", "six": "S IH K S",
-    "seven": "S EH V AH N", "eight": "EY T", "nine": "N AY N", "ten": "T EH N", "eleven": "IH L EH V AH N",
-    "twelve": "T W EH L V", "thirteen": "TH ER T IY N", "fourteen": "F AO R T IY N", "fifteen": "F IH F T IY N",
-    "sixteen": "S IH K S T IY N", "seventeen": "S EH V AH N T IY N", "eighteen": "EY T IY N",
-    "nineteen": "N AY N T IY N", "twenty": "T W EH N T IY", "thirty": "TH ER T IY", "forty": "F AO R T IY",
-    "fifty": "F IH F T IY", "sixty": "S IH K S T IY", "seventy": "S EH V AH N T IY", "eighty": "EY T IY",
+    "one": "W AH N",
+    "two": "T UW",
+    "three": "TH R IY",
+    "four": "F AO R",
+    "five": "F AY V",
+    "six": "S IH K S",
+    "seven": "S EH V AH N",
+    "eight": "EY T",
+    "nine": "N AY N",
+    "ten": "T EH N",
+    "eleven": "IH L EH V AH N",
+    "twelve": "T W EH L V",
+    "thirteen": "TH ER T IY N",
+    "fourteen": "F AO R T IY N",
+    "fifteen": "F IH F T IY N",
+    "sixteen": "S IH K S T IY N",
+    "seventeen": "S EH V AH N T IY N",
+    "eighteen": "EY T IY N",
+    "nineteen": "N AY N T IY N",
+    "twenty": "T W EH N T IY",
+    "thirty": "TH ER T IY",
+    "forty": "F AO R T IY",
+    "fifty": "F IH F T IY",
+    "sixty": "S IH K S T IY",
+    "seventy": "S EH V AH N T IY",
+    "eighty": "EY T IY",
     "ninety": "N AY N T IY",
-}  # fmt: skip
+}
 _VALUES: dict[str, int] = {**ONES, **TEENS, **TENS}
 #: Share of the longer word's sounds that may differ.
 _CLOSE = 0.34

@@ -7,28 +7,35 @@ from extract.heard import Heard
 from extract.mentions import Mention
 from extract.part_names import NamedPart, parts_in
 from extract.part_talk import PartTalk
-from extract.predicates import COPULAS
+from extract.predicate_sense import COPULAS
 from extract.reference import behind_preposition
 from extract.talk_context import TalkContext
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
-_USED_BEFORE = frozenset(
-    "with of some bit smear dab drop used using use put putting wipe coat squirt shot lick touch little fresh light thin had "
-    "have and a an bead film got applied apply brushed sprayed spot splash wet plenty new more lubed coated dabbed under medium "
-    "nickel copper blue strength our good clean whole both each dollop thimble".split()
+_USED_BEFORE = word_set("consumables.used_before")
+_USED_AFTER = word_set("consumables.used_after")
+_NOT_USED_BEFORE = word_set("consumables.not_used_before")
+_NOT_USED_PHRASES = (
+    ("all", "over"),
+    ("full", "of"),
+    ("covered", "in"),
+    ("ran", "out", "of"),
+    ("run", "out", "of"),
+    ("out", "of"),
+    ("thick", "with"),
+    ("caked", "in"),
+    ("bit", "of", "old"),
+    ("stealing", "some"),
+    ("the", "wrong"),
+    ("where", "'s", "the"),
+    ("wrong",),
+    ("dirty",),
+    ("milky",),
+    ("left", "of", "the"),
+    ("up", "to", "my", "elbows", "in"),
 )
-_USED_AFTER = frozenset(
-    "on under to in into round around over onto down inside for underneath between all up".split()
-)
-_NOT_USED_BEFORE = frozenset(
-    "old covered caked thick full somebody someone who buy order ordered need want get ring of of.".split()
-)
-_NOT_USED_PHRASES = (("all", "over"), ("full", "of"), ("covered", "in"), ("ran", "out", "of"), ("run", "out", "of"), ("out", "of"),
-                     ("thick", "with"), ("caked", "in"), ("bit", "of", "old"), ("stealing", "some"), ("the", "wrong"), ("where", "'s", "the"),
-                     ("wrong",), ("dirty",), ("milky",), ("left", "of", "the"), ("up", "to", "my", "elbows", "in"))  # fmt: skip
-_NOT_USED_AFTER = frozenset(
-    "is 's was looks all's off nipple gun bucket tank bottle tin tube looks coming fumes man".split()
-)
+_NOT_USED_AFTER = word_set("consumables.not_used_after")
 _VERBAL = frozenset({"greased", "packed with grease", "regreased"})
 _TARGET_REACH = 6
 #: What others used before is no consumable of this rebuild.

@@ -61,7 +61,7 @@ def runs_of(heard: Heard) -> tuple[Run, ...]:
     start = 0
     before = Run(0, 0)
     for cut in cuts:
-        if cut.start > start or not runs and cut.start > 0:
+        if cut.start > start or (not runs and cut.start > 0):
             runs.append(
                 Run(
                     start,
@@ -121,9 +121,14 @@ def _cuts(heard: Heard) -> list[Run]:
 
 def _cut(heard: Heard, mention: Mention) -> Run:
     return Run(
-        mention.start, mention.end, True, mention.form in _WEAK, mention.form in _GO_BACK, False,
+        mention.start,
+        mention.end,
+        True,
+        mention.form in _WEAK,
+        mention.form in _GO_BACK,
+        False,
         heard.words(mention.start, mention.end),
-    )  # fmt: skip
+    )
 
 
 def _counts(heard: Heard, mention: Mention) -> bool:

@@ -24,9 +24,15 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
             continue
         for name in part.parts:
             draft = PartDraft(
-                name, predicate.key, _quantity(heard, predicate, part), None, part.unlisted, predicate.start,
-                _rule(predicate, part), repairs=(*part.repairs, *predicate.repairs),
-            )  # fmt: skip
+                name,
+                predicate.key,
+                _quantity(heard, predicate, part),
+                None,
+                part.unlisted,
+                predicate.start,
+                _rule(predicate, part),
+                repairs=(*part.repairs, *predicate.repairs),
+            )
             if any(d.part == name and d.action == draft.action for d in drafts):
                 continue
             _doubt(draft, predicate, part)
@@ -57,7 +63,11 @@ def _of_them(heard: Heard, predicate: Predicate) -> int | None:
         count = ONES.get(norm)
         if count is None or count < 2:
             continue
-        if norms[i - 1 : i] in (["those"], ["these"]) or norms[i + 1 : i + 3] in (["of", "them"], ["of", "'em"], ["of", "those"]):
+        if norms[i - 1 : i] in (["those"], ["these"]) or norms[i + 1 : i + 3] in (
+            ["of", "them"],
+            ["of", "'em"],
+            ["of", "those"],
+        ):
             return count
     return None
 

@@ -40,10 +40,13 @@ def _out_of_tolerance(sheet: JobSheet, readings: Sequence[ReadingEntry]) -> Iter
         if reading.standing and reading.verdict == "outside" and not reading.needs_review:
             item = sheet.measured[reading.item]
             yield DeviationEntry(
-                id="", evidence=reading.evidence.model_copy(), kind="out_of_tolerance", item=reading.item,
+                id="",
+                evidence=reading.evidence.model_copy(),
+                kind="out_of_tolerance",
+                item=reading.item,
                 position=reading.position,
                 text=f"{_place(sheet, reading)}: {reading.value_exact} {SYMBOLS[reading.unit]}, {limits_text(item)}",
-            )  # fmt: skip
+            )
 
 
 def limits_text(item: Limits) -> str:
@@ -80,9 +83,12 @@ def _against_policy(sheet: JobSheet, parts: Sequence[PartEntry]) -> Iterable[Dev
     for name, entry in last.items():
         if entry.action == "reused" and sheet.part_names[name].policy == "renew":
             yield DeviationEntry(
-                id="", evidence=entry.evidence.model_copy(), kind="against_policy", part=name,
+                id="",
+                evidence=entry.evidence.model_copy(),
+                kind="against_policy",
+                part=name,
                 text=f"{words_of(name)}: reused; the sheet wants it renewed",
-            )  # fmt: skip
+            )
 
 
 def _skipped(sheet: JobSheet, steps: Sequence[StepEntry]) -> Iterable[DeviationEntry]:
@@ -105,6 +111,11 @@ def _declared(sheet: JobSheet, declared: Sequence[Declared]) -> Iterable[Deviati
         name = words_of(item or part or "deviation")
         where = f", {sheet.spoken_positions(position)[0]}" if position else ""
         yield DeviationEntry(
-            id="", evidence=evidence, kind="declared", item=item, part=part, position=position,
+            id="",
+            evidence=evidence,
+            kind="declared",
+            item=item,
+            part=part,
+            position=position,
             text=f"{name}{where}: declared by the technician",
-        )  # fmt: skip
+        )

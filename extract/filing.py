@@ -44,10 +44,16 @@ class Filing:
         spoken = heard.utterance
         sure = spoken.confidence if confidence is None else confidence
         return Evidence(
-            recording=spoken.recording, utterance=heard.number, start_s=spoken.start_s, end_s=spoken.end_s,
-            words=spoken.text, engine=spoken.engine, confidence=min(1.0, max(0.0, sure)), rule=rule,
+            recording=spoken.recording,
+            utterance=heard.number,
+            start_s=spoken.start_s,
+            end_s=spoken.end_s,
+            words=spoken.text,
+            engine=spoken.engine,
+            confidence=min(1.0, max(0.0, sure)),
+            rule=rule,
             repairs=list(dict.fromkeys(repairs)),
-        )  # fmt: skip
+        )
 
     def file(
         self, heard: Heard, findings: Findings, notes: Sequence[NoteDraft], context: TalkContext
@@ -77,11 +83,14 @@ class Filing:
         """Return the numbers of an utterance that made no reading."""
         return [
             UnfiledNumber(
-                words=number.words, value=None if number.value is None else float(decimal_text(number.value)),
-                unit=number.unit, reason=number.reason, evidence=self.evidence(heard, "number not filed"),
+                words=number.words,
+                value=None if number.value is None else float(decimal_text(number.value)),
+                unit=number.unit,
+                reason=number.reason,
+                evidence=self.evidence(heard, "number not filed"),
             )
             for number in loose
-        ]  # fmt: skip
+        ]
 
     # -- readings ------------------------------------------------------------------------------
 
@@ -139,10 +148,14 @@ class Filing:
 
     def _file_condition(self, heard: Heard, draft: ConditionDraft, putting_right: bool) -> ConditionEntry:
         entry = ConditionEntry(
-            id=self._ledger.new_id("c"), evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
-            part=draft.part, condition=draft.condition, location=draft.location, unlisted=draft.unlisted,  # type: ignore[arg-type]
+            id=self._ledger.new_id("c"),
+            evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
+            part=draft.part,
+            condition=draft.condition,
+            location=draft.location,
+            unlisted=draft.unlisted,  # type: ignore[arg-type]
             **_review(draft.doubts),
-        )  # fmt: skip
+        )
         if putting_right:
             self._put_right(entry, ConditionEntry)
         self._ledger.file(entry)
@@ -150,10 +163,15 @@ class Filing:
 
     def _file_part(self, heard: Heard, draft: PartDraft, putting_right: bool) -> PartEntry:
         entry = PartEntry(
-            id=self._ledger.new_id("p"), evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
-            part=draft.part, action=draft.action, quantity=draft.quantity, serial=draft.serial, unlisted=draft.unlisted,  # type: ignore[arg-type]
+            id=self._ledger.new_id("p"),
+            evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
+            part=draft.part,
+            action=draft.action,
+            quantity=draft.quantity,
+            serial=draft.serial,
+            unlisted=draft.unlisted,  # type: ignore[arg-type]
             **_review(draft.doubts),
-        )  # fmt: skip
+        )
         if putting_right:
             self._put_right(entry, PartEntry)
         self._ledger.file(entry)
@@ -177,17 +195,24 @@ class Filing:
 
     def _file_consumable(self, heard: Heard, draft: ConsumableDraft) -> ConsumableEntry:
         entry = ConsumableEntry(
-            id=self._ledger.new_id("k"), evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
-            name=draft.name, applied_to=draft.applied_to, **_review(draft.doubts),  # type: ignore[arg-type]
-        )  # fmt: skip
+            id=self._ledger.new_id("k"),
+            evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
+            name=draft.name,
+            applied_to=draft.applied_to,
+            **_review(draft.doubts),  # type: ignore[arg-type]
+        )
         self._ledger.file(entry)
         return entry
 
     def _file_step(self, heard: Heard, draft: StepDraft) -> StepEntry:
         entry = StepEntry(
-            id=self._ledger.new_id("s"), evidence=self.evidence(heard, draft.rule), step=draft.step, done=draft.done,
-            witness=draft.witness, **_review(draft.doubts),
-        )  # fmt: skip
+            id=self._ledger.new_id("s"),
+            evidence=self.evidence(heard, draft.rule),
+            step=draft.step,
+            done=draft.done,
+            witness=draft.witness,
+            **_review(draft.doubts),
+        )
         for earlier in self._ledger.entries:
             if (
                 isinstance(earlier, StepEntry)

@@ -55,9 +55,16 @@ def prepare(pipeline: TalkPipeline, number: int, utterance: Utterance, text: str
     spoken = utterance.text if text is None else text
     if text is not None:
         utterance = Utterance(
-            text, utterance.start_s, utterance.end_s, utterance.confidence, (), utterance.engine,
-            utterance.recording, (), utterance.job_score,
-        )  # fmt: skip
+            text,
+            utterance.start_s,
+            utterance.end_s,
+            utterance.confidence,
+            (),
+            utterance.engine,
+            utterance.recording,
+            (),
+            utterance.job_score,
+        )
     tokens = _without_stops_in_letters(tokenize(spoken))
     mentions = find_mentions(pipeline, tokens)
     clauses = cut_clauses(tokens, mentions)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from extract.heard import Heard
 from extract.spelled_codes import code_after
+from extract.word_sets import word_set
 
 _WORK_ORDER = (
     ("work", "order"),
@@ -25,12 +26,20 @@ _TAG = (
     ("asset", "number"),
 )
 _SERIAL = (("serial", "number"), ("serial",), ("s", "/", "n"))
-_TECHNICIAN = (("technician", "is"), ("technician", "'s"), ("technician",), ("mechanic", "is"), ("mechanic", "'s"), ("fitter", "is"),
-               ("fitter", "'s"), ("my", "name", "is"), ("my", "name", "'s"), ("tech", "is"), ("tech", "'s"))  # fmt: skip
-_NO_NAMES = frozenset(
-    "the a an not is was on in at here new out off that this and i we it has will going today now same me by to "
-    "tied grade gone away ready back".split()
+_TECHNICIAN = (
+    ("technician", "is"),
+    ("technician", "'s"),
+    ("technician",),
+    ("mechanic", "is"),
+    ("mechanic", "'s"),
+    ("fitter", "is"),
+    ("fitter", "'s"),
+    ("my", "name", "is"),
+    ("my", "name", "'s"),
+    ("tech", "is"),
+    ("tech", "'s"),
 )
+_NO_NAMES = word_set("job_header.no_names")
 
 
 @dataclass(frozen=True)

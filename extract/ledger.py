@@ -74,9 +74,13 @@ class Ledger:
     ) -> ReadingEntry | None:
         """Return the last standing reading of a place; of any stage where none is given."""
         found = [
-            r for r in self.readings()
-            if r.standing and r.item == item and r.position == position and (stage is None or r.stage == stage)
-        ]  # fmt: skip
+            r
+            for r in self.readings()
+            if r.standing
+            and r.item == item
+            and r.position == position
+            and (stage is None or r.stage == stage)
+        ]
         return found[-1] if found else None
 
     def last_reading(self) -> ReadingEntry | None:

@@ -40,9 +40,13 @@ def _compare(draft: ReadingDraft, other: ReadingTalk, matched: set[int]) -> None
     places = [n for n, d in enumerate(other.drafts) if d.place() == draft.place()]
     if not places:
         places = [
-            n for n, d in enumerate(other.drafts)
-            if n not in matched and d.item == draft.item and d.value == draft.value and d.position != draft.position
-        ]  # fmt: skip
+            n
+            for n, d in enumerate(other.drafts)
+            if n not in matched
+            and d.item == draft.item
+            and d.value == draft.value
+            and d.position != draft.position
+        ]
     for n in places[:1]:
         matched.add(n)
         rival = other.drafts[n]

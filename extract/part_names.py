@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES, TEENS, TENS
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
 _JOINS = frozenset({"and", ",", "&", "plus", "the", "both", "new", "old", "a", "an", "my", "its", "with"})
@@ -34,25 +35,10 @@ _DETERMINERS = frozenset(
         "one",
     }
 )
-_ADJECTIVES = frozenset(
-    "old new original other same spare good bad worn little big small rubber paper steel brass stainless bronze plastic "
-    "top bottom front back left right inner outer upper lower first second third last whole complete entire poor bloody "
-    "damn rusty dirty clean dry wet hot cold main single double fresh second-hand genuine correct wrong loose tight badly "
-    "actual first-stage drive non end inboard outboard side number set of both all each every another".split()
-)
+_ADJECTIVES = word_set("part_names.adjectives")
 _PLURAL_QUANTIFIERS = frozenset({"all", "both", "each", "every"})
 #: Nouns that end the names of machine parts; "suction elbow" is a part though no list has it.
-PART_HEADS = frozenset(
-    "plate ring cover bracket pin valve pipe tube screw cap seal gear disc disk cup cone bolt nut cage fitting flange hub "
-    "housing holder block rod lever clip clamp collar washer gasket belt pulley chain sprocket blade filter screen mesh "
-    "strainer lid knob wheel glass gland port nozzle piston liner sleeve yoke fork shoe plug elbow tee union manifold "
-    "body spool poppet orifice stem diaphragm membrane spring bush bushing insert key spline splines lug boss web rib "
-    "baffle vane shroud retainer spacer shim element coupling guard teeth tooth rack worm race roller rollers cartridge "
-    "bearing bearings seals rings plates covers pins valves pipes screws caps gears bolts nuts springs bushes blades "
-    "rods clips clamps washers gaskets belts nipple nipples adaptor adapter impeller shaft rotor stator casing bowl drum "
-    "thrower slinger breather dowel stud studs circlip circlips bellows magnet coil probe sensor switch fan cowl motor "
-    "line lines hose hoses trap joint joints cooler jacket tank pad pads foot".split()
-)
+PART_HEADS = word_set("part_names.part_heads")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +67,16 @@ def named_parts(sheet: JobSheet, heard: Heard, focus: str | None) -> list[NamedP
             last = groups[-1]
             parts = tuple(dict.fromkeys((*last.parts, *part.parts)))
             groups[-1] = NamedPart(
-                parts, last.start, part.end, last.unlisted and part.unlisted, last.quantity,
-                last.doubt or part.doubt, (*last.repairs, *part.repairs), last.place, last.called,
-            )  # fmt: skip
+                parts,
+                last.start,
+                part.end,
+                last.unlisted and part.unlisted,
+                last.quantity,
+                last.doubt or part.doubt,
+                (*last.repairs, *part.repairs),
+                last.place,
+                last.called,
+            )
         else:
             groups.append(part)
     return groups
@@ -106,11 +99,8 @@ def unlisted_subject(heard: Heard, start: int, end: int) -> NamedPart | None:
     return NamedPart((name,), start, end, True, None, (), (), None, " ".join(words))
 
 
-_SPEECH = frozenset("okay ok right so well um uh er ah oh and but then now yeah yes there here also".split())
-_NOT_IN_NAMES = frozenset(
-    "i we he she they it you that this my your his her their and or of is are was were the with on in at to for from "
-    "not no has have had got get some any bit lot one two three four five six seven eight nine ten all".split()
-)
+_SPEECH = word_set("part_names.speech")
+_NOT_IN_NAMES = word_set("part_names.not_in_names")
 
 
 def _part_mentions(heard: Heard) -> list[Mention]:

@@ -13,24 +13,18 @@ from dataclasses import dataclass, field
 from extract.heard import Heard
 from extract.number_words import NUMBER_WORDS
 from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
-from extract.predicates import COPULAS, Predicate, predicates_of
+from extract.predicate_sense import COPULAS
+from extract.predicates import Predicate, predicates_of
 from extract.reference import behind_preposition, referred_part, twins_between
 from extract.talk_context import TalkContext
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
-_BETWEEN_ADJECTIVE = frozenset(
-    "old new the metal outer inner rubber steel original whole set of and badly casing pair".split()
-)
-_BETWEEN_VERB = frozenset(
-    "the a an all both new old of them these those that this my its it in on out off up down one two three four five six "
-    "seven eight nine ten twelve pair set every single complete whole inboard outboard drive non end and brand fresh last other "
-    "first second third top bottom other same another some each entire lot".split()
-)
-_SIZES = frozenset("thou mil mm inch half".split())
-_PREPOSITIONS = frozenset(
-    "on in of to around round at inside across along over down under behind between for from near through into".split()
-)
-_HAVING = frozenset("has have had got with shows showed 's 've showing having needs".split())
+_BETWEEN_ADJECTIVE = word_set("part_talk.between_adjective")
+_BETWEEN_VERB = word_set("part_talk.between_verb")
+_SIZES = word_set("part_talk.sizes")
+_PREPOSITIONS = word_set("part_talk.prepositions")
+_HAVING = word_set("part_talk.having")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
 

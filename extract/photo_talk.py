@@ -39,10 +39,16 @@ def _entry(sheet: JobSheet, number: int, photo: Photo, moments: Sequence[PartMom
         moment = _nearest(photo.time_s, moments)
         of = moment.part if moment is not None else None
     entry = PhotoEntry(
-        id=f"ph{number}", of=of, stage=_stage(sheet, photo, of), picture=photo.picture, thumbnail=photo.thumbnail,
-        quality=photo.quality, face_report=photo.face_report, sha256=photo.sha256,
+        id=f"ph{number}",
+        of=of,
+        stage=_stage(sheet, photo, of),
+        picture=photo.picture,
+        thumbnail=photo.thumbnail,
+        quality=photo.quality,
+        face_report=photo.face_report,
+        sha256=photo.sha256,
         evidence=_evidence(photo, moment),
-    )  # fmt: skip
+    )
     if of is None:
         entry.needs_review, entry.reason = True, "nobody said what the picture shows"
     elif photo.quality is not None and not photo.quality.usable:

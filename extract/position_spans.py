@@ -125,12 +125,26 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     headed = before in book.heads or listing or (before in ("number", "no", "#", "numbers") and i > 0)
     if before in ("other", "all", "these", "those"):
         return []
-    if tokens[i].norm == "one" and before in ("last", "that", "the", "this", "which", "new", "old", "first", "only"):
+    if tokens[i].norm == "one" and before in (
+        "last",
+        "that",
+        "the",
+        "this",
+        "which",
+        "new",
+        "old",
+        "first",
+        "only",
+    ):
         return []
     if value is not None and value in book.by_number:
         found.append(
             PositionSpan(
-                i, i + 1, (book.by_number[value],), 0.9 if listing else _number_cost(tokens, i, headed), "number"
+                i,
+                i + 1,
+                (book.by_number[value],),
+                0.9 if listing else _number_cost(tokens, i, headed),
+                "number",
             )
         )
         found += _series(tokens, i, book, headed)

@@ -15,21 +15,61 @@ from extract.spoken_units import UnitName, unit_names_at, units_after
 from extract.tokens import Token
 
 _AND_PARTS = {
-    ("a", "half"): Fraction(1, 2), ("a", "quarter"): Fraction(1, 4), ("three", "quarters"): Fraction(3, 4),
-    ("a", "bit"): None, ("half",): Fraction(1, 2), ("quarter",): Fraction(1, 4), ("a", "third"): Fraction(1, 3),
-    ("three", "quarter"): Fraction(3, 4), ("a", "sixteenth"): Fraction(1, 16), ("an", "eighth"): Fraction(1, 8),
-}  # fmt: skip
+    ("a", "half"): Fraction(1, 2),
+    ("a", "quarter"): Fraction(1, 4),
+    ("three", "quarters"): Fraction(3, 4),
+    ("a", "bit"): None,
+    ("half",): Fraction(1, 2),
+    ("quarter",): Fraction(1, 4),
+    ("a", "third"): Fraction(1, 3),
+    ("three", "quarter"): Fraction(3, 4),
+    ("a", "sixteenth"): Fraction(1, 16),
+    ("an", "eighth"): Fraction(1, 8),
+}
 _ABOUT = (
-    ("about",), ("around",), ("roughly",), ("approximately",), ("near", "enough"), ("nearly",), ("almost",), ("just", "under"),
-    ("just", "over"), ("a", "bit", "under"), ("a", "bit", "over"), ("a", "hair", "over"), ("a", "hair", "under"),
-    ("close", "to"), ("a", "shade", "under"), ("a", "shade", "over"), ("bit", "under"), ("bit", "over"), ("maybe",),
-    ("say",), ("a", "touch", "over"), ("a", "touch", "under"), ("a", "little", "over"), ("a", "little", "under"),
-    ("somewhere", "near"), ("a", "tad", "over"), ("a", "tad", "under"), ("or", "so"),
-)  # fmt: skip
+    ("about",),
+    ("around",),
+    ("roughly",),
+    ("approximately",),
+    ("near", "enough"),
+    ("nearly",),
+    ("almost",),
+    ("just", "under"),
+    ("just", "over"),
+    ("a", "bit", "under"),
+    ("a", "bit", "over"),
+    ("a", "hair", "over"),
+    ("a", "hair", "under"),
+    ("close", "to"),
+    ("a", "shade", "under"),
+    ("a", "shade", "over"),
+    ("bit", "under"),
+    ("bit", "over"),
+    ("maybe",),
+    ("say",),
+    ("a", "touch", "over"),
+    ("a", "touch", "under"),
+    ("a", "little", "over"),
+    ("a", "little", "under"),
+    ("somewhere", "near"),
+    ("a", "tad", "over"),
+    ("a", "tad", "under"),
+    ("or", "so"),
+)
 #: A bound, not the value itself.
 _BOUND = frozenset({"under", "over"})
-_AFTER_ABOUT = (("or", "so"), ("ish",), ("odd",), ("or", "thereabouts"), ("near", "enough"), ("give", "or", "take"),
-                ("and", "a", "bit"), ("something",), ("and", "a", "hair"), ("and", "change"))  # fmt: skip
+_AFTER_ABOUT = (
+    ("or", "so"),
+    ("ish",),
+    ("odd",),
+    ("or", "thereabouts"),
+    ("near", "enough"),
+    ("give", "or", "take"),
+    ("and", "a", "bit"),
+    ("something",),
+    ("and", "a", "hair"),
+    ("and", "change"),
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

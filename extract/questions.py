@@ -7,7 +7,6 @@ from fractions import Fraction
 
 from shared.job_sheet import JobSheet
 from shared.record import (
-    Candidate,
     ConditionEntry,
     ConsumableEntry,
     Entry,
@@ -35,10 +34,14 @@ def questions_of(sheet: JobSheet, entries: Sequence[Entry]) -> list[Question]:
             asked_parts.add(entry.part)
         found.append(
             Question(
-                id=f"q{len(found) + 1}", text=_text(sheet, entry), about=entry.id, candidates=entry.candidates,
-                evidence=entry.evidence, answered_by=entry.superseded_by,
+                id=f"q{len(found) + 1}",
+                text=_text(sheet, entry),
+                about=entry.id,
+                candidates=entry.candidates,
+                evidence=entry.evidence,
+                answered_by=entry.superseded_by,
             )
-        )  # fmt: skip
+        )
     return found
 
 

@@ -234,9 +234,14 @@ class ReadingSearch:
         if not fits:
             cost += _UNUSED_NUMBER if state.group_style in ("number", "group") else _unused(state)
         base = state._replace(
-            cost=state.cost + cost, item=key, source=source, last="item", last_end=end,
-            group=group if fits else (), carried=carried,
-        )  # fmt: skip
+            cost=state.cost + cost,
+            item=key,
+            source=source,
+            last="item",
+            last_end=end,
+            group=group if fits else (),
+            carried=carried,
+        )
         if state.group and state.source == "context" and state.last != "position":
             # A position left over from before belongs to the item of before.
             base = base._replace(group=())
@@ -245,9 +250,17 @@ class ReadingSearch:
         closed = self._flushed(state)
         found = []
         if closed is not None:
-            found.append(closed._replace(
-                cost=closed.cost + cost, item=key, source=source, last="item", last_end=end, group=(), carried=carried
-            ))  # fmt: skip
+            found.append(
+                closed._replace(
+                    cost=closed.cost + cost,
+                    item=key,
+                    source=source,
+                    last="item",
+                    last_end=end,
+                    group=(),
+                    carried=carried,
+                )
+            )
         if state.waiting and not state.taken:
             link = _link_cost(tokens, state.last_end, start, item.measured_kind)
             attached = self._file_waiting(base._replace(cost=base.cost + link))
@@ -297,10 +310,15 @@ class ReadingSearch:
         if closed is not None:
             found.append(
                 closed._replace(
-                    cost=closed.cost + span.cost + cost + _unused(state), group=keys, group_words=span.words,
-                    group_style=span.style, group_at=span.end, last="position", last_end=span.end,
+                    cost=closed.cost + span.cost + cost + _unused(state),
+                    group=keys,
+                    group_words=span.words,
+                    group_style=span.style,
+                    group_at=span.end,
+                    last="position",
+                    last_end=span.end,
                 )
-            )  # fmt: skip
+            )
         return found
 
     def _fitting(self, state: State, span: PositionSpan) -> tuple[tuple[str, ...] | None, float]:
@@ -443,13 +461,16 @@ class ReadingSearch:
         for placing in self._placed(state, quantity):
             filed = Filed(
                 state.item, position, quantity, placing, note, state.source, state.group_style, state.group_at
-            )  # fmt: skip
+            )
             found.append(
                 state._replace(
-                    cost=cost + placing.cost, filed=(*state.filed, filed), group=(), group_style="",
+                    cost=cost + placing.cost,
+                    filed=(*state.filed, filed),
+                    group=(),
+                    group_style="",
                     carried=placing.carried or state.carried,
                 )
-            )  # fmt: skip
+            )
         return found
 
     def _file_vague(self, state: State, quantity: Quantity, position: str | None) -> list[State]:
@@ -459,8 +480,15 @@ class ReadingSearch:
         if unit is None or unit.unit is None or KIND_OF_UNIT[unit.unit] != item.measured_kind:
             return []
         placing = Placing(quantity.number.value, unit.unit, 0.0, "nobody counted", True, unit)
-        filed = Filed(item.item, position if position != UNKNOWN else None, quantity, placing,
-                      "only about so much was said", state.source, state.group_style)  # fmt: skip
+        filed = Filed(
+            item.item,
+            position if position != UNKNOWN else None,
+            quantity,
+            placing,
+            "only about so much was said",
+            state.source,
+            state.group_style,
+        )
         return [
             state._replace(cost=state.cost + self._source_cost(state), filed=(*state.filed, filed), group=())
         ]
@@ -489,8 +517,13 @@ class ReadingSearch:
         if state.group:
             if len(state.group) == len(values) or len(values) == 1:
                 return self._close_group(state._replace(taken=values))
-            return self._close_group(state._replace(taken=values[-len(state.group) :], cost=state.cost + _UNEVEN,
-                                                    unfiled=(*state.unfiled, *values[: -len(state.group)])))  # fmt: skip
+            return self._close_group(
+                state._replace(
+                    taken=values[-len(state.group) :],
+                    cost=state.cost + _UNEVEN,
+                    unfiled=(*state.unfiled, *values[: -len(state.group)]),
+                )
+            )
         if not item.positions:
             return self._in_turn(state, values, [None] * len(values), "")
         placed = [f.position for f in state.filed if f.item == state.item and f.position is not None]

@@ -380,9 +380,9 @@ class ReadingRoom:
             same_breath = [d for d in talk.drafts if d.place() == draft.place()]
             if same_breath:
                 draft.corrects = f"draft:{talk.drafts.index(same_breath[-1])}"
-            elif (entry := earlier.standing_reading(draft.item, draft.position, draft.stage)) is not None:
-                draft.corrects = entry.id
-            elif (entry := earlier.standing_reading(draft.item, draft.position)) is not None:
+            elif (entry := earlier.standing_reading(draft.item, draft.position, draft.stage)) is not None or (
+                entry := earlier.standing_reading(draft.item, draft.position)
+            ) is not None:
                 draft.corrects = entry.id
             elif (
                 reference is not None
@@ -512,9 +512,16 @@ class ReadingRoom:
         value = convert(quantity.value * unit.factor, unit.unit, item.unit)
         context.carried[item.item] = unit
         self._refiled(
-            heard, run, reference, talk, value, position=reference.position, rule="unit put right",
-            said_unit=unit.unit, quantity=replace(quantity, unit=unit),
-        )  # fmt: skip
+            heard,
+            run,
+            reference,
+            talk,
+            value,
+            position=reference.position,
+            rule="unit put right",
+            said_unit=unit.unit,
+            quantity=replace(quantity, unit=unit),
+        )
 
     def _refiled(
         self,
@@ -531,10 +538,19 @@ class ReadingRoom:
     ) -> None:
         item = self._items[reference.item]
         draft = ReadingDraft(
-            item=reference.item, position=position, stage=reference.stage, value=value, unit=item.unit,
-            said_unit=said_unit or reference.said_unit, rule=f"reading: {rule}", start=run.start, end=run.end,
-            quantity=quantity, corrects=_name_of(reference, talk), confidence=heard.utterance.confidence,
-        )  # fmt: skip
+            item=reference.item,
+            position=position,
+            stage=reference.stage,
+            value=value,
+            unit=item.unit,
+            said_unit=said_unit or reference.said_unit,
+            rule=f"reading: {rule}",
+            start=run.start,
+            end=run.end,
+            quantity=quantity,
+            corrects=_name_of(reference, talk),
+            confidence=heard.utterance.confidence,
+        )
         if not is_plausible(float(value), span_of(item)):
             draft.ask("not plausible for this item", value_candidate(value, item.unit), leads=False)
         talk.drafts.append(draft)
@@ -586,7 +602,11 @@ class ReadingRoom:
                 context.last = filed.quantity
         if accepted:
             talk.about_item = True
-        if best.item is not None and best.item != context.item and (not accepted or _named_last(heard, best.item)):
+        if (
+            best.item is not None
+            and best.item != context.item
+            and (not accepted or _named_last(heard, best.item))
+        ):
             context.name_item(best.item)
             talk.about_item = True
         if best.position is not None:
@@ -645,12 +665,16 @@ def _rule(filed: Filed) -> str:
         "earlier": "item of an earlier reading, by its positions",
         "kind": "item by its kind of unit",
         "stem": "item by the part named",
-    }[filed.source]  # fmt: skip
+    }[filed.source]
     where = {
-        "named": "position named", "number": "position by its number", "group": "positions named together",
+        "named": "position named",
+        "number": "position by its number",
+        "group": "positions named together",
         "all": "all positions",
-        "in_turn": "positions in turn", "unknown": "unknown position", "context": "position carried on from before",
-    }.get(filed.position_style)  # fmt: skip
+        "in_turn": "positions in turn",
+        "unknown": "unknown position",
+        "context": "position carried on from before",
+    }.get(filed.position_style)
     return "; ".join(part for part in (f"reading: {named}", where, filed.placing.how) if part)
 
 

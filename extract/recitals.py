@@ -12,14 +12,13 @@ from dataclasses import dataclass
 
 from extract.clauses import Clause, clause_of
 from extract.identifiers import identifier_tokens
-from extract.number_words import ONES
 from extract.mentions import Mention, Mentions
+from extract.number_words import ONES
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.tokens import Token
+from extract.word_sets import word_set
 
-_COMPARED = frozenset(
-    "on at over under within in inside outside near past above below beyond to bang right off against".split()
-)
+_COMPARED = word_set("recitals.compared")
 _JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
 _FILLER_LIMIT = 7
 #: A larger number before a part counts nothing on a bench.
@@ -31,8 +30,21 @@ _PLUS_MINUS = (
     ("±",),
     ("give", "or", "take"),
 )
-_COUNT_AFTER = (("of", "the"), ("of", "them"), ("of", "these"), ("of", "those"), ("of", "'em"), ("of", "em"), ("off",),
-                ("more", "time"), ("more",), ("pieces",), ("times",), ("of", "my"), ("each",))  # fmt: skip
+_COUNT_AFTER = (
+    ("of", "the"),
+    ("of", "them"),
+    ("of", "these"),
+    ("of", "those"),
+    ("of", "'em"),
+    ("of", "em"),
+    ("off",),
+    ("more", "time"),
+    ("more",),
+    ("pieces",),
+    ("times",),
+    ("of", "my"),
+    ("each",),
+)
 _MOOD_REASONS = {
     "question": "asked, not measured",
     "conditional": "only supposed",
@@ -296,9 +308,10 @@ def _plus_minus(tokens: Sequence[Token]) -> list[Quantity]:
 def _wrongly_said(tokens: Sequence[Token], mentions: Mentions) -> list[Quantity]:
     """Return the values that a speaker takes back ("I said forty eight, it was forty six")."""
     found: list[Quantity] = []
-    rights = sorted({m.start for m in mentions.cues("right_said", "correction")} | {
-        m.start for m in mentions.cues("wrong_said") if m.form in ("i said", "i gave you")
-    })  # fmt: skip
+    rights = sorted(
+        {m.start for m in mentions.cues("right_said", "correction")}
+        | {m.start for m in mentions.cues("wrong_said") if m.form in ("i said", "i gave you")}
+    )
     for cue in mentions.cues("wrong_said"):
         first = next(
             (

@@ -12,23 +12,17 @@ from collections.abc import Sequence
 
 from extract.heard import Heard
 from extract.part_names import NamedPart, goes_with, parts_in
-from extract.predicates import COPULAS, Predicate
+from extract.predicate_sense import COPULAS
+from extract.predicates import Predicate
 from extract.sheet_phrases import STEM, item_parts
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
-PRONOUNS = frozenset("it they them that this these those one ones 'em".split())
-_OPENERS = frozenset(
-    "okay ok right so well um uh er and but then now yeah yes there a an some bit of the also just no till until "
-    "when if while because cos".split()
-)
-_PERSONS = frozenset("he she you who my your his her somebody someone whoever phone van car kettle".split())
+PRONOUNS = word_set("reference.pronouns")
+_OPENERS = word_set("reference.openers")
+_PERSONS = word_set("reference.persons")
 #: Features of whatever part is talked about; they are no subject of their own.
-_FEATURES = frozenset(
-    "side sides face faces edge edges lip lips bore bores end ends tip tips thread threads surface od id keyway "
-    "keyways flange flanges rim nose register spigot groove land lands track wear metal rubber bottom top back "
-    "front inside outside middle rest one ones other lot pair set first second third old new condition everything "
-    "all vane vanes tooth teeth shroud eye hub splines spline race races cage balls rollers".split()
-)
+_FEATURES = word_set("reference.features")
 #: Features that only some parts have, and words in the names of those.
 _OWNERS = {
     "vane": ("impeller", "wheel", "rotor"),
@@ -44,13 +38,8 @@ _OWNERS = {
     "rollers": ("bearing",),
     "balls": ("bearing",),
 }
-_COMMON = frozenset(
-    "i we got have has had looks look this that my its on in of at to with from for what which bit little very real "
-    "quite both still also already found see you can there's it's they're he she said say reckon think seems again "
-    "now then anyway underneath behind under down up out off over round around light heavy slight some bad badly "
-    "pretty really one two three four five six seven eight nine ten both all good nice big small few couple more less any no not".split()
-)
-_PREPOSITIONS = frozenset("on in of to for at by near behind under inside against beside below above from off".split())
+_COMMON = word_set("reference.common")
+_PREPOSITIONS = word_set("reference.prepositions")
 
 
 def referred_part(
@@ -81,7 +70,9 @@ def referred_part(
 
 def behind_preposition(heard: Heard, part: NamedPart) -> bool:
     """Whether a part only says where another is ("new o ring on the back plate with …")."""
-    before = [word for word in heard.norms(part.start - 3, part.start) if word not in ("the", "a", "its", "an")]
+    before = [
+        word for word in heard.norms(part.start - 3, part.start) if word not in ("the", "a", "its", "an")
+    ]
     return bool(before) and before[-1] in _PREPOSITIONS
 
 
@@ -119,12 +110,29 @@ def _goes_on(heard: Heard, predicate: Predicate) -> bool:
     own = [word for word in heard.norms(clause.start, predicate.start) if word not in _OPENERS]
     if predicate.kind == "condition":
         return (len(own) <= 3 and not _PERSONS & set(own)) or _existential(own)
-    active = predicate.form.split()[0].endswith("ing") or predicate.form in ("new", "go on", "on now", "in now")
+    active = predicate.form.split()[0].endswith("ing") or predicate.form in (
+        "new",
+        "go on",
+        "on now",
+        "in now",
+    )
     return not own and not active
 
 
 def _existential(own: list[str]) -> bool:
-    return bool(own) and own[0] in ("'s", "is", "are", "slight", "light", "heavy", "little", "got", "i", "we", "nothing")
+    return bool(own) and own[0] in (
+        "'s",
+        "is",
+        "are",
+        "slight",
+        "light",
+        "heavy",
+        "little",
+        "got",
+        "i",
+        "we",
+        "nothing",
+    )
 
 
 def _measured_part(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
@@ -143,7 +151,8 @@ def _of_item(heard: Heard, predicate: Predicate) -> bool:
     """Whether the subject of the clause is something measured ("gap at the flange even all round")."""
     clause = predicate.clause
     return any(
-        clause.start <= m.start and m.end <= predicate.start and m.cost < STEM for m in heard.mentions.of("item")
+        clause.start <= m.start and m.end <= predicate.start and m.cost < STEM
+        for m in heard.mentions.of("item")
     )
 
 
@@ -154,7 +163,9 @@ def _subject_words(heard: Heard, predicate: Predicate) -> list[str] | None:
     while at > clause.start and heard.tokens[at - 1].norm not in COPULAS:
         at -= 1
     if at <= clause.start:
-        if predicate.kind == "condition" or not predicate.form.startswith(("came", "come", "coming", "went", "goes", "go")):
+        if predicate.kind == "condition" or not predicate.form.startswith(
+            ("came", "come", "coming", "went", "goes", "go")
+        ):
             return None
         at = predicate.start + 1
     places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
@@ -165,7 +176,9 @@ def _of_something_else(heard: Heard, predicate: Predicate) -> bool:
     """Whether the words before a verb name what is neither a part nor a feature of one ("test run's good")."""
     words = _subject_words(heard, predicate)
     known = (_FEATURES, PRONOUNS, _OPENERS, _COMMON)
-    return words is not None and any(word.isalpha() and not any(word in group for group in known) for word in words)
+    return words is not None and any(
+        word.isalpha() and not any(word in group for group in known) for word in words
+    )
 
 
 def _owner(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart | None) -> NamedPart | None:
@@ -194,7 +207,9 @@ def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart)
     for mention in before:
         for key in mention.keys:
             noun = name.split("_")[-1]
-            twins = [part for part in sheet.part_names if goes_with(part, key) and part.split("_")[-1] == noun]
+            twins = [
+                part for part in sheet.part_names if goes_with(part, key) and part.split("_")[-1] == noun
+            ]
             if len(twins) == 1 and not goes_with(name, key):
                 return NamedPart((twins[0],), 0, 0)
     return found

@@ -6,10 +6,11 @@ from extract.entry_drafts import DeviationDraft, NoteDraft
 from extract.heard import Heard
 from extract.part_talk import PartTalk
 from extract.talk_context import TalkContext
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 from shared.record import ReadingEntry
 
-_LEAD_IN = frozenset("okay ok right so well um uh er and please that the report , : for".split())
+_LEAD_IN = word_set("remarks.lead_in")
 
 
 def read_notes(heard: Heard) -> list[NoteDraft]:

@@ -13,6 +13,7 @@ from extract.position_spans import PositionSpan, position_spans
 from extract.quantity_arcs import Quantity, alternatives_at, quantities_at, split_cost
 from extract.spoken_units import UnitName, unit_names_at
 from extract.tokens import Token
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
 #: What it costs to step over a word that belongs to a number.
@@ -24,13 +25,10 @@ _PASSED_ALL = 0.4
 _PRONOUN_AS_NUMBER = 0.9
 _PASSED_SAME = 1.2
 _BETWEEN_VALUES = frozenset({"and", ",", "then", "&", "a", "the", ";", "um", "uh", "er", "next"})
-_PRONOUN_BEFORE = frozenset(
-    "the that this other new old good bad which last next each every another any no only such big small first second "
-    "same right wrong top bottom inboard outboard end drive long short spare left".split()
-)
+_PRONOUN_BEFORE = word_set("search_board.pronoun_before")
 #: Right behind these a "one" is a pronoun even before a number ("that last one sixteen").
 _PRONOUN_LEADS = frozenset({"the", "that", "this", "other", "last", "first", "which"})
-_PRONOUN_AFTER = frozenset("of by piece more go time sec second moment minute bit at that which who".split())
+_PRONOUN_AFTER = word_set("search_board.pronoun_after")
 
 
 class Board:
@@ -59,7 +57,11 @@ class Board:
         self._positions: dict[int, list[PositionSpan]] = defaultdict(list)
         for span in position_spans(sheet, tokens, mentions):
             inside = start <= span.start and span.end <= end
-            if inside and span.style in ("number", "group") and self._counts.intersection(range(span.start, span.end)):
+            if (
+                inside
+                and span.style in ("number", "group")
+                and self._counts.intersection(range(span.start, span.end))
+            ):
                 continue
             if inside and not self._walls.intersection(range(span.start, span.end)):
                 self._positions[span.start].append(span)

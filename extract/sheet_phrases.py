@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from extract.spoken_forms import Words, cut_form, other_number, spellings
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 from shared.lexicon import load_lexicon
 from shared.sheet_entries import words_of
@@ -25,12 +26,9 @@ STEM = 1.6
 WEAK = 0.6
 _PREPOSITIONS = ("of", "on", "at", "for", "in")
 #: Words that name no part by themselves; "end" for "drive end" would fit everywhere.
-_NO_TAILS = frozenset(
-    "end side face area plate half part point set back front top bottom one two number first second line nose "
-    "cover hole up out in off on o d i pack kit ring piece size reading value torque".split()
-)
+_NO_TAILS = word_set("sheet_phrases.no_tails")
 #: Endings that say what is measured; "shaft diameter" is also just "shaft".
-_MEASURES = frozenset("diameter thickness height length depth width bore size clearance runout od".split())
+_MEASURES = word_set("sheet_phrases.measures")
 
 
 class Phrase(NamedTuple):
@@ -199,8 +197,20 @@ def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:
     heads = []
     for form in sheet.spoken_positions(position):
         words = form.split()
-        if len(words) == 2 and (words[1] in ("end", "side") or words[1] in others) and not _is_number(words[1]):
-            if not _is_number(words[0]) and words[0] not in (*_PREPOSITIONS, "a", "i", "o", "number", "the", "under"):
+        if (
+            len(words) == 2
+            and (words[1] in ("end", "side") or words[1] in others)
+            and not _is_number(words[1])
+        ):
+            if not _is_number(words[0]) and words[0] not in (
+                *_PREPOSITIONS,
+                "a",
+                "i",
+                "o",
+                "number",
+                "the",
+                "under",
+            ):
                 heads.append(words[0])
     return tuple(heads)
 
@@ -208,13 +218,31 @@ def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:
 _NUMBER_WORD = {
     str(n): word
     for n, word in enumerate(
-        "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen".split()
+        [
+            "zero",
+            "one",
+            "two",
+            "three",
+            "four",
+            "five",
+            "six",
+            "seven",
+            "eight",
+            "nine",
+            "ten",
+            "eleven",
+            "twelve",
+            "thirteen",
+            "fourteen",
+            "fifteen",
+            "sixteen",
+        ]
     )
 }
 _ORDINAL_OF = dict(
     zip(
-        "one two three four five six seven eight nine ten".split(),
-        "first second third fourth fifth sixth seventh eighth ninth tenth".split(),
+        ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"],
+        ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"],
         strict=True,
     )
 )
@@ -243,7 +271,11 @@ def _tails(forms: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
                 if len(words[n - 1]) == 1:
                     # "rings" does for no "o rings".
                     continue
-                if not tail[0].isalpha() or len(tail[-1]) < 3 or tail[0] in (*_PREPOSITIONS, "the", "a", "to"):
+                if (
+                    not tail[0].isalpha()
+                    or len(tail[-1]) < 3
+                    or tail[0] in (*_PREPOSITIONS, "the", "a", "to")
+                ):
                     continue
                 if set(words[:n]) & {*_PREPOSITIONS, "between", "behind", "under", "to"}:
                     # The tail of "gap between the halves" is only where.
@@ -308,8 +340,21 @@ def _with_verb(form: str) -> Iterator[str]:
     words = form.split()
     if len(words) < 2 or words[0] in ("the", "all"):
         return
-    for verb in ("is", "are", "was", "were", "have been", "has been", "is all", "are all", "are both", "is now",
-                 "are now", "all", "got"):  # fmt: skip
+    for verb in (
+        "is",
+        "are",
+        "was",
+        "were",
+        "have been",
+        "has been",
+        "is all",
+        "are all",
+        "are both",
+        "is now",
+        "are now",
+        "all",
+        "got",
+    ):
         yield " ".join([words[0], verb, *words[1:]])
         if len(words) > 2:
             yield " ".join([*words[:2], verb, *words[2:]])

@@ -7,18 +7,41 @@ from collections.abc import Sequence
 from extract.identifiers import code_end
 from extract.number_words import ONES, TEENS, TENS, ZEROS
 from extract.tokens import Token
+from extract.word_sets import word_set
 
 _NATO = {
     word: word[0].upper()
-    for word in (
-        "alpha bravo charlie delta echo foxtrot golf hotel india juliet kilo lima mike november oscar papa quebec romeo "
-        "sierra tango uniform victor whiskey xray yankee zulu"
-    ).split()
+    for word in [
+        "alpha",
+        "bravo",
+        "charlie",
+        "delta",
+        "echo",
+        "foxtrot",
+        "golf",
+        "hotel",
+        "india",
+        "juliet",
+        "kilo",
+        "lima",
+        "mike",
+        "november",
+        "oscar",
+        "papa",
+        "quebec",
+        "romeo",
+        "sierra",
+        "tango",
+        "uniform",
+        "victor",
+        "whiskey",
+        "xray",
+        "yankee",
+        "zulu",
+    ]
 }
 _TIMES = {"double": 2, "triple": 3, "treble": 3}
-_BETWEEN = frozenset(
-    "is 's : # was reads says number no . code the on it tag plate off are ' , it's a".split()
-)
+_BETWEEN = word_set("spelled_codes.between")
 _MOST_BETWEEN = 7
 
 

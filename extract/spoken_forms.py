@@ -22,8 +22,15 @@ for _word, _value in ORDINALS.items():
     _tail = {1: "st", 2: "nd", 3: "rd"}.get(_value % 10 if _value % 100 not in (11, 12, 13) else 0, "th")
     _ORDINAL_FIGURES[_word] = f"{_value}{_tail}"
 _CLITICS = {
-    "is": "'s", "has": "'s", "are": "'re", "have": "'ve", "had": "'d", "will": "'ll", "would": "'d", "am": "'m",
-}  # fmt: skip
+    "is": "'s",
+    "has": "'s",
+    "are": "'re",
+    "have": "'ve",
+    "had": "'d",
+    "will": "'ll",
+    "would": "'d",
+    "am": "'m",
+}
 _MAX_VARIANTS = 64
 
 

@@ -5,17 +5,14 @@ from __future__ import annotations
 from extract.entry_drafts import StepDraft
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
 #: A step whose name ends so is a thing that is done, not a statement of itself.
-_NOUN_ENDS = frozenset(
-    "test check run inspection alignment trial tests checks examination verification cure".split()
-)
-_WATCHED = frozenset("stood watched witnessed saw seen signed watching witnessing standing".split())
-_NO_NAMES = frozenset(
-    "i we he she it they you and that who was been the a is have has just all nobody somebody by with".split()
-)
-_NUMBER_UNITS = frozenset("length torque pressure temperature speed vibration mass count time".split())
+_NOUN_ENDS = word_set("steps.noun_ends")
+_WATCHED = word_set("steps.watched")
+_NO_NAMES = word_set("steps.no_names")
+_NUMBER_UNITS = word_set("steps.number_units")
 
 
 def read_steps(sheet: JobSheet, heard: Heard, has_reading: bool) -> list[StepDraft]:

@@ -47,8 +47,9 @@ class TalkContext:
         if self.item is None or self.item_age > _ITEM_HOLDS:
             return Outset(None, None, self.carried, self.last, earlier=self._earlier())
         position = self.position if self.position_age <= _POSITION_HOLDS else None
-        return Outset(self.item, position, self.carried, self.last, _FRESH + _STALE * self.item_age,
-                      self.earlier)  # fmt: skip
+        return Outset(
+            self.item, position, self.carried, self.last, _FRESH + _STALE * self.item_age, self.earlier
+        )
 
     def name_item(self, item: str) -> None:
         """The talk is about this item now."""

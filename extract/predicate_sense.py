@@ -1,0 +1,139 @@
+"""Whether a word names a finding or an action at all, in the company that it keeps.
+
+"Fine" is a finding after "the shaft is" and nothing in "fine thread"; "clean" is done to a part or
+only says how it is. What neighbours decide alone stands in ``senses.yaml``; what needs the clause,
+the parts or the subject is decided here.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from extract.heard import Heard
+from extract.mentions import Mention
+from extract.senses import senses_allow
+from extract.word_sets import word_set
+
+COPULAS = word_set("predicates.copulas")
+LOOKS = word_set("predicates.looks")
+_STATES = word_set("predicates.states") | {"all right"}
+_STATE_VERBS = word_set("predicate_sense.state_verbs")
+_NO_SUBJECTS = word_set("predicate_sense.no_subjects")
+_NOT_AFTER_STATE = word_set("predicates.not_after_state")
+#: Others did it; what they did is no action of this rebuild.
+_OTHERS = word_set("predicates.others")
+#: "The new seal" was renewed only where it is said to go in.
+_FITTING = word_set("predicates.fitting")
+_ADJECTIVE_CLEAN_BEFORE = word_set("predicates.adjective_clean_before")
+_ACTIVE_SUBJECTS = word_set("predicates.active_subjects")
+_CLEAN_OBJECTS = word_set("predicate_sense.clean_objects")
+_TORQUE_WORDS = frozenset({"newton", "foot", "inch", "pounds", "torque", "wrench"})
+_PLACES = frozenset({"out", "off", "in", "on"})
+_GIVEN = word_set("predicate_sense.given")
+
+
+def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
+    """Tell whether a condition's or action's phrase is meant as one."""
+    words = heard.norms(mention.start, mention.end)
+    before = (heard.norms(mention.start - 1, mention.start) or [""])[0]
+    after = (heard.norms(mention.end, mention.end + 1) or [""])[0]
+    part_follows = any(0 <= m.start - mention.end <= 3 for m in heard.mentions.of("part", "other_part"))
+    if not senses_allow(mention.kind, words, before, after, part_follows):
+        return False
+    if mention.kind == "condition":
+        return _condition_meant(heard, mention, key, " ".join(words), after)
+    return _action_meant(heard, mention, key, words, before, after)
+
+
+def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after: str) -> bool:
+    if word in _STATES:
+        return after not in _NOT_AFTER_STATE and _state_said(heard, mention)
+    if key == "good":
+        return after not in _NOT_AFTER_STATE and not _of_a_person(heard, mention.start)
+    return True
+
+
+def _of_a_person(heard: Heard, at: int) -> bool:
+    """Whether the one said to be so is a person ("we're in good shape")."""
+    before = heard.norms(heard.clause_at(at).start, at)
+    persons = ("i", "we", "you", "he", "she")
+    return any(word in persons and following in COPULAS for word, following in pairwise(before))
+
+
+def _state_said(heard: Heard, mention: Mention) -> bool:
+    """Whether "good", "hard", "fine" is said of something: after a verb of state, or right after a part."""
+    parts = heard.mentions.of("part", "other_part")
+    for steps, at in enumerate(range(mention.start - 1, max(-1, mention.start - 6), -1)):
+        norm = heard.tokens[at].norm
+        if norm in COPULAS or norm in _STATE_VERBS:
+            return not _NO_SUBJECTS & set(heard.norms(at - 1, at))
+        near = [m for m in parts if m.end == at + 1]
+        if near:
+            lead = heard.norms(near[0].start - 2, near[0].start)
+            return steps <= 1 and not {"on", "in", "of", "from", "to", "at"} & set(lead)
+        if norm not in LOOKS:
+            return False
+    return False
+
+
+def _action_meant(
+    heard: Heard, mention: Mention, key: str, words: list[str], before: str, after: str
+) -> bool:
+    word = " ".join(words)
+    if not _done_here(heard, mention, words, before, after):
+        return False
+    if word == "new":
+        return _new_is_action(heard, mention, before)
+    if word == "clean":
+        return _clean_is_verb(heard, mention, before, after)
+    if len(words) == 2 and words[0] in COPULAS and words[1] in _PLACES:
+        clause = heard.clause_at(mention.start)
+        opener = heard.tokens[clause.start].norm
+        return opener not in ("when", "if", "once", "until", "till", "before", "after", "while")
+    if key == "removed" and words[0] in ("pulled", "pulling"):
+        return not _torque_in_clause(heard, mention)
+    if word == "go on":
+        return before in ("they", "it", "that", "these") or bool(heard.mentions.of("part") and before)
+    if word in ("going on", "went on", "goes on"):
+        return heard.norms(mention.start - 2, mention.start)[:1] != ["what"]
+    return word not in ("a clean", "a wipe", "a wash") or _given(heard, mention.start)
+
+
+def _done_here(heard: Heard, mention: Mention, words: list[str], before: str, after: str) -> bool:
+    """Whether it is said of this rebuild, not of others, not as a choice or a comparison."""
+    clause = heard.clause_at(mention.start)
+    lead = heard.norms(clause.start, mention.start)
+    if _OTHERS & set(lead) or before in ("or", "than") or after in ("before", "like"):
+        return False
+    if "you" in lead and before not in ("and", "see", "know"):
+        return False
+    if "please" in heard.norms(mention.end, mention.end + 2):
+        return False
+    return not (after == "or" and len(words) == 1)
+
+
+def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
+    clause = heard.clause_at(mention.start)
+    if before in ("the", "this", "that", "your"):
+        return bool(_FITTING & set(heard.norms(mention.end, clause.end)))
+    return True
+
+
+def _clean_is_verb(heard: Heard, mention: Mention, before: str, after: str) -> bool:
+    if before in _ACTIVE_SUBJECTS or before in ("'ve", "and", "to"):
+        return after not in ("and", "")
+    if before in _ADJECTIVE_CLEAN_BEFORE:
+        return False
+    if any(m.end == mention.start for m in heard.mentions.of("part", "other_part")):
+        return False
+    return after in _CLEAN_OBJECTS or (after == "and" and mention.start <= 2)
+
+
+def _given(heard: Heard, at: int) -> bool:
+    """Whether something was given "a clean", "a wipe"."""
+    return bool(_GIVEN & set(heard.norms(at - 4, at)))
+
+
+def _torque_in_clause(heard: Heard, mention: Mention) -> bool:
+    clause = heard.clause_at(mention.start)
+    return bool(_TORQUE_WORDS & set(heard.norms(clause.start, clause.end)))

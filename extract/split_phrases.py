@@ -1,0 +1,91 @@
+"""Findings and actions with their part in the middle: "put the shaft back", "wear on the carbon is even"."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
+
+import yaml
+
+from extract.heard import Heard
+from extract.word_sets import word_set
+
+_FILE = Path(__file__).with_name("split_phrases.yaml")
+_LONGEST_GAP = 6
+_GAP_WORDS = word_set("split_phrases.gap_words")
+_STOPS = frozenset({".", "?", "!", ";", "but", "so", "because"})
+
+
+class SplitPhrase(NamedTuple):
+    """One such phrase: its verb at ``start``, its ending at the tokens of ``tail``."""
+
+    kind: str
+    key: str
+    start: int
+    tail: tuple[int, int]
+    form: str
+
+
+class _Pattern(NamedTuple):
+    kind: str
+    key: str
+    heads: frozenset[str]
+    tails: tuple[tuple[str, ...], ...]
+    """The longest first."""
+
+
+@cache
+def _patterns() -> tuple[_Pattern, ...]:
+    data = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    return tuple(
+        _Pattern(
+            entry["kind"],
+            entry["key"],
+            frozenset(str(head) for head in entry["heads"]),
+            tuple(sorted((tuple(str(tail).split()) for tail in entry["tails"]), key=len, reverse=True)),
+        )
+        for entry in data
+    )
+
+
+def split_phrases(heard: Heard) -> Iterator[SplitPhrase]:
+    """Yield the phrases of an utterance that have their part in the middle."""
+    norms = [token.norm for token in heard.tokens]
+    named = heard.mentions.of("command", "step", "item")
+    blocked = {i for m in named if m.cost < 1 for i in range(m.start, m.end)}
+    taken: set[int] = set()
+    for pattern in _patterns():
+        for i, norm in enumerate(norms):
+            if norm not in pattern.heads or i in taken or i in blocked:
+                continue
+            tail = _tail_after(norms, i + 1, pattern.tails)
+            if tail is None or not _gap_is_object(heard, i + 1, tail[0], pattern.kind):
+                continue
+            if norms[tail[1] - 1 : tail[1] + 1] == ["out", "of"]:
+                continue
+            taken.update((i, *range(*tail)))
+            yield SplitPhrase(
+                pattern.kind, pattern.key, i, tail, f"{norm} … {' '.join(norms[tail[0] : tail[1]])}"
+            )
+
+
+def _tail_after(norms: Sequence[str], start: int, tails: Sequence[tuple[str, ...]]) -> tuple[int, int] | None:
+    for at in range(start, min(start + _LONGEST_GAP, len(norms))):
+        for words in tails:
+            if tuple(norms[at : at + len(words)]) == words:
+                return at, at + len(words)
+        if norms[at] in _STOPS:
+            return None
+    return None
+
+
+def _gap_is_object(heard: Heard, start: int, end: int, kind: str) -> bool:
+    """Whether what stands in the middle can be the part: a part, a pronoun, a determiner, an "old one"."""
+    words = heard.norms(start, end)
+    if kind == "condition":
+        return not any(word in ("but", "and", "so", "i", "we") for word in words)
+    if any(m.start >= start and m.end <= end for m in heard.mentions.of("part", "other_part")):
+        return True
+    return all(word in _GAP_WORDS for word in words)

@@ -1,0 +1,26 @@
+"""Sets of words, kept as data in ``word_sets.yaml``, by the room that uses them."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import yaml
+
+_FILE = Path(__file__).with_name("word_sets.yaml")
+
+
+@cache
+def _sets() -> dict[str, str]:
+    data: dict[str, str] = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    return data
+
+
+@cache
+def word_set(name: str) -> frozenset[str]:
+    """Return one set of words by its name, ``room.set``.
+
+    Raises:
+        KeyError: no such set; a slip in our own code, never in a user's input.
+    """
+    return frozenset(_sets()[name].split())
