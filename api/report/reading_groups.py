@@ -18,6 +18,7 @@ from api.report.wording import (
     limits_words,
     nominal_words,
     position_words,
+    said_words,
     uncertainty_words,
     value_words,
 )
@@ -75,12 +76,12 @@ def _row(record: RebuildRecord, sheet: JobSheet, reading: ReadingEntry) -> Readi
     return ReadingRow(
         position=position_words(sheet, reading.position),
         value=reading_value(sheet, reading),
+        said=said_words(reading.value_exact, reading.unit, reading.said_unit),
         verdict=reading.verdict,
         symbol=VERDICT_SYMBOLS[reading.verdict],
         verdict_word=VERDICT_WORDS[reading.verdict],
         heard=heard_at(record, reading.evidence),
         reason=reading.reason or "",
-        stage=STAGE_WORDS[reading.stage],
     )
 
 

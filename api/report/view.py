@@ -50,8 +50,8 @@ class ReadingRow:
     heard: Heard
     reason: str = ""
     """Why it needs review."""
-    candidates: str = ""
-    stage: str = ""
+    said: str = ""
+    """The value in the unit that was said, where it is another than the sheet's."""
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ One place, so that HTML, PDF and screen agree.
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 
 from api.narration import UNTIMED
 from api.report.view import Heard
@@ -20,8 +21,12 @@ from shared.record import (
     Verdict,
 )
 from shared.sheet_entries import Fastener, Reading, words_of
-from shared.units import SYMBOLS
+from shared.units import KIND_OF_UNIT, SYMBOLS, convert
 
+#: A value with so many decimals more than the sheet writes came out of a conversion.
+_ENDLESS_DECIMALS = 5
+_MORE_DECIMALS = 2
+_SIGNIFICANT = 5
 NOT_SAID = "not said"
 ADVISES = "This record advises; it does not authorise."
 CLOSING = (
@@ -85,13 +90,29 @@ def decimals_of(entry: Reading | Fastener | None) -> int:
 
 
 def value_words(value: str | None, unit: str | None, decimals: int = 0) -> str:
-    """Return a value with its unit; zeros are added up to the sheet's decimals, nothing is ever rounded."""
+    """Return a value with its unit, in at least the sheet's decimals.
+
+    Zeros are added; nothing is rounded but what a conversion left without an end, and that says so by
+    "≈" (350 psi is ≈ 24.132 bar). The record keeps every digit.
+    """
     if value is None:
         return "no value"
     number = Decimal(value)
-    text = f"{number:f}" if _decimals(number) >= decimals else f"{number:.{decimals}f}"
+    if _decimals(number) > decimals + _ENDLESS_DECIMALS:
+        places = max(decimals + _MORE_DECIMALS, _SIGNIFICANT - 1 - number.adjusted())
+        text = f"≈ {number:.{places}f}"
+    else:
+        text = f"{number:.{max(decimals, _decimals(number))}f}"
     symbol = SYMBOLS.get(unit or "", unit or "")
     return f"{text} {symbol}".rstrip()
+
+
+def said_words(value: str | None, unit: str, said_unit: str | None) -> str:
+    """Return a value as it was said, where that was in another unit than the sheet's; else nothing."""
+    if value is None or said_unit is None or said_unit == unit or said_unit not in KIND_OF_UNIT:
+        return ""
+    said = float(convert(Fraction(value), unit, said_unit))
+    return f"{said:.10g} {SYMBOLS[said_unit]} said"
 
 
 def limits_words(entry: Reading | Fastener | None) -> str:

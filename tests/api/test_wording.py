@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from api.report.wording import candidate_words, clock, counted, limits_words, nominal_words, value_words
+from api.report.wording import (
+    candidate_words,
+    clock,
+    counted,
+    limits_words,
+    nominal_words,
+    said_words,
+    value_words,
+)
 from shared.job_sheet import JobSheet
 from shared.record import Candidate
 from shared.sheet_entries import Reading
@@ -21,9 +29,12 @@ from shared.sheet_entries import Reading
         ("1E+2", "rpm", 0, "100 rpm"),
         ("-2.5", "degC", 1, "-2.5 °C"),
         (None, "in", 3, "no value"),
+        # 350 psi in bar (NIST SP 811, B.8: 1 psi = 6.894 757 293 168 361 kPa), as a record holds it.
+        ("24.131650526089263", "bar", 1, "≈ 24.132 bar"),
+        ("0.0015748031496062992", "in", 0, "≈ 0.0015748 in"),
     ],
 )
-def test_zeros_are_added_and_nothing_is_rounded(
+def test_zeros_are_added_and_only_endless_conversions_are_rounded(
     value: str | None, unit: str, decimals: int, text: str
 ) -> None:
     assert value_words(value, unit, decimals) == text
@@ -66,3 +77,19 @@ def test_a_candidate_names_only_what_differs(sheet: JobSheet) -> None:
 @pytest.mark.parametrize(("number", "text"), [(0, "no questions"), (1, "1 question"), (2, "2 questions")])
 def test_counted(number: int, text: str) -> None:
     assert counted(number, "question") == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "said_unit", "text"),
+    [
+        ("24.131650526089263", "bar", "psi", "350 psi said"),
+        ("0.25", "mm", "um", "250 µm said"),
+        ("0.25", "mm", "mm", ""),
+        ("0.018", "in", None, ""),
+        (None, "in", "mm", ""),
+    ],
+)
+def test_what_was_said_in_another_unit_is_shown(
+    value: str | None, unit: str, said_unit: str | None, text: str
+) -> None:
+    assert said_words(value, unit, said_unit) == text
