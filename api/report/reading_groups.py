@@ -48,7 +48,7 @@ def reading_value(sheet: JobSheet, reading: ReadingEntry) -> str:
 
 def reading_name(sheet: JobSheet, item: str, position: str | None) -> str:
     """Return an item with its position in words: ``Front clearance, vane one``."""
-    where = position_words(sheet, position)
+    where = position_words(sheet, position, item)
     return f"{item_words(item)}, {where}" if where else item_words(item)
 
 
@@ -58,7 +58,7 @@ def _group(record: RebuildRecord, sheet: JobSheet, item: str, readings: list[Rea
     said = {reading.position for reading in readings}
     wanted = [m.position for m in record.missing if m.item == item and m.position and m.position not in said]
     placed = [(r.position, r.evidence.utterance, _row(record, sheet, r)) for r in readings]
-    placed += [(position, 0, _missing_row(sheet, position)) for position in wanted]
+    placed += [(position, 0, _missing_row(sheet, item, position)) for position in wanted]
     placed.sort(key=lambda place: (order.get(place[0] or "", -1), place[1]))
     rows = [row for _, _, row in placed]
     return ReadingGroup(
@@ -74,7 +74,7 @@ def _group(record: RebuildRecord, sheet: JobSheet, item: str, readings: list[Rea
 
 def _row(record: RebuildRecord, sheet: JobSheet, reading: ReadingEntry) -> ReadingRow:
     return ReadingRow(
-        position=position_words(sheet, reading.position),
+        position=position_words(sheet, reading.position, reading.item),
         value=reading_value(sheet, reading),
         said=said_words(reading.value_exact, reading.unit, reading.said_unit),
         verdict=reading.verdict,
@@ -85,9 +85,9 @@ def _row(record: RebuildRecord, sheet: JobSheet, reading: ReadingEntry) -> Readi
     )
 
 
-def _missing_row(sheet: JobSheet, position: str) -> ReadingRow:
+def _missing_row(sheet: JobSheet, item: str, position: str) -> ReadingRow:
     return ReadingRow(
-        position=position_words(sheet, position),
+        position=position_words(sheet, position, item),
         value=NOT_SAID,
         verdict="missing",
         symbol="○",

@@ -143,9 +143,21 @@ def uncertainty_words(entry: Reading | Fastener | None) -> str:
     return f"± {entry.uncertainty} {SYMBOLS[entry.unit]}".rstrip() + " (k = 2)"
 
 
-def position_words(sheet: JobSheet, position: str | None) -> str:
-    """Return what a position is called on the bench: the sheet's first spoken form."""
-    return "" if position is None else sheet.spoken_positions(position)[0]
+def position_words(sheet: JobSheet, position: str | None, item: str | None = None) -> str:
+    """Return what a position is called on the bench.
+
+    The sheet's first spoken form, unless another shares a word with the item: the first of the "stage
+    one, rod one" is "rod one" at the tie rods.
+    """
+    if position is None:
+        return ""
+    forms = sheet.spoken_positions(position)
+    entry = sheet.measured.get(item or "")
+    named = {
+        word for phrase in (*(entry.spoken if entry else ()), words_of(item or "")) for word in phrase.split()
+    }
+    shares = {n: len(named & set(form.split())) for n, form in enumerate(forms)}
+    return forms[max(shares, key=lambda n: (shares[n], -n))]
 
 
 def item_words(item: str | None) -> str:
@@ -159,7 +171,7 @@ def candidate_words(sheet: JobSheet, candidate: Candidate) -> str:
     if candidate.item:
         said.append(words_of(candidate.item))
     if candidate.position:
-        said.append(position_words(sheet, candidate.position))
+        said.append(position_words(sheet, candidate.position, candidate.item))
     if candidate.value_exact is not None or candidate.value is not None:
         exact = candidate.value_exact if candidate.value_exact is not None else str(candidate.value)
         said.append(value_words(exact, candidate.unit))

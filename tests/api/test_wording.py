@@ -13,7 +13,7 @@ from api.report.wording import (
     said_words,
     value_words,
 )
-from shared.job_sheet import JobSheet
+from shared.job_sheet import JobSheet, load_job_sheet
 from shared.record import Candidate
 from shared.sheet_entries import Reading
 
@@ -93,3 +93,11 @@ def test_what_was_said_in_another_unit_is_shown(
     value: str | None, unit: str, said_unit: str | None, text: str
 ) -> None:
     assert said_words(value, unit, said_unit) == text
+
+
+@pytest.mark.parametrize(
+    ("item", "words"),
+    [("neck_ring_clearance", "stage one"), ("tie_rod_torque", "rod one"), (None, "stage one")],
+)
+def test_a_position_is_called_after_its_item(item: str | None, words: str) -> None:
+    assert position_words(load_job_sheet("booster-multistage"), "1", item) == words
