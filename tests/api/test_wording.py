@@ -10,6 +10,7 @@ from api.report.wording import (
     counted,
     limits_words,
     nominal_words,
+    position_words,
     said_words,
     value_words,
 )
