@@ -133,8 +133,9 @@ def _claim(path: Path, identity: WorkIdentity) -> bool:
             f"{IDENTITY_FILE} is not of this program", where=str(path), remedy="choose another with --out"
         )
     for field in fields(identity):
-        if found.get(field.name) != wanted[field.name]:
-            about = field.name.removesuffix("_sha256")
+        # The content decides: a recording that was renamed is still the same.
+        about = field.name.removesuffix("_sha256")
+        if about != field.name and found.get(field.name) != wanted[field.name]:
             was, is_ = found.get(about), wanted[about]
             detail = f"{was}, now {is_}" if was != is_ else f"{was} with other content"
             raise OutputForeign(

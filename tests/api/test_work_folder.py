@@ -49,6 +49,13 @@ def test_the_folder_of_other_work_is_refused(tmp_path: Path, changed: dict[str, 
         pytest.fail("opened")
 
 
+def test_a_recording_that_was_renamed_is_the_same_work(tmp_path: Path) -> None:
+    with open_work_folder(tmp_path / "out", MINE):
+        pass
+    with open_work_folder(tmp_path / "out", replace(MINE, recording="renamed.wav")) as folder:
+        assert folder.taken_up
+
+
 @pytest.mark.parametrize("name", ["holiday.jpg", "record.json", IDENTITY_FILE])
 def test_a_folder_with_other_files_is_refused_and_left_alone(tmp_path: Path, name: str) -> None:
     (tmp_path / name).write_text("mine")
