@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from extract.bench_words import strange_words
 from extract.corrections import Run
 from extract.heard import Heard
-from extract.reading_search import Filed
+from extract.search_states import Filed
 from extract.word_sets import word_set
 
 #: So many words that belong to nothing are let pass, by how the position was named.
@@ -51,7 +51,7 @@ def may_stand(
 
 
 def _short(filed: Filed) -> bool:
-    """Whether a value is a single bare figure; with a list of bare figures before it the words may only count."""
+    """Whether a value is one bare figure; behind a list of bare figures it may only count on."""
     value = filed.quantity.value
     return filed.quantity.unit is None and value is not None and value.denominator == 1 and 0 <= value < 10
 

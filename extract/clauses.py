@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from extract.mentions import Mention, Mentions
@@ -55,7 +56,7 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
         if _starts_clause(tokens, i, mentions):
             starts.append(i)
     bounds = [*starts, len(tokens)]
-    spans = [(a, b) for a, b in zip(bounds, bounds[1:], strict=False) if b > a]
+    spans = [(a, b) for a, b in pairwise(bounds) if b > a]
     sentences = _sentence_ends(tokens)
     clauses: list[Clause] = []
     supposed_until = -1

@@ -127,9 +127,7 @@ def _snapshot(heard: Heard, mention: Mention, context: TalkContext) -> Command |
     )
     if after:
         first = _best_of(after)
-        return Command(
-            "snapshot", mention.start, first.end, first.key if first.kind != "other_part" else first.key
-        )
+        return Command("snapshot", mention.start, first.end, first.key)
     if mention.form in ("snapshot", "snap the", "photograph the", "shot of") and mention.form != "snapshot":
         return None
     earlier = [m for m in heard.mentions.of("photo", "part") if m.end <= mention.start]

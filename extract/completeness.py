@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from shared.job_sheet import JobSheet
 from shared.record import Missing, PartEntry, PhotoEntry, ReadingEntry, StepEntry
-from shared.sheet_entries import words_of
+from shared.sheet_entries import Limits, words_of
 
 #: What settles a part: it goes back, or another takes its place.
 DECISIONS = frozenset({"renewed", "reused"})
@@ -43,7 +43,7 @@ def _readings(sheet: JobSheet, readings: Sequence[ReadingEntry], moments: Moment
     for item in sheet.measured.values():
         if not item.required:
             continue
-        for position in item.positions or [None]:
+        for position in _places(item):
             if (item.item, position) not in given:
                 where = f", {_said(sheet, position)}" if position else ""
                 yield Missing(
@@ -53,6 +53,11 @@ def _readings(sheet: JobSheet, readings: Sequence[ReadingEntry], moments: Moment
                     moment_s=moments.get(("item", item.item)),
                     text=f"{words_of(item.item)}{where}: no reading",
                 )
+
+
+def _places(item: Limits) -> Sequence[str | None]:
+    """Return the positions of an item; one without name where it has none."""
+    return item.positions or (None,)
 
 
 def _stage_fits(given: str, wanted: str) -> bool:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from extract.entry_drafts import ConditionDraft, Doubts
 from extract.heard import Heard
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
 from extract.word_sets import word_set
-from shared.record import Candidate
+from shared.record import Candidate, Condition
 
 _PLACE_STARTS = word_set("conditions.place_starts")
 _SKIPPED_STARTS = word_set("conditions.skipped_starts")
@@ -28,7 +30,7 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
         for name in part.parts:
             draft = ConditionDraft(
                 name,
-                predicate.key,
+                cast(Condition, predicate.key),
                 location,
                 part.unlisted,
                 predicate.start,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from extract.entry_drafts import ConsumableDraft
 from extract.heard import Heard
 from extract.mentions import Mention
@@ -12,6 +14,7 @@ from extract.reference import behind_preposition
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
+from shared.record import ConsumableName
 
 _USED_BEFORE = word_set("consumables.used_before")
 _USED_AFTER = word_set("consumables.used_after")
@@ -55,7 +58,7 @@ def read_consumables(
         for applied_to in targets:
             drafts.append(
                 ConsumableDraft(
-                    mention.key,
+                    cast(ConsumableName, mention.key),
                     applied_to,
                     mention.start,
                     f"consumable: {mention.form!r}",

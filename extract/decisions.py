@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from extract.entry_drafts import PartDraft
 from extract.heard import Heard
 from extract.number_words import ONES
@@ -9,7 +11,7 @@ from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
 from extract.spelled_codes import code_after
-from shared.record import Candidate
+from shared.record import Action, Candidate
 
 _PRONOUN_HEADS = ("one", "ones")
 
@@ -25,7 +27,7 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
         for name in part.parts:
             draft = PartDraft(
                 name,
-                predicate.key,
+                cast(Action, predicate.key),
                 _quantity(heard, predicate, part),
                 None,
                 part.unlisted,

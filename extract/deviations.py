@@ -39,13 +39,14 @@ def _out_of_tolerance(sheet: JobSheet, readings: Sequence[ReadingEntry]) -> Iter
     for reading in readings:
         if reading.standing and reading.verdict == "outside" and not reading.needs_review:
             item = sheet.measured[reading.item]
+            unit = SYMBOLS[reading.unit]
             yield DeviationEntry(
                 id="",
                 evidence=reading.evidence.model_copy(),
                 kind="out_of_tolerance",
                 item=reading.item,
                 position=reading.position,
-                text=f"{_place(sheet, reading)}: {reading.value_exact} {SYMBOLS[reading.unit]}, {limits_text(item)}",
+                text=f"{_place(sheet, reading)}: {reading.value_exact} {unit}, {limits_text(item)}",
             )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from shared.record import Candidate
+from shared.record import Action, Candidate, Condition, ConsumableName
 
 
 @dataclass
@@ -26,7 +26,7 @@ class ConditionDraft:
     """What a part was found like."""
 
     part: str
-    condition: str
+    condition: Condition
     location: str | None
     unlisted: bool
     start: int
@@ -40,7 +40,7 @@ class PartDraft:
     """What was done with a part."""
 
     part: str
-    action: str
+    action: Action
     quantity: int | None
     serial: str | None
     unlisted: bool
@@ -54,7 +54,7 @@ class PartDraft:
 class ConsumableDraft:
     """A consumable that was used."""
 
-    name: str
+    name: ConsumableName
     applied_to: str | None
     start: int
     rule: str

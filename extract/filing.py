@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from extract.commands import Command
 from extract.conformity import judge
-from extract.entry_drafts import ConditionDraft, ConsumableDraft, Doubts, NoteDraft, PartDraft, StepDraft
+from extract.entry_drafts import ConditionDraft, ConsumableDraft, NoteDraft, PartDraft, StepDraft
 from extract.heard import Heard
 from extract.ledger import Ledger
 from extract.reading_drafts import LooseNumber, ReadingDraft
@@ -105,7 +105,7 @@ class Filing:
             evidence=self.evidence(heard, draft.rule, draft.confidence, draft.repairs),
             item=draft.item,
             position=draft.position,
-            stage=draft.stage,  # type: ignore[arg-type]
+            stage=draft.stage,
             value=None if exact is None else float(exact),
             value_exact=exact,
             unit=draft.unit,
@@ -153,8 +153,10 @@ class Filing:
             part=draft.part,
             condition=draft.condition,
             location=draft.location,
-            unlisted=draft.unlisted,  # type: ignore[arg-type]
-            **_review(draft.doubts),
+            unlisted=draft.unlisted,
+            needs_review=bool(draft.doubts.reasons),
+            reason="; ".join(draft.doubts.reasons) or None,
+            candidates=draft.doubts.candidates,
         )
         if putting_right:
             self._put_right(entry, ConditionEntry)
@@ -169,8 +171,10 @@ class Filing:
             action=draft.action,
             quantity=draft.quantity,
             serial=draft.serial,
-            unlisted=draft.unlisted,  # type: ignore[arg-type]
-            **_review(draft.doubts),
+            unlisted=draft.unlisted,
+            needs_review=bool(draft.doubts.reasons),
+            reason="; ".join(draft.doubts.reasons) or None,
+            candidates=draft.doubts.candidates,
         )
         if putting_right:
             self._put_right(entry, PartEntry)
@@ -199,7 +203,9 @@ class Filing:
             evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
             name=draft.name,
             applied_to=draft.applied_to,
-            **_review(draft.doubts),  # type: ignore[arg-type]
+            needs_review=bool(draft.doubts.reasons),
+            reason="; ".join(draft.doubts.reasons) or None,
+            candidates=draft.doubts.candidates,
         )
         self._ledger.file(entry)
         return entry
@@ -211,7 +217,9 @@ class Filing:
             step=draft.step,
             done=draft.done,
             witness=draft.witness,
-            **_review(draft.doubts),
+            needs_review=bool(draft.doubts.reasons),
+            reason="; ".join(draft.doubts.reasons) or None,
+            candidates=draft.doubts.candidates,
         )
         for earlier in self._ledger.entries:
             if (
@@ -232,7 +240,8 @@ class Filing:
             return True
         last = self._ledger.last_filed(command.whole_last_utterance)
         parts = {entry.part for entry in last if isinstance(entry, ConditionEntry | PartEntry)}
-        said = {d.part for d in [*findings.conditions, *findings.parts] if d.start >= command.end}
+        said = {d.part for d in findings.conditions if d.start >= command.end}
+        said |= {d.part for d in findings.parts if d.start >= command.end}
         return bool(parts & said)
 
     def strike(self, filed: Sequence[tuple[int, Entry]], command: Command, event_id: str) -> None:
@@ -240,16 +249,8 @@ class Filing:
         own = [entry for start, entry in filed if start < command.start]
         if not own:
             new = {entry.id for _, entry in filed}
-            own = [e for e in self._ledger.last_filed(command.whole_last_utterance, new)]
+            own = self._ledger.last_filed(command.whole_last_utterance, new)
         elif not command.whole_last_utterance:
             own = own[-1:]
         for entry in own:
             self._ledger.supersede(entry, event_id, "struck")
-
-
-def _review(doubts: Doubts) -> dict[str, object]:
-    return {
-        "needs_review": bool(doubts.reasons),
-        "reason": "; ".join(doubts.reasons) or None,
-        "candidates": doubts.candidates,
-    }

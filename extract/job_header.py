@@ -112,7 +112,7 @@ def _name(heard: Heard) -> str | None:
         for i in range(len(norms) - len(words)):
             if tuple(norms[i : i + len(words)]) != words:
                 continue
-            name = []
+            name: list[str] = []
             for norm in norms[i + len(words) : i + len(words) + 2]:
                 if not norm.isalpha() or norm in _NO_NAMES or (name and not _name_goes_on(norm)):
                     break

@@ -9,8 +9,8 @@ from __future__ import annotations
 from extract.heard import Heard, prepare
 from extract.ledger import Ledger
 from extract.pipeline import TalkPipeline
-from extract.reading_drafts import ReadingDraft, value_candidate
-from extract.readings import ReadingRoom, ReadingTalk
+from extract.reading_drafts import ReadingDraft, ReadingTalk, value_candidate
+from extract.readings import ReadingRoom
 from extract.talk_context import TalkContext
 from shared.record import Candidate
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shared.job_sheet import JobSheet
 from shared.photo import Photo
-from shared.record import Evidence, PhotoEntry
+from shared.record import Evidence, PhotoEntry, Stage
 
 #: Talk of a part farther from a photo than this is not about it.
 _REACH_S = 90.0
@@ -64,10 +64,10 @@ def _nearest(time_s: float, moments: Sequence[PartMoment]) -> PartMoment | None:
     return min(near, key=distance) if near else None
 
 
-def _stage(sheet: JobSheet, photo: Photo, of: str | None) -> str:
+def _stage(sheet: JobSheet, photo: Photo, of: str | None) -> Stage:
     if photo.stage != "either":
         return photo.stage
-    wanted = {w.stage for w in sheet.photos if w.of == of}
+    wanted: set[Stage] = {w.stage for w in sheet.photos if w.of == of}
     return wanted.pop() if len(wanted) == 1 else "either"
 
 

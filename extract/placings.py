@@ -93,10 +93,7 @@ def placings(
     """
     if quantity.value is None:
         return []
-    if quantity.unit is not None:
-        found = _said(quantity, item)
-    else:
-        found = _bare(quantity, item, sheet, carried)
+    found = _said(quantity, item) if quantity.unit is not None else _bare(quantity, item, sheet, carried)
     best: dict[float, Placing] = {}
     for value, unit, cost, how in found:
         placed = _judged(value, unit, cost, how, item)
@@ -113,7 +110,8 @@ _Offer = tuple[Fraction, UnitName | None, float, str]
 def _said(quantity: Quantity, item: Item) -> list[_Offer]:
     """Offer the values of a number with its unit."""
     unit, value = quantity.unit, quantity.value
-    assert unit is not None and value is not None
+    assert unit is not None
+    assert value is not None
     if unit.foreign:
         return []
     kind = item.measured_kind

@@ -61,7 +61,7 @@ def _of_a_person(heard: Heard, at: int) -> bool:
 
 
 def _state_said(heard: Heard, mention: Mention) -> bool:
-    """Whether "good", "hard", "fine" is said of something: after a verb of state, or right after a part."""
+    """Whether "good", "hard" is said of something: after a verb of state, or right after a part."""
     parts = heard.mentions.of("part", "other_part")
     for steps, at in enumerate(range(mention.start - 1, max(-1, mention.start - 6), -1)):
         norm = heard.tokens[at].norm

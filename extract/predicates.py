@@ -59,7 +59,7 @@ def predicates_of(heard: Heard) -> list[Predicate]:
 
 
 def _pictured(heard: Heard) -> set[int]:
-    """Return the tokens that say what a picture is asked of: they state nothing ("a picture of the crack")."""
+    """Return the tokens that say what a picture is asked of ("a picture of the crack"): no findings."""
     tokens: set[int] = set()
     for command in heard.mentions.of("command"):
         if "snapshot" in command.keys:

@@ -82,7 +82,8 @@ def _reading(sheet: JobSheet, entry: ReadingEntry) -> str:
     if positions and entry.position is None:
         return f"{head}: {_value(entry)} at which position?"
     if len(positions) > 1:
-        return f"{words_of(entry.item)}, {_value(entry)}: {_or(sheet.spoken_positions(p)[0] for p in positions)}?"
+        places = _or(sheet.spoken_positions(p)[0] for p in positions)
+        return f"{words_of(entry.item)}, {_value(entry)}: {places}?"
     return f"{head}: {_value(entry, values)}, {entry.reason or 'is that right'}?"
 
 

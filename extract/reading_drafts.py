@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from extract.quantity_arcs import Quantity
-from shared.record import Candidate
+from shared.record import Candidate, Stage
 from shared.units import decimal_text
 
 
@@ -16,7 +16,7 @@ class ReadingDraft:
 
     item: str
     position: str | None
-    stage: str
+    stage: Stage
     value: Fraction | None
     """In the item's unit; None where no candidate leads."""
     unit: str
@@ -74,3 +74,13 @@ def value_candidate(value: Fraction, unit: str) -> Candidate:
     """Return a candidate that differs by its value."""
     text = decimal_text(value)
     return Candidate(value=float(text), value_exact=text, unit=unit)
+
+
+@dataclass
+class ReadingTalk:
+    """What an utterance gave."""
+
+    drafts: list[ReadingDraft] = field(default_factory=list)
+    loose: list[LooseNumber] = field(default_factory=list)
+    about_item: bool = False
+    """Whether it names an item or a position of the item talked about."""

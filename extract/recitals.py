@@ -262,7 +262,7 @@ def _compared(tokens: Sequence[Token], cue: Mention) -> bool:
 
 
 def _names_anew(tokens: Sequence[Token], mentions: Mentions, i: int, cue: Mention) -> bool:
-    """Whether a position or item starts here that does not belong to the limit ("limit on the shaft is …")."""
+    """Whether a position or item starts here that is not the limit's own ("limit on the shaft is …")."""
     if i == cue.end:
         return False
     linked = tokens[i - 1].norm in ("on", "for", "of", "at", "the", "in", "to")

@@ -25,7 +25,8 @@ from extract.part_talk import PartTalk, read_part_talk
 from extract.photo_talk import PartMoment, photo_entries
 from extract.pipeline import TalkPipeline
 from extract.questions import questions_of
-from extract.readings import ReadingRoom, ReadingTalk
+from extract.reading_drafts import ReadingTalk
+from extract.readings import ReadingRoom
 from extract.remarks import read_declared, read_notes
 from extract.stages import phase_of
 from extract.talk_context import TalkContext

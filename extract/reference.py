@@ -136,14 +136,14 @@ def _existential(own: list[str]) -> bool:
 
 
 def _measured_part(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
-    """Return the part whose item was named before in the same breath ("shaft at the seal … so I'm keeping it")."""
+    """Return the part whose item was named before in the same breath ("shaft at the seal … keeping it")."""
     items = [m for m in heard.mentions.of("item") if m.end <= predicate.start and m.cost < 1]
     part = item_parts(sheet).get(items[-1].key) if items else None
     return NamedPart((part,), 0, 0) if part is not None else None
 
 
 def _measured_elsewhere(heard: Heard, predicate: Predicate) -> bool:
-    """Whether a pronoun means the item just named, not a part of before ("register's three and a half … it's in")."""
+    """Whether a pronoun means the item just named, not a part of before ("register's three … it's in")."""
     return any(m.end <= predicate.start and m.cost < 1 for m in heard.mentions.of("item"))
 
 
@@ -173,7 +173,7 @@ def _subject_words(heard: Heard, predicate: Predicate) -> list[str] | None:
 
 
 def _of_something_else(heard: Heard, predicate: Predicate) -> bool:
-    """Whether the words before a verb name what is neither a part nor a feature of one ("test run's good")."""
+    """Whether the words before a verb name neither a part nor a feature of one ("test run's good")."""
     words = _subject_words(heard, predicate)
     known = (_FEATURES, PRONOUNS, _OPENERS, _COMMON)
     return words is not None and any(
@@ -195,7 +195,7 @@ def _owner(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart
 
 
 def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart) -> NamedPart:
-    """Go over to the part of the position that is the subject ("inboard bearing's noisy, outboard's fine")."""
+    """Go over to the part of the position that is the subject ("inboard's noisy, outboard's fine")."""
     if found.unlisted or len(found.parts) != 1:
         return found
     before = [

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from extract.entry_drafts import DeviationDraft, NoteDraft
 from extract.heard import Heard
+from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set
@@ -71,6 +74,6 @@ def read_declared(
     return [DeviationDraft(last.item, None, last.position, cue.start)] if last is not None else []
 
 
-def _only_part(item_start: int, parts: list[object] | list) -> bool:  # type: ignore[type-arg]
+def _only_part(item_start: int, parts: Sequence[NamedPart]) -> bool:
     """Whether the words name a part as well as a fastener's torque; a deviation is then on the part."""
     return any(part.start == item_start for part in parts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from extract.mentions import Mention, Mentions
 from extract.numbers import is_number_word
@@ -136,7 +137,7 @@ class Board:
 
     def run_together(self, quantities: Sequence[Quantity]) -> bool:
         """Whether values follow one another with nothing but "and" and the like between."""
-        for first, second in zip(quantities, quantities[1:], strict=False):
+        for first, second in pairwise(quantities):
             between = [t.norm for t in self._tokens[first.end : second.start]]
             if not all(word in _BETWEEN_VALUES for word in between):
                 return False

@@ -47,10 +47,14 @@ def _senses(kind: str) -> dict[str, tuple[Sense, ...]]:
     by_word: dict[str, list[Sense]] = {}
     for rule in data[kind]:
         sense = Sense(
-            *(_words(rule, name) for name in ("words", "if_before", "if_after", "not_before", "not_after")),
-            _words(rule, "need_before"),
-            _words(rule, "need_after"),
-            bool(rule.get("need_machine", False)),
+            words=_words(rule, "words"),
+            if_before=_words(rule, "if_before"),
+            if_after=_words(rule, "if_after"),
+            not_before=_words(rule, "not_before"),
+            not_after=_words(rule, "not_after"),
+            need_before=_words(rule, "need_before"),
+            need_after=_words(rule, "need_after"),
+            need_machine=bool(rule.get("need_machine", False)),
         )
         for word in sense.words:
             by_word.setdefault(word, []).append(sense)

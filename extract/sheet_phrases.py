@@ -25,6 +25,7 @@ STEM = 1.6
 #: Cost of calling a position by its first word only ("drive" for the drive end).
 WEAK = 0.6
 _PREPOSITIONS = ("of", "on", "at", "for", "in")
+_NO_HEADS = frozenset({*_PREPOSITIONS, "a", "i", "o", "number", "the", "under"})
 #: Words that name no part by themselves; "end" for "drive end" would fit everywhere.
 _NO_TAILS = word_set("sheet_phrases.no_tails")
 #: Endings that say what is measured; "shaft diameter" is also just "shaft".
@@ -197,21 +198,10 @@ def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:
     heads = []
     for form in sheet.spoken_positions(position):
         words = form.split()
-        if (
-            len(words) == 2
-            and (words[1] in ("end", "side") or words[1] in others)
-            and not _is_number(words[1])
-        ):
-            if not _is_number(words[0]) and words[0] not in (
-                *_PREPOSITIONS,
-                "a",
-                "i",
-                "o",
-                "number",
-                "the",
-                "under",
-            ):
-                heads.append(words[0])
+        if len(words) != 2 or _is_number(words[0]) or _is_number(words[1]) or words[0] in _NO_HEADS:
+            continue
+        if words[1] in ("end", "side") or words[1] in others:
+            heads.append(words[0])
     return tuple(heads)
 
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 from extract.clauses import Clause
 from extract.heard import Heard
 from extract.talk_context import TalkContext
+from shared.record import Stage
 from shared.sheet_entries import Fastener, Reading
 
-AS_FOUND = "as_found"
-AS_LEFT = "as_left"
-EITHER = "either"
+AS_FOUND: Stage = "as_found"
+AS_LEFT: Stage = "as_left"
+EITHER: Stage = "either"
 _FOUND_NOUNS = frozenset({"old", "worn", "original"})
 
 
-def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkContext) -> str:
+def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkContext) -> Stage:
     """Return the stage of a reading at token ``at``.
 
     Words that name the stage win over the sheet; where the sheet leaves it open, what is being
@@ -31,7 +32,7 @@ def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkConte
     return doing or context.phase or EITHER
 
 
-def phase_of(heard: Heard) -> str | None:
+def phase_of(heard: Heard) -> Stage | None:
     """Return the stage that an utterance shows the job to be at, None where it shows none."""
     if heard.mentions.cues("as_found"):
         return AS_FOUND
@@ -40,11 +41,13 @@ def phase_of(heard: Heard) -> str | None:
     return None
 
 
-def _said(heard: Heard, clause: Clause, cues: tuple[str, ...], stage: str) -> str | None:
+def _said(heard: Heard, clause: Clause, cues: tuple[str, ...], stage: Stage) -> Stage | None:
     return stage if any(clause.holds(m) for m in heard.mentions.cues(*cues)) else None
 
 
-def _nearest(heard: Heard, at: int) -> str | None:
+def _nearest(heard: Heard, at: int) -> Stage | None:
     """Return the stage named last before a token ("as found seven, as left one")."""
     named = [m for m in heard.mentions.cues("as_found", "as_left") if m.start <= at]
-    return named[-1].key if named else None
+    if not named:
+        return None
+    return AS_LEFT if named[-1].key == AS_LEFT else AS_FOUND

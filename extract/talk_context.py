@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from extract.quantity_arcs import Quantity
-from extract.reading_search import Outset
+from extract.search_states import Outset
 from extract.spoken_units import UnitName
+from shared.record import Stage
 
 #: An item holds for so many utterances of job talk in which nothing is said of it.
 _ITEM_HOLDS = 8
@@ -33,7 +34,7 @@ class TalkContext:
     parts: tuple[str, ...] = ()
     part_unlisted: bool = False
     part_age: int = 0
-    phase: str | None = None
+    phase: Stage | None = None
     """as_found or as_left, from the last reading or word that showed it."""
     gauge: dict[str, str] = field(default_factory=dict)
     """The gauge said to be in use, by the sheet's kind of gauge."""

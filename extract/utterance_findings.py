@@ -10,8 +10,7 @@ from extract.decisions import read_decisions
 from extract.entry_drafts import ConditionDraft, ConsumableDraft, PartDraft, StepDraft
 from extract.heard import Heard
 from extract.part_talk import PartTalk
-from extract.reading_drafts import ReadingDraft
-from extract.readings import ReadingTalk
+from extract.reading_drafts import ReadingDraft, ReadingTalk
 from extract.steps import read_steps
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet

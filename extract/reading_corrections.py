@@ -1,0 +1,259 @@
+"""Readings put right: which earlier one a value corrects, and values whose place or unit was wrong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from typing import Protocol
+
+from extract.bench_words import strange_words
+from extract.corrections import Run
+from extract.heard import Heard
+from extract.placings import is_plausible, span_of
+from extract.quantity_arcs import Quantity, quantities_at
+from extract.reading_drafts import ReadingDraft, ReadingTalk, value_candidate
+from extract.spoken_units import UnitName, unit_names_at
+from extract.talk_context import TalkContext
+from shared.job_sheet import JobSheet
+from shared.record import ReadingEntry
+from shared.units import UNITS, convert, same_kind
+
+Reference = ReadingDraft | ReadingEntry
+"""What a correction may be about: a draft of the same breath or an entry of before."""
+
+
+class Earlier(Protocol):
+    """What the readings room asks of what was filed before."""
+
+    def standing_reading(
+        self, item: str, position: str | None, stage: str | None = None
+    ) -> ReadingEntry | None:
+        """Return the reading that stands there."""
+
+    def last_reading(self) -> ReadingEntry | None:
+        """Return the reading filed last, if it was lately."""
+
+    def reading_quantity(self, entry_id: str) -> Quantity | None:
+        """Return the spoken quantity of a reading."""
+
+
+class ReadingCorrections:
+    """Ties corrections to what they correct, against one sheet."""
+
+    def __init__(self, sheet: JobSheet) -> None:
+        self._items = sheet.measured
+
+    def tie(
+        self,
+        drafts: list[ReadingDraft],
+        run: Run,
+        talk: ReadingTalk,
+        reference: Reference | None,
+        earlier: Earlier,
+    ) -> None:
+        """Tie corrected readings to what they put right."""
+        for draft in drafts:
+            if run.settles:
+                _drop_settled(draft, talk)
+                continue
+            same_breath = [d for d in talk.drafts if d.place() == draft.place()]
+            if same_breath:
+                draft.corrects = f"draft:{talk.drafts.index(same_breath[-1])}"
+            elif (entry := earlier.standing_reading(draft.item, draft.position, draft.stage)) is not None or (
+                entry := earlier.standing_reading(draft.item, draft.position)
+            ) is not None:
+                draft.corrects = entry.id
+            elif (
+                reference is not None
+                and not run.weak
+                and not run.goes_back
+                and self._replaces(draft, reference, talk)
+            ):
+                draft.corrects = _name_of(reference, talk)
+            self._mend_decimals(draft, reference)
+
+    def _replaces(self, draft: ReadingDraft, reference: Reference, talk: ReadingTalk) -> bool:
+        """Whether a value at another place means that the one before stood at the wrong place."""
+        if isinstance(reference, ReadingDraft):
+            return True
+        same_value = (
+            draft.value is not None
+            and reference.value_exact is not None
+            and Fraction(reference.value_exact) == draft.value
+        )
+        return same_value and draft.item == reference.item
+
+    def _mend_decimals(self, draft: ReadingDraft, reference: Reference | None) -> None:
+        """Read "159.51, no, sorry, point 53" as 159.53: only what stands after the point was wrong."""
+        if (
+            reference is None
+            or draft.quantity is None
+            or draft.quantity.value is None
+            or reference.item != draft.item
+        ):
+            return
+        number = draft.quantity.number
+        before = _value_of(reference)
+        part = draft.quantity.value
+        if before is None or number.style != "decimal" or not 0 < part < 1 or before < 1:
+            return
+        span = span_of(self._items[draft.item])
+        if is_plausible(float(part), span):
+            return
+        mended = Fraction(before.numerator // before.denominator) + part
+        if is_plausible(float(mended), span):
+            draft.value = mended
+            draft.reasons = [r for r in draft.reasons if r != "not plausible for this item"]
+            draft.candidates = [] if not draft.reasons else draft.candidates
+            draft.rule += "; decimals put right"
+
+    def moved(
+        self, heard: Heard, run: Run, context: TalkContext, earlier: Earlier, talk: ReadingTalk
+    ) -> None:
+        """File the value before anew where only its position, item or unit was put right."""
+        reference = reference_of(talk, earlier)
+        value = _value_of(reference) if reference is not None else None
+        if reference is None or value is None:
+            return
+        positions = [m for m in heard.mentions.of("position") if run.start <= m.start < run.end]
+        denied = {i + 1 for i, t in enumerate(heard.tokens) if t.norm == "not"}
+        meant = [m for m in positions if not denied & {m.start, m.start - 1}]
+        item = self._items[reference.item]
+        unit = self._unit_meant(heard, run)
+        if unit is not None and same_kind(unit.unit or "", item.unit):
+            self._reunited(heard, run, reference, unit, context, earlier, talk)
+            return
+        right = [key for m in meant for key in m.keys if key in item.positions]
+        # Where both are named without a "not", the last is what was meant.
+        if right and right[-1] != reference.position and (not run.weak or len(positions) <= 2):
+            self._refiled(heard, run, reference, talk, value, position=right[-1], rule="position put right")
+
+    def positioned(self, heard: Heard, run: Run, earlier: Earlier, talk: ReadingTalk) -> None:
+        """Give the value before its position where that is said afterwards ("that's bore one")."""
+        last = earlier.last_reading()
+        longer = [q for i in range(run.start, run.end) for q in quantities_at(heard.tokens, i)]
+        if any(q.unit is not None or q.end - q.start > 1 for q in longer):
+            return
+        if talk.drafts or last is None or last.position is not None or last.value_exact is None:
+            return
+        if heard.number - last.evidence.utterance != 1 or not self._items[last.item].positions:
+            return
+        named = {
+            key
+            for m in heard.mentions.of("position")
+            for key in m.keys
+            if key in self._items[last.item].positions
+        }
+        clause = heard.clause_at(run.start)
+        if len(named) == 1 and clause.mood == "stated" and not strange_words(heard, run.start, run.end):
+            value = Fraction(last.value_exact)
+            self._refiled(
+                heard, run, last, talk, value, position=named.pop(), rule="position said afterwards"
+            )
+
+    def _unit_meant(self, heard: Heard, run: Run) -> UnitName | None:
+        """Return the unit that a correction names last and does not deny."""
+        meant = None
+        for i in range(run.start, run.end):
+            names, end = unit_names_at(heard.tokens, i)
+            if not names or names[0].foreign or names[0].unit is None or names[0].unit not in UNITS:
+                continue
+            if heard.tokens[i].norm in ("in", "off", "g", "c", "f", "s", "second", "minute"):
+                continue
+            if i and heard.tokens[i - 1].norm == "not":
+                continue
+            meant = names[0] if end <= run.end else meant
+            if end < len(heard.tokens) and heard.tokens[end].norm == "not":
+                return meant
+        return meant
+
+    def _reunited(
+        self,
+        heard: Heard,
+        run: Run,
+        reference: Reference,
+        unit: UnitName,
+        context: TalkContext,
+        earlier: Earlier,
+        talk: ReadingTalk,
+    ) -> None:
+        """Work a value out again in the unit that was meant."""
+        quantity = (
+            reference.quantity
+            if isinstance(reference, ReadingDraft)
+            else earlier.reading_quantity(reference.id)
+        )
+        if quantity is None or quantity.value is None or unit.unit is None:
+            return
+        item = self._items[reference.item]
+        value = convert(quantity.value * unit.factor, unit.unit, item.unit)
+        context.carried[item.item] = unit
+        self._refiled(
+            heard,
+            run,
+            reference,
+            talk,
+            value,
+            position=reference.position,
+            rule="unit put right",
+            said_unit=unit.unit,
+            quantity=replace(quantity, unit=unit),
+        )
+
+    def _refiled(
+        self,
+        heard: Heard,
+        run: Run,
+        reference: Reference,
+        talk: ReadingTalk,
+        value: Fraction,
+        *,
+        position: str | None,
+        rule: str,
+        said_unit: str | None = None,
+        quantity: Quantity | None = None,
+    ) -> None:
+        item = self._items[reference.item]
+        draft = ReadingDraft(
+            item=reference.item,
+            position=position,
+            stage=reference.stage,
+            value=value,
+            unit=item.unit,
+            said_unit=said_unit or reference.said_unit,
+            rule=f"reading: {rule}",
+            start=run.start,
+            end=run.end,
+            quantity=quantity,
+            corrects=_name_of(reference, talk),
+            confidence=heard.utterance.confidence,
+        )
+        if not is_plausible(float(value), span_of(item)):
+            draft.ask("not plausible for this item", value_candidate(value, item.unit), leads=False)
+        talk.drafts.append(draft)
+        talk.about_item = True
+
+
+def _drop_settled(draft: ReadingDraft, talk: ReadingTalk) -> None:
+    """Forget the approximate value that was settled on ("a bit under thirty, call it 29")."""
+    for known in list(talk.drafts):
+        if known.place() == draft.place() or (known.item == draft.item and draft.position is None):
+            talk.drafts.remove(known)
+            if draft.position is None and known.position is not None:
+                draft.position = known.position
+                draft.reasons = [r for r in draft.reasons if r != "position not heard"]
+
+
+def _value_of(reference: Reference) -> Fraction | None:
+    if isinstance(reference, ReadingDraft):
+        return reference.value
+    return None if reference.value_exact is None else Fraction(reference.value_exact)
+
+
+def _name_of(reference: Reference, talk: ReadingTalk) -> str:
+    return reference.id if isinstance(reference, ReadingEntry) else f"draft:{talk.drafts.index(reference)}"
+
+
+def reference_of(talk: ReadingTalk, earlier: Earlier) -> Reference | None:
+    """Return what a correction is about: the last value of the breath, else the one filed last."""
+    return talk.drafts[-1] if talk.drafts else earlier.last_reading()

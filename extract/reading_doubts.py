@@ -1,0 +1,277 @@
+"""A reading with every doubt that there is about it.
+
+What the speaker was not sure of, what the sheet finds implausible, what can be read or heard in
+another way: each makes a question of the reading. Nothing doubtful leaves here as sure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from extract.conformity import judge
+from extract.confusable_numbers import figures_of, misheard_words
+from extract.heard import Heard
+from extract.loose_numbers import counts_only
+from extract.numbers import is_number_word
+from extract.placings import Span, placings, span_of
+from extract.quantity_arcs import Quantity, quantities_at
+from extract.reading_drafts import ReadingDraft, value_candidate
+from extract.search_states import Filed
+from extract.stages import stage_of
+from extract.talk_context import TalkContext
+from extract.tokens import tokenize
+from extract.word_confidence import WordConfidence
+from shared.job_sheet import JobSheet
+from shared.record import Candidate
+
+#: A value leads its rivals by at least so much cost.
+_LEADS = 0.5
+_CONFUSABLE_CONFIDENCE = 0.8
+#: Words that say which of two values in one breath holds, or that both were passed through.
+_IN_TURN = frozenset({"pass", "first", "final", "then", "started", "lap", "second", "last", "finally"})
+
+
+class ReadingDoubts:
+    """Makes drafts of what the search filed, against one sheet."""
+
+    def __init__(self, sheet: JobSheet, confidence_least: float) -> None:
+        self._sheet = sheet
+        self._items = sheet.measured
+        self._confidence_least = confidence_least
+
+    def draft(
+        self,
+        heard: Heard,
+        filed: Filed,
+        rivals: Sequence[tuple[float, Filed]],
+        context: TalkContext,
+        sure: WordConfidence,
+    ) -> ReadingDraft:
+        """Make a draft of a reading, with every doubt that there is about it."""
+        item = self._items[filed.item]
+        quantity = filed.quantity
+        draft = ReadingDraft(
+            item=filed.item,
+            position=filed.position,
+            stage=stage_of(heard, quantity.start, item, context),
+            value=filed.placing.value if quantity.value is not None else None,
+            unit=item.unit,
+            said_unit=filed.placing.said_unit,
+            rule=_rule(filed),
+            start=quantity.start,
+            end=quantity.end,
+            quantity=quantity,
+            repairs=_repairs(heard, filed),
+            confidence=min(sure.overall, sure.least(quantity.start, quantity.end)),
+            known_again=bool(heard.mentions.cues("again")),
+        )
+        self._doubt_words(heard, draft, filed)
+        self._doubt_value(draft, filed, rivals, context)
+        self._doubt_hearing(heard, draft, filed, sure)
+        return draft
+
+    def _doubt_words(self, heard: Heard, draft: ReadingDraft, filed: Filed) -> None:
+        """Ask where the speaker was not sure, or did not say all that is needed."""
+        quantity = filed.quantity
+        if filed.note:
+            draft.ask(filed.note, *self._position_candidates(filed))
+        if quantity.value is None:
+            draft.ask("only about so much was said", leads=False)
+        if quantity.approximate and quantity.value is not None:
+            draft.ask("said to be about so much", leads=not quantity.bound)
+        clause = heard.clause_at(quantity.start)
+        if clause.hedged and not quantity.others:
+            draft.ask("the speaker was not sure", value_candidate(filed.placing.value, draft.unit))
+        if filed.source in ("context", "earlier") and _small_and_far(filed, span_of(self._items[filed.item])):
+            draft.ask("far from the limits for a value said so short", leads=False)
+        if {"rest", "others", "remaining", "remainder"} & set(heard.norms(0, len(heard.tokens))):
+            draft.ask("something was said of the rest")
+        if filed.source == "kind" and not self._only_one_of_kind(filed):
+            draft.ask("the item was not named", Candidate(item=filed.item))
+        if filed.source == "stem" and judge(filed.placing.value, self._items[filed.item]) != "within":
+            draft.ask("only its part was named", Candidate(item=filed.item))
+
+    def _only_one_of_kind(self, filed: Filed) -> bool:
+        """Whether a unit leaves no other item, and the value is as it should be."""
+        item = self._items[filed.item]
+        same = [other for other in self._items.values() if other.measured_kind == item.measured_kind]
+        said = filed.quantity.unit is not None and filed.quantity.unit.unit is not None
+        return said and len(same) == 1 and judge(filed.placing.value, item) == "within"
+
+    def _doubt_value(
+        self, draft: ReadingDraft, filed: Filed, rivals: Sequence[tuple[float, Filed]], context: TalkContext
+    ) -> None:
+        """Ask where the value is implausible, one of several said, or can be read otherwise."""
+        item = self._items[filed.item]
+        quantity = filed.quantity
+        if quantity.others:
+            offered = [filed.placing.value]
+            for other in quantity.others:
+                offered += [p.value for p in placings(other, item, self._sheet, filed.placing.carried)[:1]]
+            reason = "a range was said" if quantity.span else "more than one value was said"
+            draft.ask(reason, *(value_candidate(v, draft.unit) for v in offered), leads=False)
+        if not filed.placing.plausible and quantity.value is not None:
+            others = [
+                p.value
+                for p in placings(quantity, item, self._sheet, context.carried.get(filed.item))
+                if p.plausible
+            ]
+            draft.ask(
+                "not plausible for this item",
+                *(value_candidate(v, draft.unit) for v in [*others, filed.placing.value]),
+                leads=False,
+            )
+        for behind, rival in rivals[1:]:
+            draft.ask(
+                "can be read in more than one way",
+                _difference(filed, filed, rival, draft.unit),
+                _difference(rival, filed, rival, self._items[rival.item].unit),
+                leads=behind >= _LEADS,
+            )
+
+    def _doubt_hearing(self, heard: Heard, draft: ReadingDraft, filed: Filed, sure: WordConfidence) -> None:
+        """Ask where the engine was not sure of the words, all the more of those easily misheard."""
+        quantity = filed.quantity
+        start = _with_position(heard, quantity.start)
+        least = sure.least(start, quantity.end)
+        if least < self._confidence_least:
+            draft.ask("the words were not heard clearly", value_candidate(filed.placing.value, draft.unit))
+        if min(least, sure.overall) < _CONFUSABLE_CONFIDENCE and quantity.value is not None:
+            for value in self._misheard_values(heard, filed):
+                draft.ask(
+                    "two numbers that sound alike",
+                    value_candidate(filed.placing.value, draft.unit),
+                    value_candidate(value, draft.unit),
+                    leads=least >= self._confidence_least,
+                )
+
+    def _misheard_values(self, heard: Heard, filed: Filed) -> list[Fraction]:
+        """Return plausible values of the same words with one number word misheard."""
+        quantity, item = filed.quantity, self._items[filed.item]
+        values: list[Fraction] = []
+        for at, word in misheard_words(heard.tokens, quantity.start, quantity.number_end):
+            norms = [figures_of(word) if t.norm[0].isdecimal() else word for t in heard.tokens[at : at + 1]]
+            pieces = [t.norm for t in heard.tokens[quantity.start : at]] + norms
+            pieces += [t.norm for t in heard.tokens[at + 1 : quantity.end]]
+            changed = tokenize(" ".join(pieces))
+            for other in quantities_at(changed, 0):
+                if other.end != len(changed):
+                    continue
+                placed = [p for p in placings(other, item, self._sheet, filed.placing.carried) if p.plausible]
+                if placed and placed[0].value != filed.placing.value and placed[0].value not in values:
+                    values.append(placed[0].value)
+                break
+        return values
+
+    def _position_candidates(self, filed: Filed) -> list[Candidate]:
+        if filed.position is not None:
+            return []
+        return [Candidate(position=position) for position in self._items[filed.item].positions]
+
+    def is_limits(self, draft: ReadingDraft) -> bool:
+        """Whether a range is just the item's own limits, recited."""
+        span = span_of(self._items[draft.item])
+        ends = sorted(c.value for c in draft.candidates if c.value is not None)
+        limits = [limit for limit in (span.lower, span.upper) if limit is not None]
+        ranged = draft.quantity is not None and draft.quantity.span and len(ends) == len(limits) == 2
+        return ranged and all(
+            abs(end - limit) <= span.tolerance for end, limit in zip(ends, limits, strict=True)
+        )
+
+
+def doubt_cut(heard: Heard, drafts: Sequence[ReadingDraft], unread: Sequence[Quantity]) -> None:
+    """Ask where a number was left unread right beside a value: it may be part of it."""
+    for draft in drafts:
+        for quantity in unread:
+            if quantity.start not in (draft.end, draft.start) and quantity.end != draft.start:
+                continue
+            if not counts_only(heard, quantity):
+                draft.ask("a number right beside it was not understood", leads=False)
+
+
+def doubt_twice(heard: Heard, drafts: Sequence[ReadingDraft], correcting: bool) -> None:
+    """Ask where two values were given for one place in one breath and nothing said which one holds."""
+    if correcting or heard.mentions.cues("again") or _IN_TURN & set(heard.norms(0, len(heard.tokens))):
+        return
+    for n, draft in enumerate(drafts):
+        twins = [
+            d
+            for d in drafts[:n]
+            if d.place() == draft.place() and d.stage == draft.stage and d.value is not None
+        ]
+        if not twins or draft.value is None or twins[-1].value == draft.value:
+            continue
+        offered = [value_candidate(d.value, d.unit) for d in (twins[-1], draft) if d.value is not None]
+        for doubtful in (twins[-1], draft):
+            doubtful.ask("two values in one breath", *offered)
+
+
+def _rule(filed: Filed) -> str:
+    named = {
+        "said": "item said",
+        "loose": "item said",
+        "context": "item carried on from before",
+        "earlier": "item of an earlier reading, by its positions",
+        "kind": "item by its kind of unit",
+        "stem": "item by the part named",
+    }[filed.source]
+    where = {
+        "named": "position named",
+        "number": "position by its number",
+        "group": "positions named together",
+        "all": "all positions",
+        "in_turn": "positions in turn",
+        "unknown": "unknown position",
+        "context": "position carried on from before",
+    }.get(filed.position_style)
+    return "; ".join(part for part in (f"reading: {named}", where, filed.placing.how) if part)
+
+
+def _repairs(heard: Heard, filed: Filed) -> list[str]:
+    """Return the mended words of the names that the reading stands on."""
+    return [
+        repair
+        for mention in heard.mentions.of("item", "position")
+        if mention.repairs
+        and filed.item in (*mention.keys, filed.item)
+        and abs(mention.start - filed.quantity.start) < 12
+        for repair in mention.repairs
+    ]
+
+
+def _difference(which: Filed, best: Filed, rival: Filed, unit: str) -> Candidate:
+    """Return a candidate that says where two readings of the same words part."""
+    candidate = Candidate(words=None)
+    if best.item != rival.item:
+        candidate.item = which.item
+    if best.position != rival.position:
+        candidate.position = which.position
+    if best.placing.value != rival.placing.value:
+        valued = value_candidate(which.placing.value, unit)
+        candidate.value, candidate.value_exact, candidate.unit = valued.value, valued.value_exact, valued.unit
+    return candidate
+
+
+def _small_and_far(filed: Filed, span: Span) -> bool:
+    """Whether a single small figure makes a value well outside the limits: more likely a count or a name."""
+    quantity = filed.quantity
+    if quantity.unit is not None or quantity.value is None or not 0 < quantity.value < 10:
+        return False
+    if quantity.end - quantity.start != 1 or quantity.value.denominator != 1:
+        return False
+    value = float(filed.placing.value)
+    below = span.lower is not None and span.lower > 0 and value < span.lower / 1.5
+    return below or (span.upper is not None and value > span.upper * 1.5)
+
+
+def _with_position(heard: Heard, start: int) -> int:
+    """Return where a short position number before a value begins, so that its hearing counts too."""
+    at = start
+    while (
+        at > 0
+        and start - at < 3
+        and (heard.tokens[at - 1].norm in ("is", "'s", "at") or is_number_word(heard.tokens[at - 1]))
+    ):
+        at -= 1
+    return at

@@ -1,0 +1,29 @@
+"""What each step of the search over an utterance costs.
+
+In the currency of number readings: 0 is plain, 1 needs a reason, 3 is a last resort. Tuned on the bench
+talk of ``tests/extract/data``.
+"""
+
+from __future__ import annotations
+
+BEAM = 40
+WORST = 6.0
+#: A value left unread.
+UNFILED = 2.4
+#: The same where an item was named and the number is of its kind.
+UNFILED_BESIDE_ITEM = 4.5
+EACH_VALUE = 0.3
+#: A value whose position has not come yet.
+WAITING = 0.1
+FOREIGN_POSITION = 1.5
+UNFILED_ONE = 0.5
+FROM_EARLIER = 0.4
+FROM_KIND = 1.7
+SECOND_VALUE = 1.3
+NO_POSITION = 1.5
+#: What a bare number is the likelier a position for counting on from the last one.
+COUNTING_ON = 0.55
+UNUSED_POSITION = 0.35
+#: A bare number taken for a position that no value comes for.
+UNUSED_NUMBER = 1.8
+UNEVEN = 2.5

@@ -1,0 +1,189 @@
+"""Filing in the search: values put to their item and position, one way for each placing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from extract import search_costs as costs
+from extract.placings import Item, Placing
+from extract.position_spans import UNKNOWN
+from extract.quantity_arcs import Quantity
+from extract.search_board import Board
+from extract.search_states import Filed, Outset, State
+from shared.units import KIND_OF_UNIT
+
+
+class SearchFiling:
+    """Files values for one run of words."""
+
+    def __init__(self, items: Mapping[str, Item], board: Board, outset: Outset) -> None:
+        self._items = items
+        self._board = board
+        self._outset = outset
+
+    def brings_back(self, state: State) -> bool:
+        """Whether the positions named are an earlier item's and not those of the item talked about."""
+        if not state.group or state.group_style not in ("named", "group", "number", "unknown"):
+            return False
+        now = self._items[self._outset.item].positions if self._outset.item is not None else []
+        if state.group == (UNKNOWN,):
+            return not any(position.isdigit() for position in now)
+        return not all(position in now for position in state.group)
+
+    def placed(self, state: State, quantity: Quantity) -> list[Placing]:
+        """Return the ways that a quantity can stand in the item of a state."""
+        assert state.item is not None
+        return self._board.placings(quantity, self._items[state.item], state.carried)
+
+    def file(
+        self, state: State, quantity: Quantity, position: str | None, note: str = "", counted: bool = False
+    ) -> list[State]:
+        """File a value in every way that it can be placed."""
+        assert state.item is not None
+        if quantity.value is None:
+            return self._file_vague(state, quantity, position)
+        cost = state.cost + self._source_cost(state) + (0.0 if counted else costs.EACH_VALUE)
+        if any(f.item == state.item and f.position == position for f in state.filed):
+            cost += costs.SECOND_VALUE
+        if position == UNKNOWN:
+            position, note = None, f"no such position here: {state.group_words}"
+        found = []
+        for placing in self.placed(state, quantity):
+            filed = Filed(
+                state.item, position, quantity, placing, note, state.source, state.group_style, state.group_at
+            )
+            found.append(
+                state._replace(
+                    cost=cost + placing.cost,
+                    filed=(*state.filed, filed),
+                    group=(),
+                    group_style="",
+                    carried=placing.carried or state.carried,
+                )
+            )
+        return found
+
+    def _file_vague(self, state: State, quantity: Quantity, position: str | None) -> list[State]:
+        """File "a couple of thou" without a value where the unit fits the item."""
+        item = self._items[state.item or ""]
+        unit = quantity.unit
+        if unit is None or unit.unit is None or KIND_OF_UNIT[unit.unit] != item.measured_kind:
+            return []
+        placing = Placing(quantity.number.value, unit.unit, 0.0, "nobody counted", True, unit)
+        filed = Filed(
+            item.item,
+            position if position != UNKNOWN else None,
+            quantity,
+            placing,
+            "only about so much was said",
+            state.source,
+            state.group_style,
+        )
+        return [
+            state._replace(cost=state.cost + self._source_cost(state), filed=(*state.filed, filed), group=())
+        ]
+
+    def _source_cost(self, state: State) -> float:
+        if any(filed.source == state.source for filed in state.filed):
+            return 0.0
+        if state.source == "earlier":
+            return self._outset.cost + costs.FROM_EARLIER
+        return self._outset.cost if state.source == "context" else 0.0
+
+    def flushed(self, state: State, keep_item: bool = True) -> State | None:
+        """File what waits: values of a group, values in the order of the positions, lone values."""
+        if state.taken:
+            return self._close_group(state)
+        if not state.waiting:
+            return state
+        values = state.waiting
+        state = state._replace(waiting=())
+        if state.item is None or (state.source == "earlier" and not state.group):
+            price = (
+                costs.UNFILED_BESIDE_ITEM
+                if state.source == "loose" or self._outset.correcting
+                else costs.UNFILED
+            )
+            return state._replace(cost=state.cost + price * len(values), unfiled=(*state.unfiled, *values))
+        item = self._items[state.item]
+        if state.group:
+            if len(state.group) == len(values) or len(values) == 1:
+                return self._close_group(state._replace(taken=values))
+            return self._close_group(
+                state._replace(
+                    taken=values[-len(state.group) :],
+                    cost=state.cost + costs.UNEVEN,
+                    unfiled=(*state.unfiled, *values[: -len(state.group)]),
+                )
+            )
+        if not item.positions:
+            return self._in_turn(state, values, [None] * len(values), "")
+        placed = [f.position for f in state.filed if f.item == state.item and f.position is not None]
+        if placed and len(values) > 1:
+            return self._going_on(state, values, placed[-1])
+        if len(values) == len(item.positions) and len(values) > 1 and self._board.run_together(values):
+            note = "" if len(values) > 2 else "positions not said; taken in the sheet's order"
+            return self._in_turn(
+                state._replace(cost=state.cost + (0.2 if not note else 0.8)),
+                values,
+                list(item.positions),
+                note,
+                "in_turn",
+            )
+        if len(values) > 1:
+            state = state._replace(cost=state.cost + costs.UNEVEN)
+        return self._in_turn(
+            state._replace(cost=state.cost + costs.NO_POSITION),
+            values,
+            [None] * len(values),
+            "position not heard",
+        )
+
+    def _going_on(self, state: State, values: Sequence[Quantity], last: str) -> State | None:
+        """File values behind a named position for the positions after it, where they come out even."""
+        assert state.item is not None
+        positions = self._items[state.item].positions
+        rest = positions[positions.index(last) + 1 :] if last in positions else []
+        if len(rest) == len(values):
+            return self._in_turn(state._replace(cost=state.cost + 0.5), values, list(rest), "", "in_turn")
+        return self._in_turn(
+            state._replace(cost=state.cost + costs.NO_POSITION),
+            values,
+            [None] * len(values),
+            "position not heard",
+        )
+
+    def _close_group(self, state: State) -> State | None:
+        values, group = state.taken, state.group
+        state = state._replace(taken=(), waiting=(), group=())
+        style = state.group_style
+        if len(values) == 1:
+            return self._in_turn(state, values * len(group), list(group), "", style)
+        if len(values) == len(group):
+            return self._in_turn(state, values, list(group), "", style)
+        short = min(len(values), len(group))
+        note = f"{len(values)} values for {len(group)} positions"
+        spare = values[short:]
+        return self._in_turn(
+            state._replace(cost=state.cost + costs.UNEVEN, unfiled=(*state.unfiled, *spare)),
+            values[:short],
+            list(group[:short]),
+            note,
+            style,
+        )
+
+    def _in_turn(
+        self,
+        state: State,
+        values: Sequence[Quantity],
+        positions: Sequence[str | None],
+        note: str,
+        style: str = "",
+    ) -> State | None:
+        """File values for positions in turn, each by its cheapest placing given the one before."""
+        for quantity, position in zip(values, positions, strict=True):
+            ways = self.file(state._replace(group_style=style), quantity, position, note, counted=True)
+            if not ways:
+                return None
+            state = min(ways, key=lambda s: s.cost)
+        return state

@@ -1,0 +1,177 @@
+"""How far the search over an utterance has come, and what it finds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from extract import search_costs as costs
+from extract.placings import Placing
+from extract.position_spans import ALL, UNKNOWN
+from extract.quantity_arcs import Quantity
+from extract.spoken_units import UnitName
+
+
+class Filed(NamedTuple):
+    """One reading as the search put it together."""
+
+    item: str
+    position: str | None
+    quantity: Quantity
+    placing: Placing
+    note: str = ""
+    """Why it cannot stand as it is, empty where it can."""
+    source: str = "said"
+    """Where the item is from: said, context (named earlier), kind (only its unit or position fits)."""
+    position_style: str = ""
+    """How the position was named; empty where it was not, in these words."""
+    position_at: int = -1
+    """Token behind the words that named the position; -1 where they are not in these words."""
+
+
+class State(NamedTuple):
+    """How far one way of reading has come."""
+
+    cost: float
+    item: str | None = None
+    source: str = ""
+    """Where the item is from: said, context, kind."""
+    group: tuple[str, ...] = ()
+    """Positions that wait for values."""
+    group_words: str = ""
+    group_style: str = ""
+    group_at: int = -1
+    taken: tuple[Quantity, ...] = ()
+    """Values taken for a group of several positions."""
+    waiting: tuple[Quantity, ...] = ()
+    """Values that wait for an item or a position."""
+    filed: tuple[Filed, ...] = ()
+    unfiled: tuple[Quantity, ...] = ()
+    carried: UnitName | None = None
+    last: str = ""
+    """What came last: item, position, value or nothing."""
+    last_end: int = 0
+
+
+class Found(NamedTuple):
+    """One way to read the whole run, with what it costs."""
+
+    cost: float
+    filed: tuple[Filed, ...]
+    unfiled: tuple[Quantity, ...]
+    item: str | None
+    """The item that the talk is about at its end."""
+    position: str | None
+    """A position that was named and still waits for its value."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outset:
+    """What the talk was about before these words."""
+
+    item: str | None = None
+    position: str | None = None
+    carried: Mapping[str, UnitName] | None = None
+    """The unit last spoken for each item."""
+    last: Quantity | None = None
+    """The value last said, for "the same again"."""
+    cost: float = 0.6
+    earlier: tuple[str, ...] = ()
+    """Items talked about before that, the latest first; a position that only they have brings them back."""
+    correcting: bool = False
+    """The words put something right, so that a bare value is meant to be one."""
+
+
+def sure_of(ways: Sequence[Found], margin: float) -> list[list[tuple[float, Filed]]]:
+    """Return, for each reading of the cheapest way, what else it may be within a margin of cost.
+
+    Each inner list starts with (0, the reading itself); a runner-up that leaves the value out or
+    files nothing on the same words is no rival: it gives no other value to ask about.
+    """
+    best = ways[0]
+    rivals: list[list[tuple[float, Filed]]] = []
+    for filed in best.filed:
+        group: list[tuple[float, Filed]] = [(0.0, filed)]
+        for way in ways[1:]:
+            behind = way.cost - best.cost
+            if behind > margin:
+                break
+            for other in way.filed:
+                if (
+                    _same_words(filed, other)
+                    and _means_else(filed, other)
+                    and not any(not _means_else(known, other) for _, known in group)
+                ):
+                    group.append((behind, other))
+        rivals.append(group)
+    return rivals
+
+
+def _same_words(first: Filed, second: Filed) -> bool:
+    return first.quantity.start < second.quantity.end and second.quantity.start < first.quantity.end
+
+
+def _means_else(first: Filed, second: Filed) -> bool:
+    return (first.item, first.position, first.placing.value) != (
+        second.item,
+        second.position,
+        second.placing.value,
+    )
+
+
+def keep_cheapest(states: list[State]) -> list[State]:
+    """Keep the cheapest states, one for each that has the same in hand."""
+    if len(states) < 2:
+        return states
+    best: dict[tuple[object, ...], State] = {}
+    for state in states:
+        key = (
+            state.item,
+            state.source,
+            state.group,
+            state.taken,
+            state.waiting,
+            state.filed,
+            state.unfiled,
+            id(state.carried),
+            state.last,
+        )
+        known = best.get(key)
+        if known is None or state.cost < known.cost:
+            best[key] = state
+    ordered = sorted(best.values(), key=lambda s: s.cost)
+    worst = ordered[0].cost + costs.WORST
+    return [state for state in ordered[: costs.BEAM] if state.cost <= worst]
+
+
+def findings(states: list[State]) -> list[Found]:
+    """Return finished states as findings, the cheapest of each meaning, cheapest first."""
+    best: dict[tuple[object, ...], Found] = {}
+    for state in states:
+        key = tuple((f.item, f.position, f.placing.value, f.quantity.start) for f in state.filed)
+        waiting = state.group[0] if len(state.group) == 1 and state.group[0] not in (ALL, UNKNOWN) else None
+        found = Found(
+            state.cost, state.filed, state.unfiled, state.item if state.source == "said" else None, waiting
+        )
+        known = best.get(key)
+        if known is None or found.cost < known.cost:
+            best[key] = found
+    return sorted(best.values(), key=lambda f: (round(f.cost, 6), -len(f.filed))) or [
+        Found(0.0, (), (), None, None)
+    ]
+
+
+def counts_on(state: State, position: str) -> bool:
+    """Whether a position is the next after that of the reading before."""
+    last = state.filed[-1].position if state.filed else None
+    return last is not None and last.isdigit() and position.isdigit() and int(position) == int(last) + 1
+
+
+def unused_cost(state: State) -> float:
+    """Return what it costs that a position was named and no value came for it."""
+    if not state.group or state.taken or state.waiting:
+        return 0.0
+    if state.group_style in ("number", "group"):
+        return costs.UNUSED_NUMBER
+    return costs.UNUSED_POSITION if state.last == "position" else 0.0
