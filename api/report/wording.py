@@ -146,18 +146,16 @@ def uncertainty_words(entry: Reading | Fastener | None) -> str:
 def position_words(sheet: JobSheet, position: str | None, item: str | None = None) -> str:
     """Return what a position is called on the bench.
 
-    The sheet's first spoken form, unless another shares a word with the item: the first of the "stage
-    one, rod one" is "rod one" at the tie rods.
+    The sheet's first spoken form, unless another begins with a word of the item's name: the first of
+    "stage one, rod one" is "rod one" at the tie rods.
     """
     if position is None:
         return ""
     forms = sheet.spoken_positions(position)
     entry = sheet.measured.get(item or "")
-    named = {
-        word for phrase in (*(entry.spoken if entry else ()), words_of(item or "")) for word in phrase.split()
-    }
-    shares = {n: len(named & set(form.split())) for n, form in enumerate(forms)}
-    return forms[max(shares, key=lambda n: (shares[n], -n))]
+    phrases = (*(entry.spoken if entry else ()), words_of(item or ""))
+    named = {word for phrase in phrases for word in phrase.split()}
+    return next((form for form in forms if form.split()[0] in named), forms[0])
 
 
 def item_words(item: str | None) -> str:
