@@ -53,7 +53,7 @@ from shared.sheet_entries import words_of
 from shared.speech import Utterance
 
 #: More would push the rest of the summary off the first screen; all of them stand further down.
-_HIGHLIGHTED_QUESTIONS = 8
+_HIGHLIGHTED = 8
 
 
 def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utterance] = ()) -> ReportView:
@@ -184,8 +184,9 @@ def _highlights(record: RebuildRecord, sheet: JobSheet) -> list[Highlight]:
     found = [Highlight("✗", DEVIATION_WORDS[d.kind], d.text, _when(record, d)) for d in record.deviations]
     found += [Highlight("?", "question", q.text, heard_at(record, q.evidence).when) for q in record.questions]
     if unsaid := _never_said(record):
-        names = "; ".join(_missing(record, sheet, m).text for m in unsaid)
-        found.append(Highlight("○", "never said", names))
+        names = [_missing(record, sheet, m).text for m in unsaid[:_HIGHLIGHTED]]
+        names += [f"and {len(unsaid) - len(names)} more"] if len(unsaid) > len(names) else []
+        found.append(Highlight("○", "never said", "; ".join(names)))
     found += [
         Highlight("!", "recording", n.text, _when(record, n))
         for n in record.notes

@@ -97,8 +97,13 @@ def test_what_was_said_in_another_unit_is_shown(
 
 
 @pytest.mark.parametrize(
-    ("item", "words"),
-    [("neck_ring_clearance", "stage one"), ("tie_rod_torque", "rod one"), (None, "stage one")],
+    ("sheet", "position", "item", "words"),
+    [
+        ("booster-multistage", "1", "neck_ring_clearance", "stage one"),
+        ("booster-multistage", "1", "tie_rod_torque", "rod one"),
+        ("booster-multistage", "1", None, "stage one"),
+        ("wash-water-end-suction", "impeller_end", "shaft_runout", "at the impeller"),
+    ],
 )
-def test_a_position_is_called_after_its_item(item: str | None, words: str) -> None:
-    assert position_words(load_job_sheet("booster-multistage"), "1", item) == words
+def test_a_position_is_called_after_its_item(sheet: str, position: str, item: str | None, words: str) -> None:
+    assert position_words(load_job_sheet(sheet), position, item) == words
