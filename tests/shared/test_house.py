@@ -8,7 +8,12 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-ROOMS = {"shared": set(), "capture": {"shared"}, "extract": {"shared"}, "api": {"shared", "capture", "extract"}}
+ROOMS = {
+    "shared": set(),
+    "capture": {"shared"},
+    "extract": {"shared"},
+    "api": {"shared", "capture", "extract"},
+}
 FILES = sorted(path for room in ROOMS for path in (ROOT / room).rglob("*.py"))
 
 
