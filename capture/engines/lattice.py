@@ -18,6 +18,8 @@ _SILENT = frozenset(["!SENT_START", "!SENT_END", "!NULL"])
 #: How many different number sequences are followed at a node; the rest is too unlikely to matter.
 _WIDEST = 16
 
+_States = dict[tuple[str, ...], tuple[float, float, tuple[str, ...]]]
+
 
 @dataclass(frozen=True)
 class Lattice:
@@ -73,8 +75,7 @@ def likely_sequences(lattice: Lattice, matters: Callable[[str], str]) -> list[He
     """
     onward = _onward(lattice)
     # At each node: counting words so far -> (chance of all paths, chance of the best, its words).
-    States = dict[tuple[str, ...], tuple[float, float, tuple[str, ...]]]
-    at: dict[int, States] = defaultdict(dict)
+    at: dict[int, _States] = defaultdict(dict)
     at[lattice.start][()] = (1.0, 1.0, ())
     for node in _in_order(lattice, onward):
         states = at.pop(node, {}) if node != lattice.end else {}

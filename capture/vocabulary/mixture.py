@@ -110,7 +110,9 @@ def tune_weights(sources: Sequence[SourceModel], held_out: Ints, rounds: int = 4
     first, second, third = _triples(held_out)
     keys = trigram_key(np.maximum(first, 0), second, third)
     table = np.stack([
-        np.where(first < 0, source.bigram_probability(bigram_key(second, third)), source.trigram_probability(keys))
+        np.where(
+            first < 0, source.bigram_probability(bigram_key(second, third)), source.trigram_probability(keys)
+        )
         for source in sources
     ])  # fmt: skip
     weights = np.full(len(sources), 1 / len(sources))

@@ -1,4 +1,6 @@
-"""Trigram counts and a smoothed model of one source of text (numpy throughout: a source is counted in tens of ms).
+"""Trigram counts and a smoothed model of one source of text.
+
+Numpy throughout: a source is counted in tens of milliseconds.
 
 Smoothing is interpolated absolute discounting with one discount an order, D = n1 / (n1 + 2 n2)
 (Ney, Essen and Kneser 1994, "On structuring probabilistic dependences in stochastic language modelling"),
@@ -91,7 +93,7 @@ def find(keys: Ints, wanted: Ints) -> tuple[Ints, NDArray[np.bool_]]:
 
 @dataclass(frozen=True)
 class Order:
-    """All n-grams of one length: sorted keys, their discounted probability, and what each history leaves over."""
+    """All n-grams of one length: sorted keys, discounted probability, what each history leaves over."""
 
     keys: Ints
     kept: Floats

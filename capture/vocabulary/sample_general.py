@@ -1,4 +1,4 @@
-"""Make ``text/general.txt``: everyday English sampled from the general language model of the pocketsphinx package.
+"""Make ``text/general.txt``: everyday English sampled from pocketsphinx's general language model.
 
 Run ``python -m capture.vocabulary.sample_general``; takes some minutes. The model knows 72,547 words; the
 sample keeps to its 5,000 commonest. Pairs of words come from the model written out as text (the
@@ -111,7 +111,8 @@ def main() -> None:
         sys.exit("the general model could not be written out")
     head = (
         "# Sampled from the general language model of the pocketsphinx package (BSD-like licence) by\n"
-        "# capture/vocabulary/sample_general.py. Nobody said these sentences; they teach what everyday talk sounds like.\n"
+        "# capture/vocabulary/sample_general.py. Nobody said these sentences; they teach what everyday "
+        "talk sounds like.\n"
     )
     GENERAL_TEXT.write_text(head + "\n".join(sample_sentences(followers, SENTENCES)) + "\n", encoding="ascii")
 

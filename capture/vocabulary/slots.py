@@ -16,11 +16,14 @@ from shared.sheet_entries import Fastener, Reading
 
 Measured = Reading | Fastener
 
-#: Where a sheet gives neither limits nor a plausible span: what is met on the bench (common practice, no source).
+#: Where a sheet gives neither limits nor a plausible span: what is met on the bench
+#: (common practice, no source).
 _USUAL_SPAN = {
     "in": ("0.001", "2.5"), "mm": ("0.01", "120"), "um": ("1", "600"), "ft_lb": ("5", "300"),
-    "in_lb": ("5", "200"), "N_m": ("2", "400"), "psi": ("1", "300"), "bar": ("0.2", "40"), "kPa": ("5", "900"),
-    "degC": ("5", "130"), "degF": ("40", "300"), "rpm": ("300", "3600"), "mm_s": ("0.1", "15"), "g": ("1", "90"),
+    "in_lb": ("5", "200"), "N_m": ("2", "400"),
+    "psi": ("1", "300"), "bar": ("0.2", "40"), "kPa": ("5", "900"),
+    "degC": ("5", "130"), "degF": ("40", "300"), "rpm": ("300", "3600"),
+    "mm_s": ("0.1", "15"), "g": ("1", "90"),
     "count": ("1", "24"), "min": ("1", "60"), "s": ("1", "90"), "percent": ("1", "100"),
 }  # fmt: skip
 _USUAL_STEP = {"in": "0.001", "mm": "0.01", "bar": "0.1", "mm_s": "0.1", "um": "1"}

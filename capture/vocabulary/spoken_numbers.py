@@ -88,7 +88,7 @@ def digits_of(text: str, zero: str = "oh") -> str:
 
 
 def paired(number: int) -> str:
-    """Say hundreds without the word: 165 is ``one sixty five``, 1750 ``seventeen fifty``, 105 ``one oh five``."""
+    """Say hundreds without "hundred": 165 ``one sixty five``, 1750 ``seventeen fifty``."""
     head, rest = divmod(number, 100)
     if not head or (not rest and head % 10 == 0):
         return cardinal(number)

@@ -16,7 +16,8 @@ JOINED = tuple(
     phrase.split()
     for phrase in (
         "p s i", "r p m", "t i r", "k p a", "o rings", "o ring's", "o ring", "o d", "i d", "n m",
-        "foot pounds", "foot pound", "inch pounds", "inch pound", "pound feet", "newton metres", "newton metre",
+        "foot pounds", "foot pound", "inch pounds", "inch pound", "pound feet",
+        "newton metres", "newton metre",
         "anti seize", "work order", "serial number", "degrees c", "degrees f",
     )
 )  # fmt: skip
@@ -27,7 +28,8 @@ for _phrase in JOINED:
 #: One spelling for words that sound alike, so that their counts add up.
 _SAME_WORD = {
     "meter": "metre", "meters": "metres", "millimeter": "millimetre", "millimeters": "millimetres",
-    "micrometer": "micrometre", "micrometers": "micrometres", "ok": "okay", "naught": "nought", "psi": "p_s_i",
+    "micrometer": "micrometre", "micrometers": "micrometres", "ok": "okay", "naught": "nought",
+    "psi": "p_s_i",
     "rpm": "r_p_m", "kpa": "k_p_a", "tir": "t_i_r", "antiseize": "anti_seize", "alright": "all right",
     "gage": "gauge", "gages": "gauges", "newtonmetre": "newton metre", "newtonmetres": "newton metres",
     "threadlocker": "thread locker", "threadlock": "thread lock", "locknut": "lock nut", "o-ring": "o ring",

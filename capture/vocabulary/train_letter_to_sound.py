@@ -92,7 +92,7 @@ def align_all(words: dict[str, list[Sounds]]) -> list[Aligned]:
 
 
 def grow_table(aligned: Iterable[Aligned], least_gain: int = _LEAST_GAIN) -> Table:
-    """Return the contexts whose own answer is right ``least_gain`` times more often than the narrower one's."""
+    """Return contexts whose own answer is right ``least_gain`` times more often than the narrower one's."""
     counts: defaultdict[str, Counter[Sounds]] = defaultdict(Counter)
     for word, shares in aligned:
         for at, share in enumerate(shares):

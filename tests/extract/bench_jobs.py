@@ -83,8 +83,8 @@ class Score:
         """One line of figures."""
         needless = self.asked - self.asked_rightly
         return (
-            f"{self.exact}/{self.utterances} utterances exact; readings {self.readings_right}/{self.readings} right, "
-            f"{self.silently_wrong} silently wrong, {self.missed} missed, {needless} asked needlessly; conditions and actions "
+            f"{self.exact}/{self.utterances} utterances exact; readings {self.readings_right}/{self.readings} right, "  # noqa: E501
+            f"{self.silently_wrong} silently wrong, {self.missed} missed, {needless} asked needlessly; conditions and actions "  # noqa: E501
             f"P {self.precision:.3f} R {self.recall:.3f} F1 {self.f1:.3f} ({self.findings}); chatter entries "
             f"{self.chatter_entries}/{self.chatter}"
         )
@@ -182,10 +182,10 @@ def _label(entry: Any, corrected: bool) -> str:
         return f"{'fix ' if corrected else ''}{place}#{entry.stage}={entry.value_exact}"
     if isinstance(entry, ConditionEntry):
         tilde = "~" if entry.unlisted else ""
-        return f"cond{'?' if entry.needs_review and not entry.unlisted else ''} {tilde}{entry.part}:{entry.condition}"
+        return f"cond{'?' if entry.needs_review and not entry.unlisted else ''} {tilde}{entry.part}:{entry.condition}"  # noqa: E501
     if isinstance(entry, PartEntry):
         count = f"*{entry.quantity}" if entry.quantity else ""
-        return f"act{'?' if entry.needs_review and not entry.unlisted else ''} {'~' if entry.unlisted else ''}{entry.part}:{entry.action}{count}"
+        return f"act{'?' if entry.needs_review and not entry.unlisted else ''} {'~' if entry.unlisted else ''}{entry.part}:{entry.action}{count}"  # noqa: E501
     if isinstance(entry, ConsumableEntry):
         return f"use {entry.name}>{entry.applied_to}"
     if isinstance(entry, StepEntry):
@@ -243,7 +243,7 @@ def _compare(score: Score, where: str, wanted: set[str], got: set[str], talk: st
     for label in left:
         _count_extra(score, label)
     _count_talk(score, wanted, got)
-    chatty = "chat" in wanted and talk != "chatter" or "paused" in wanted and talk != "paused"
+    chatty = ("chat" in wanted and talk != "chatter") or ("paused" in wanted and talk != "paused")
     if not missing and not left and not chatty:
         score.exact += 1
     else:
