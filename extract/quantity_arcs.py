@@ -99,6 +99,8 @@ def quantities_at(tokens: Sequence[Token], i: int) -> list[Quantity]:
     vague = _vague_at(tokens, i)
     if vague is not None:
         return [vague]
+    if _hangs_on_unit(tokens, i):
+        return []
     for number in (*_decimal_comma(tokens, i), *numbers_at(tokens, i)):
         if number.style == "ordinal" or (number.end == i + 1 and tokens[i].norm in _CRIES):
             continue
@@ -314,6 +316,20 @@ def _and_part(tokens: Sequence[Token], end: int) -> tuple[int, Fraction | None]:
                 return end, None
             return last, part
     return end, None
+
+
+def _hangs_on_unit(tokens: Sequence[Token], i: int) -> bool:
+    """Tell whether "a half" here belongs to a unit before it ("[a] thou and a half", the "a" swallowed).
+
+    Alone it would be read as half of what was said.
+    """
+    joint = i - 2 if i >= 3 and tokens[i - 1].norm == "a" else i - 1
+    if joint < 1 or tokens[joint].norm not in ("and", "&"):
+        return False
+    if not any(tuple(t.norm for t in tokens[joint + 1 : joint + 1 + n]) in _AND_PARTS for n in (1, 2)):
+        return False
+    names, end = unit_names_at(tokens, joint - 1)
+    return bool(names) and end == joint
 
 
 def _vague_at(tokens: Sequence[Token], i: int) -> Quantity | None:

@@ -48,7 +48,10 @@ class ReadingRoom:
         sure = WordConfidence(heard.utterance, heard.tokens)
         wrong_said = says_wrong(heard)
         for run in runs_of(heard):
-            correcting = run.corrects or (wrong_said and not talk.drafts)
+            # "Shim pack is no thirty nine": an item just named, still without a value, is what the
+            # number is of ("now" misheard); it cannot correct what was read before of another item.
+            named_anew = talk.about_item and not talk.drafts and not run.goes_back
+            correcting = (run.corrects and not named_anew) or (wrong_said and not talk.drafts)
             self._read_run(heard, run, correcting, context, earlier, talk, sure)
         talk.loose = barred_loose(heard) + talk.loose
         talk.loose.sort(key=lambda number: number.start)
