@@ -38,4 +38,7 @@ def open_engine(
         if model is None:
             raise EngineUnknown("the scripted engine has no script", expected="its JSON file with --model")
         return ScriptedEngine.from_file(Path(model))
-    return SphinxEngine(sheet, settings.cache_dir, reason="the offline default")
+    reason = "the offline default"
+    if name == "whisper":
+        reason = "whisper was asked for and is not in this version; going on with the offline default"
+    return SphinxEngine(sheet, settings.cache_dir, reason=reason)
