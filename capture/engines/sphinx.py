@@ -8,6 +8,7 @@ from capture.engines.engine import SegmentEngine, hash_of
 from capture.engines.lattice import Heard, Lattice, likely_sequences
 from capture.engines.numbers_heard import carries_number, number_word, number_words_of
 from capture.engines.sphinx_decoder import FRAME_S, DecodedWord, Decoding, SphinxDecoder
+from capture.noise import estimate_snr_db, suppress_noise
 from capture.segments import Segment
 from capture.vocabulary import compile_vocabulary
 from capture.vocabulary.spoken_words import plain_text
@@ -15,10 +16,16 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "4"
+_HEARING = "5"
 _MOST_ALTERNATIVES = 4
 #: Another number is worth a question from this share of the likeliest one's posterior.
 _COMPARABLE = 0.1
+#: Below this estimate the sound goes through the noise suppressor first. On development sentences in shop
+#: noise suppressing helps at every level from 35 dB down (at 15 dB 44 % of words wrong become 26 %); in quiet
+#: it costs numbers.
+_QUIET_FROM_SNR_DB = 30.0
+#: Added to the likelihood ratio so that zero parts job talk from chatter best on development sentences.
+_JOB_SCORE_SHIFT = 0.12
 
 
 class SphinxEngine(SegmentEngine):
@@ -35,10 +42,13 @@ class SphinxEngine(SegmentEngine):
 
     def hear(self, segment: Segment) -> Utterance | None:
         """Return what was said, with word times, posteriors, number alternatives and the chatter score."""
-        decoding = self._decoder.decode(segment.samples)
+        samples = segment.samples
+        if estimate_snr_db(samples) < _QUIET_FROM_SNR_DB:
+            samples = suppress_noise(samples)
+        decoding = self._decoder.decode(samples)
         if not decoding.words:
             return None
-        general = self._decoder.general_log_likelihood(segment.samples)
+        general = self._decoder.general_log_likelihood(samples)
         text = plain_text(decoding.text)
         confidence, alternatives = _doubts(decoding, text)
         return Utterance(
@@ -49,7 +59,7 @@ class SphinxEngine(SegmentEngine):
             words=_timed_words(decoding.words, segment.start_s),
             engine=self.name,
             alternatives=alternatives,
-            job_score=(decoding.log_likelihood - general) / max(1, decoding.frames),
+            job_score=(decoding.log_likelihood - general) / max(1, decoding.frames) + _JOB_SCORE_SHIFT,
         )
 
 

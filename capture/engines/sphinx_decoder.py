@@ -27,6 +27,11 @@ _JOB, _GENERAL = "job", "general"
 
 #: Spectral subtraction and per-utterance cepstral mean are what the acoustic model was trained with.
 _FRONT_END: dict[str, Any] = {"remove_noise": True, "cmn": "batch", "loglevel": "FATAL"}
+#: Tuned by ``python -m bench speech`` on development sentences: how much the language model counts, what a
+#: word more costs, and how unlikely a path may get before it is dropped (the default beams lose numbers).
+_SEARCH: dict[str, Any] = {"lw": 6.5, "wip": 0.4, "beam": 1e-55, "wbeam": 1e-35, "pbeam": 1e-55}
+#: The chatter check needs a score, no lattice and no wide search.
+_CHATTER_SEARCH: dict[str, Any] = {"bestpath": False, "beam": 1e-48, "wbeam": 7e-29, "pbeam": 1e-48}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +67,9 @@ class SphinxDecoder:
     Args:
         language_model: the job's.
         dictionary: of all words that either model may hear.
-        language_weight: how much the model counts against the sound.
     """
 
-    def __init__(self, language_model: Path, dictionary: Path, *, language_weight: float = 6.5) -> None:
+    def __init__(self, language_model: Path, dictionary: Path) -> None:
         import pocketsphinx
 
         self._models = Path(pocketsphinx.get_model_path()) / "en-us"
@@ -76,8 +80,8 @@ class SphinxDecoder:
                 hmm=str(self._models / "en-us"),
                 dict=str(dictionary),
                 lm=None,
-                lw=language_weight,
                 **_FRONT_END,
+                **_SEARCH,
             )
             self._decoder.add_lm_file(_JOB, str(language_model))
 
@@ -107,10 +111,10 @@ class SphinxDecoder:
             return self._result(with_lattice=False).log_likelihood
 
     def _add_general(self) -> None:
-        # A search reads these as it is made: this one needs a score, no lattice.
-        self._decoder.config["bestpath"] = False
+        # A search reads its configuration as it is made.
+        for name, value in _CHATTER_SEARCH.items():
+            self._decoder.config[name] = value
         self._decoder.add_lm_file(_GENERAL, str(self._models / "en-us.lm.bin"))
-        self._decoder.config["bestpath"] = True
         self._has_general = True
 
     def _run(self, search: str, samples: NDArray[np.int16]) -> None:

@@ -41,8 +41,6 @@ class Vocabulary:
     """Over all that went into it; hexadecimal."""
     words: int
     """How many words it can hear."""
-    general_words: Path
-    """Words of the general model that the chatter check decodes with, CMU format."""
 
 
 def compile_vocabulary(sheet: JobSheet, cache_dir: Path) -> Vocabulary:
@@ -104,7 +102,7 @@ def _load(folder: Path, key: str) -> Vocabulary | None:
         return None  # damaged: compiled anew
     if not sizes_right:
         return None
-    return Vocabulary(folder / _MODEL, folder / _DICTIONARY, hotwords, key, words, folder / _DICTIONARY)
+    return Vocabulary(folder / _MODEL, folder / _DICTIONARY, hotwords, key, words)
 
 
 def _compile_into(folder: Path, sheet: JobSheet) -> None:

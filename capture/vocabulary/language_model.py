@@ -19,7 +19,7 @@ SEED = 11
 TEMPLATE_LINES = 16_000
 REFILLS = 4
 #: Weights of (natural as written, natural refilled, templates, everyday English); see bench/speech.py.
-WEIGHTS = (0.42, 0.22, 0.24, 0.12)
+WEIGHTS = (0.60, 0.17, 0.18, 0.05)
 PRUNE = 2e-8
 _JOINED_SHARE = 0.15
 
