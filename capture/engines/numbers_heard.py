@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import re
 
-from capture.vocabulary.spoken_numbers import NUMBER_WORDS
+from capture.vocabulary.spoken_numbers import NUMBER_WORDS, cardinal, digits_of
 
 #: Ways of saying one thing; a difference in them is none.
-_SAME = {"zero": "oh", "nought": "oh", "naught": "oh", "o": "oh", "thousandths": "thou", "thousandth": "thou",
-         "mils": "thou", "minus": "minus"}  # fmt: skip
+_SAME = {
+    "zero": "oh", "nought": "oh", "naught": "oh", "o": "oh", "thousandths": "thou", "thousandth": "thou",
+    "mils": "thou", "tenths": "tenth", "hundredths": "hundredth", "quarters": "quarter", "eighths": "eighth",
+    "sixteenths": "sixteenth",
+}  # fmt: skip
 _COUNTED = NUMBER_WORDS | frozenset(_SAME) | {"minus"}
-_DIGIT_RUN = re.compile(r"\d+(?:[.,/]\d+)*|[a-z']+")
+_FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?|\.\d+")
+#: Longer runs are identifiers, said digit by digit.
+_LONGEST_FIGURES = 6
 
 
 def number_word(word: str) -> str:
@@ -29,3 +34,22 @@ def carries_number(text: str) -> bool:
     if any(character.isdigit() for character in text):
         return True
     return number_words_of(text) not in ((), ("one",))
+
+
+def same_numbers(first: str, second: str) -> bool:
+    """Tell whether two texts surely carry the same numbers, in words or figures.
+
+    Cautious: two ways of saying one value (``eighteen thou``, ``0.018``) count as different. Whoever
+    compares the values finds them equal then.
+    """
+    return _as_words(first) == _as_words(second)
+
+
+def _as_words(text: str) -> tuple[str, ...]:
+    return number_words_of(_FIGURES.sub(_figures_in_words, text))
+
+
+def _figures_in_words(figures: re.Match[str]) -> str:
+    whole, _, behind = figures.group().replace(",", "").partition(".")
+    said = cardinal(int(whole)) if whole and len(whole) <= _LONGEST_FIGURES else digits_of(whole)
+    return f" {said} point {digits_of(behind)} " if behind else f" {said} "
