@@ -1,7 +1,11 @@
-"""What the engine heard, utterance by utterance, on disk before the next one is listened to.
+"""What may be kept of what the engine heard, on disk before the next utterance is listened to.
 
-Each entry is one segment of sound: its number, and what was heard in it or nothing. The record is made
-from these entries alone, so it can be made again, and a killed run goes on where it stopped.
+Each entry is one segment of sound: its number, and what was heard in it or nothing; of chatter and of
+what is said in a pause only times and scores, never a word. The record is made from these entries
+alone, so it can be made again, and a killed run goes on where it stopped.
+
+What is chatter depends on the rules of reading. A journal of other rules is begun anew: the words that
+they took for chatter are not there to be read again, but the sound is.
 """
 
 from __future__ import annotations
@@ -10,46 +14,58 @@ import json
 from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, Literal
 
 from capture.journal import Journal, JournalEntry, read_journal
 from shared.errors import JournalDamaged
 from shared.speech import Utterance, Word
 
 _SEGMENT = 1
-_META = {"journal": "heard/1"}
+_FORMAT = "heard/2"
 
 
 class HeardJournal:
     """The journal of utterances; opened where it is there, begun where it is not.
 
     One that the disk damaged is set aside beside itself and begun anew: the sound is kept apart.
+
+    Args:
+        path: of the journal.
+        rules: hash over the rules by which utterances are read; see :mod:`api.reading_rules`.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, rules: str) -> None:
         self.heard: list[Utterance | None] = []
-        """By segment, in order; None where a segment held no words."""
+        """By segment, in order, as far as it may be kept; None where nothing was heard."""
         self.complete = False
         """Everything was heard in earlier work."""
         self.set_aside: Path | None = None
         """Where a damaged journal was put, or None."""
-        if path.exists() and _damaged(path):
+        self.begun_anew = False
+        """There was one that other rules made."""
+        meta = {"journal": _FORMAT, "rules": rules}
+        state = _state(path, meta)
+        if state == "damaged":
             self.set_aside = path.replace(path.with_name(f"{path.name}.damaged"))
+        elif state == "of other rules":
+            # Not set aside: an earlier version may have written words into it that nobody may keep.
+            path.unlink()
+            self.begun_anew = True
         if path.exists():
             self._journal, reader = Journal.open_and_read(path, self._take)
             self.complete = reader.tail.closed
         else:
-            self._journal = Journal.create(path, _META)
+            self._journal = Journal.create(path, meta)
 
     def append(self, utterance: Utterance | None) -> None:
-        """Write what was heard in the next segment; it is on disk when this returns."""
+        """Write what may be kept of the next segment; it is on disk when this returns."""
         entry = {"segment": len(self.heard), "utterance": asdict(utterance) if utterance else None}
         self._journal.append(_SEGMENT, json.dumps(entry, ensure_ascii=False).encode())
         self._journal.sync()
         self.heard.append(utterance)
 
     def utterances(self) -> tuple[Utterance, ...]:
-        """Return everything that was heard, in order."""
+        """Return everything that was heard, in order, as far as it may be kept."""
         return tuple(utterance for utterance in self.heard if utterance is not None)
 
     def close(self) -> None:
@@ -77,14 +93,18 @@ class HeardJournal:
             self.heard.append(_utterance(content["utterance"]) if content["utterance"] else None)
 
 
-def _damaged(path: Path) -> bool:
+def _state(path: Path, meta: dict[str, Any]) -> Literal["absent", "damaged", "of other rules", "good"]:
+    if not path.exists():
+        return "absent"
     try:
         reader = read_journal(path)
+        if reader.meta != meta:
+            return "of other rules"
         for _ in reader:
             pass
     except JournalDamaged:
-        return True
-    return reader.tail.state == "damaged" or reader.meta != _META
+        return "damaged"
+    return "damaged" if reader.tail.state == "damaged" else "good"
 
 
 def _utterance(fields: dict[str, Any]) -> Utterance:

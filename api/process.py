@@ -15,7 +15,8 @@ from api.captions import captions
 from api.listening import Listened, listen
 from api.picture_keeping import PictureKeeper
 from api.progress import Progress
-from api.record_making import RECORDING_RULE, Made, MadeWith, Remark, make_record
+from api.reading_rules import reading_rules_sha256
+from api.record_making import RECORDING_RULE, Made, MadeWith, Remark, make_record, new_builder
 from api.report.document import report_pdf
 from api.report.page import report_html
 from api.report.prepare import prepare_view
@@ -81,9 +82,15 @@ def process_recording(
             tell(f"taking up the work in {folder.path}")
         keeper = PictureKeeper(folder, sheet, request.photos, request.recording)
         with progress(recording.duration_s) as display:
-            listened = listen(recording, engine, folder, display)
-        for name in listened.set_aside:
-            tell(f"a damaged journal was put aside as {name}")
+            listened = listen(
+                recording,
+                engine,
+                folder,
+                display,
+                reader=new_builder(sheet, request.job, settings),
+                rules=reading_rules_sha256(sheet, settings),
+                tell=tell,
+            )
         hashes = (("recording", identity.recording_sha256), ("engine", identity.engine_sha256))
         made = make_record(
             listened.utterances,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from api.version import program_version
 from extract.record_builder import RecordBuilder
@@ -72,12 +72,7 @@ def make_record(
         see: gives the photos; it is told of the pictures that were asked for.
         remarks: what else is to be noted; asked for last.
     """
-    builder = RecordBuilder(
-        sheet,
-        job,
-        confidence_least=settings.reading_confidence_least,
-        job_score_least=settings.job_score_least,
-    )
+    builder = new_builder(sheet, job, settings)
     for utterance in utterances:
         builder.hear(utterance)
     for photo in see(builder.record().events):
@@ -87,7 +82,18 @@ def make_record(
     record.made_by.engine, record.made_by.model = made_with.engine, made_with.model
     record.made_by.hashes = {**record.made_by.hashes, **dict(made_with.hashes)}
     record.notes += [_note(number, remark, made_with) for number, remark in enumerate(remarks(), 1)]
-    return Made(record, _talk(builder, utterances, record.events))
+    talk = [builder.kept(n) for n in range(len(utterances)) if builder.talk_of(n) in ("job", "command")]
+    return Made(record, tuple(talk))
+
+
+def new_builder(sheet: JobSheet, job: Job, settings: Settings) -> RecordBuilder:
+    """Return a builder that reads as the settings say."""
+    return RecordBuilder(
+        sheet,
+        job,
+        confidence_least=settings.reading_confidence_least,
+        job_score_least=settings.job_score_least,
+    )
 
 
 def _note(number: int, remark: Remark, made_with: MadeWith) -> NoteEntry:
@@ -97,26 +103,3 @@ def _note(number: int, remark: Remark, made_with: MadeWith) -> NoteEntry:
         confidence=1.0, rule=remark.rule,
     )  # fmt: skip
     return NoteEntry(id=f"remark{number}", evidence=evidence, text=remark.text)
-
-
-def _talk(
-    builder: RecordBuilder, utterances: Sequence[Utterance], events: Sequence[EventEntry]
-) -> tuple[Utterance, ...]:
-    talk: list[Utterance] = []
-    for number, utterance in enumerate(utterances):
-        if builder.talk_of(number) in ("job", "command"):
-            text = _outside_pause(utterance.text, [e for e in events if e.evidence.utterance == number])
-            if text:
-                talk.append(replace(utterance, text=text))
-    return tuple(talk)
-
-
-def _outside_pause(text: str, events: Sequence[EventEntry]) -> str:
-    """Return what of an utterance was not said in a pause: from "resume" on, up to and with "pause"."""
-    for event in events:
-        at = text.find(event.evidence.words)
-        if event.event == "resume" and at >= 0:
-            text = text[at:]
-        elif event.event == "pause" and at >= 0:
-            text = text[: at + len(event.evidence.words)]
-    return text

@@ -11,6 +11,9 @@ from extract.talk_context import TalkContext
 from extract.word_sets import word_set
 
 _ALONE = word_set("commands.alone")
+_OF_THE_RECORDER = word_set("commands.of_the_recorder")
+_NO_ORDER_AFTER = word_set("commands.no_order_after")
+_COMES_BACK = word_set("commands.comes_back")
 _ASKS_ABOUT = word_set("commands.asks_about")
 _FINISH_ENDS = word_set("commands.finish_ends")
 _OTHERS_FINISH = word_set("commands.others_finish")
@@ -55,10 +58,11 @@ def _command(heard: Heard, mention: Mention, context: TalkContext, paused: bool)
     if event == "snapshot":
         return _snapshot(heard, mention, context)
     if event == "pause":
-        return Command(event, mention.start, mention.end) if _stands_alone(heard, mention) else None
+        meant = _stands_alone(heard, mention) or _names_recorder(heard, mention)
+        return Command(event, mention.start, mention.end) if meant else None
     if event == "resume":
-        alone = _stands_alone(heard, mention) or len(mention.form.split()) > 1 or mention.form == "resume"
-        return Command(event, mention.start, mention.end) if paused and alone else None
+        meant = paused and _resumes(heard, mention)
+        return Command(event, mention.start, mention.end) if meant else None
     if event == "finish":
         return Command(event, mention.start, mention.end) if _finishes(heard, mention) else None
     if event == "strike_last":
@@ -76,6 +80,25 @@ def _stands_alone(heard: Heard, mention: Mention) -> bool:
     clause = clause_of(heard.clauses, mention.start)
     around = heard.norms(clause.start, mention.start) + heard.norms(mention.end, max(clause.end, mention.end))
     return all(word in _ALONE for word in around)
+
+
+def _names_recorder(heard: Heard, mention: Mention) -> bool:
+    """Whether it names recording or listening itself, as an order: nothing else is meant by that.
+
+    People run on without a breath ("eighteen thou pause recording my wife is on the phone").
+    """
+    before = heard.norms(mention.start - 1, mention.start)
+    return not _OF_THE_RECORDER.isdisjoint(mention.form.split()) and not (
+        before and before[0] in _NO_ORDER_AFTER
+    )
+
+
+def _resumes(heard: Heard, mention: Mention) -> bool:
+    """Whether it ends a pause; private talk has its own "go on" and "back on Monday"."""
+    if _stands_alone(heard, mention) or _names_recorder(heard, mention):
+        return True
+    begins = all(word in _ALONE for word in heard.norms(0, mention.start))
+    return begins and mention.form.split()[0] in _COMES_BACK
 
 
 def _finishes(heard: Heard, mention: Mention) -> bool:

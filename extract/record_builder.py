@@ -19,6 +19,7 @@ from extract.gauges import read_gauge
 from extract.heard import Heard, prepare
 from extract.job_header import Header, read_header
 from extract.job_talk import Gathered, has_shop_unit, standing_of
+from extract.kept_words import open_part
 from extract.ledger import Ledger
 from extract.other_hearings import ask_where_hearings_differ
 from extract.part_talk import PartTalk, read_part_talk
@@ -85,6 +86,8 @@ class RecordBuilder:
         self._ledger = Ledger()
         self._filing = Filing(self.sheet, self._ledger)
         self._talk: list[str] = []
+        self._open_words: list[list[str]] = []
+        self._kept: list[Utterance] = []
         self._paused = False
         self._photos: list[Photo] = []
         self._part_moments: list[PartMoment] = []
@@ -99,49 +102,50 @@ class RecordBuilder:
         """Take in what was said next; return the entries that are new or changed by it."""
         number = len(self._talk)
         self._ledger.now = number
-        self._talk.append("chatter")
+        self._talk.append("paused" if self._paused else "chatter")
+        self._open_words.append([])
         self._engine = self._engine or utterance.engine
         self._ledger.changed.clear()
-        heard = prepare(self._pipeline, number, utterance)
-        if self._paused:
-            resumed = self._resume(heard)
-            if resumed is None:
-                return []
-            heard = resumed
-        if heard.tokens:
-            self._take_in(heard)
+        rest: Heard | None = prepare(self._pipeline, number, utterance)
+        while rest is not None and rest.tokens:
+            rest = self._resume(rest) if self._paused else self._take_in(rest)
+        self._kept.append(open_part(utterance, self._open_words[-1]))
         return self._ledger.take_changed()
 
     def _resume(self, heard: Heard) -> Heard | None:
         """End a pause where the words say so; return what is said after them."""
         commands = read_commands(heard, self._context, paused=True)
         if not commands:
-            self._talk[-1] = "paused"
             return None
         self._paused = False
         self._file_event(heard, commands[0])
-        self._talk[-1] = "command"
-        rest = heard.words(commands[0].end, len(heard.tokens))
-        return prepare(self._pipeline, heard.number, heard.utterance, rest)
+        return self._after(heard, commands[0])
 
-    def _take_in(self, heard: Heard) -> None:
+    def _take_in(self, heard: Heard) -> Heard | None:
+        """File what is said before the next pause; return what is said in it."""
         commands = read_commands(heard, self._context, paused=False)
         pause = next((c for c in commands if c.event == "pause"), None)
-        if pause is not None:
-            self._before_pause(heard, commands, pause)
-            return
-        self._read(heard, commands)
-
-    def _before_pause(self, heard: Heard, commands: list[Command], pause: Command) -> None:
-        """File what was said before the word "pause"; nothing behind it."""
+        if pause is None:
+            self._read(heard, commands)
+            return None
         text = heard.words(0, pause.start)
         if text.strip():
             earlier = prepare(self._pipeline, heard.number, heard.utterance, text)
             self._read(earlier, [c for c in commands if c.start < pause.start])
-        if self._talk[-1] != "job":
-            self._talk[-1] = "command"
-        self._file_event(heard, pause, words=heard.words(pause.start, pause.end))
+        self._file_event(heard, pause)
         self._paused = True
+        return self._after(heard, pause)
+
+    def _after(self, heard: Heard, command: Command) -> Heard:
+        """Return what is said behind a pause or its end, of which only the command's words stay."""
+        self._count_as("command", heard.words(command.start, command.end))
+        rest = heard.words(command.end, len(heard.tokens))
+        return prepare(self._pipeline, heard.number, heard.utterance, rest)
+
+    def _count_as(self, talk: str, words: str) -> None:
+        """Count the utterance as job talk or a command; these of its words may be kept."""
+        self._talk[-1] = "job" if "job" in (talk, self._talk[-1]) else talk
+        self._open_words[-1].append(words)
 
     def _read(self, heard: Heard, commands: list[Command]) -> None:
         """Read one utterance and file what it gives, if it is talk of the job."""
@@ -175,7 +179,8 @@ class RecordBuilder:
         if standing == "doubtful":
             self._ask_whether_meant(heard, readings)
             return
-        self._talk[-1] = "command" if commands and not len(findings) and header.empty else "job"
+        only_commands = commands and not len(findings) and header.empty
+        self._count_as("command" if only_commands else "job", heard.utterance.text)
         self._remember(context, heard, parts, gauges, header, readings)
         replacing = {
             c for c in commands if c.event == "strike_last" and self._filing.replaces_last(findings, c)
@@ -194,7 +199,7 @@ class RecordBuilder:
             draft.ask("the engine took it for talk beside the job", leads=False)
             draft.corrects = None
         if meant:
-            self._talk[-1] = "job"
+            self._count_as("job", heard.utterance.text)
             findings = Findings(readings=meant)
             self._filing.file(heard, findings, [], self._context)
 
@@ -253,10 +258,8 @@ class RecordBuilder:
             if command.event == "strike_last":
                 self._filing.strike(filed, command, event)
 
-    def _file_event(self, heard: Heard, command: Command, words: str | None = None) -> str:
+    def _file_event(self, heard: Heard, command: Command) -> str:
         evidence = self._filing.evidence(heard, f"command: {command.event}")
-        if words is not None:
-            evidence.words = words
         if command.event in ("pause", "resume"):
             evidence.words = heard.words(command.start, command.end)
         event = self._ledger.file_event(command.event, command.part, evidence)
@@ -276,6 +279,17 @@ class RecordBuilder:
             IndexError: no utterance of that number has been heard.
         """
         return self._talk[number]
+
+    def kept(self, number: int) -> Utterance:
+        """Return what may be kept of utterance ``number``: itself, or without the words nobody may keep.
+
+        Chatter and what is said in a pause have no words left. A builder that hears what was kept makes
+        the same record as one that hears what was said.
+
+        Raises:
+            IndexError: no utterance of that number has been heard.
+        """
+        return self._kept[number]
 
     # -- the record ----------------------------------------------------------------------------
 

@@ -1,9 +1,17 @@
-"""A record with one of everything, made by hand so that the report's tests need neither ear nor extractor."""
+"""A record with one of everything, made by hand so that the report's tests need neither ear nor extractor;
+and what is needed to process recordings in tests.
+"""
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
+import numpy as np
 import pytest
 
+from api.cli import run
+from capture.sound import RATE_HZ, read_sound
 from shared.job_sheet import JobSheet, load_job_sheet
 from shared.photo import PictureQuality
 from shared.record import (
@@ -25,6 +33,33 @@ from shared.record import (
     StepEntry,
     UnfiledNumber,
 )
+from tests.api.processing import RECORDING, SCRIPT, SHEET, Process, write_wav
+
+
+@pytest.fixture(scope="session")
+def talk(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The first 35 seconds of a fixture: seven utterances."""
+    sound = np.concatenate(list(read_sound(RECORDING)))[: 35 * RATE_HZ]
+    return write_wav(tmp_path_factory.mktemp("talk") / "talk.wav", sound)
+
+
+@pytest.fixture(scope="session")
+def script(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("script") / "script.json"
+    path.write_text(json.dumps(SCRIPT))
+    return path
+
+
+@pytest.fixture
+def process(tmp_path: Path, script: Path) -> Process:
+    """Run ``witnessmark process`` with the scripted engine into ``tmp_path/out``."""
+
+    def run_it(recording: Path | str, *more: str, sheet: str = SHEET, out: Path | None = None) -> int:
+        folder = str(out or tmp_path / "out")
+        engine = [] if "--engine" in more else ["--engine", "scripted", "--model", str(script)]
+        return run(["process", str(recording), "--sheet", sheet, "--out", folder, *engine, *more])
+
+    return run_it
 
 
 def heard(utterance: int, words: str, *, rule: str = "test", confidence: float = 0.93) -> Evidence:

@@ -10,9 +10,11 @@ import pytest
 
 from api.captured_sound import CapturedSound
 from api.heard_journal import HeardJournal
+from capture.journal import Journal
 from capture.sound import RATE_HZ, read_sound
 from shared.speech import Utterance, Word
 
+RULES = "5" * 64
 HEARD = [
     Utterance(
         "vane one eighteen",
@@ -80,7 +82,7 @@ def test_a_damaged_journal_is_set_aside_and_the_sound_read_again(recording: Path
 
 
 def write_heard(path: Path, heard: list[Utterance | None] = HEARD) -> bytes:
-    with HeardJournal(path) as journal:
+    with HeardJournal(path, RULES) as journal:
         for utterance in heard:
             journal.append(utterance)
     return path.read_bytes()
@@ -89,7 +91,7 @@ def write_heard(path: Path, heard: list[Utterance | None] = HEARD) -> bytes:
 def test_what_was_heard_comes_back_whole(tmp_path: Path) -> None:
     path = tmp_path / "heard.journal"
     write_heard(path)
-    with HeardJournal(path) as journal:
+    with HeardJournal(path, RULES) as journal:
         assert journal.heard == HEARD
         assert journal.complete
         assert journal.utterances() == (HEARD[0], HEARD[2])
@@ -101,13 +103,13 @@ def test_what_was_heard_survives_a_cut_at_every_byte(tmp_path: Path) -> None:
     data = write_heard(path, said)
     for cut in range(len(data)):
         path.write_bytes(data[:cut])
-        with HeardJournal(path) as journal:
+        with HeardJournal(path, RULES) as journal:
             count = len(journal.heard)
             assert journal.heard == said[:count]
             assert not journal.complete
             for utterance in said[count:]:
                 journal.append(utterance)
-        with HeardJournal(path) as journal:
+        with HeardJournal(path, RULES) as journal:
             assert journal.heard == said, cut
 
 
@@ -116,21 +118,38 @@ def test_damage_is_set_aside_and_never_read_as_words(tmp_path: Path) -> None:
     data = bytearray(write_heard(path))
     data[data.index(b"eighteen")] ^= 1
     path.write_bytes(data)
-    with HeardJournal(path) as journal:
+    with HeardJournal(path, RULES) as journal:
         assert journal.heard == []
         assert journal.set_aside == tmp_path / "heard.journal.damaged"
+
+
+def test_what_other_rules_kept_is_begun_anew_and_leaves_no_word_behind(tmp_path: Path) -> None:
+    path = tmp_path / "heard.journal"
+    write_heard(path)
+    with HeardJournal(path, "6" * 64) as journal:
+        assert (journal.heard, journal.begun_anew, journal.complete) == ([], True, False)
+    assert [b"eighteen" in file.read_bytes() for file in tmp_path.iterdir()] == [False]
+
+
+def test_the_journal_of_an_earlier_form_leaves_no_word_behind(tmp_path: Path) -> None:
+    path = tmp_path / "heard.journal"
+    with Journal.create(path, {"journal": "heard/1"}) as old:
+        old.append(1, b'{"segment": 0, "utterance": {"text": "my wife called"}}')
+    with HeardJournal(path, RULES) as journal:
+        assert journal.begun_anew
+    assert b"my wife" not in path.read_bytes()
 
 
 def test_a_run_that_fails_leaves_the_journal_open(tmp_path: Path) -> None:
     path = tmp_path / "heard.journal"
 
     def fail() -> None:
-        with HeardJournal(path) as journal:
+        with HeardJournal(path, RULES) as journal:
             journal.append(HEARD[0])
             raise ZeroDivisionError
 
     with pytest.raises(ZeroDivisionError):
         fail()
-    with HeardJournal(path) as journal:
+    with HeardJournal(path, RULES) as journal:
         assert (journal.heard, journal.complete) == ([HEARD[0]], False)
         assert not journal.complete
