@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
@@ -9,6 +11,7 @@ import yaml
 
 from shared.errors import SettingError
 
+_CHOICE = re.compile(r"\{([^{}]*)\}")
 _FILE = Path(__file__).with_name("cues.yaml")
 
 
@@ -21,10 +24,21 @@ def load_cues() -> dict[str, tuple[str, ...]]:
     """
     data = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
     cues: dict[str, tuple[str, ...]] = {}
-    for name, phrases in data.items():
-        if not phrases or any(not isinstance(phrase, str) for phrase in phrases):
+    for name, templates in data.items():
+        if not templates or any(not isinstance(phrase, str) for phrase in templates):
             raise SettingError(f"cue {name} holds something that is no phrase", where=_FILE.name)
-        if len(set(phrases)) != len(phrases):
+        phrases = [phrase for template in templates for phrase in spelled_out(template)]
+        if len(set(templates)) != len(templates):
             raise SettingError(f"cue {name} holds a phrase twice", where=_FILE.name)
-        cues[str(name)] = tuple(phrases)
+        cues[str(name)] = tuple(dict.fromkeys(phrases))
     return cues
+
+
+def spelled_out(template: str) -> Iterator[str]:
+    """Yield the phrases of a template, the innermost "{a|b|}" first; one without braces is itself."""
+    choice = _CHOICE.search(template)
+    if choice is None:
+        yield " ".join(template.split())
+        return
+    for words in choice.group(1).split("|"):
+        yield from spelled_out(template[: choice.start()] + words + template[choice.end() :])

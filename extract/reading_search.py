@@ -189,6 +189,8 @@ class ReadingSearch:
             cost += split_cost(tokens, span.start)
         if span.style == "number" and counts_on(state, keys[0]):
             cost -= costs.COUNTING_ON
+        if _overrules(state, span):
+            cost += costs.OVERRULED
         found = []
         named_elsewhere = state.source == "earlier" and not self._filing.brings_back(
             state._replace(group=keys, group_style=span.style)
@@ -251,6 +253,9 @@ class ReadingSearch:
         ]
         if board.is_count(quantity):
             return found
+        before = [*(f.quantity for f in state.filed[-1:]), *state.unfiled[-1:]]
+        if any(board.torn(number, quantity) for number in before):
+            cost += costs.TORN
         state = state._replace(cost=cost, last="value", last_end=quantity.end)
         if state.item is None:
             if board.item_ahead(quantity.end):
@@ -301,8 +306,11 @@ class ReadingSearch:
             return 0.1
         if board.is_pronoun(quantity):
             return costs.UNFILED_ONE
+        rest = costs.UNFILED_REST if state.last == "value" and state.last_end == quantity.start else 0.0
         if self._outset.correcting:
             return costs.UNFILED_BESIDE_ITEM
+        if self._at_position(state, quantity):
+            return costs.UNFILED_AT_POSITION
         beside = (
             state.item is not None
             and state.source == "said"
@@ -310,7 +318,17 @@ class ReadingSearch:
         )
         if beside and state.item is not None and self._filing.placed(state, quantity):
             return costs.UNFILED_BESIDE_ITEM
-        return costs.UNFILED
+        return costs.UNFILED + rest
+
+    def _at_position(self, state: State, quantity: Quantity) -> bool:
+        """Whether a value with a fitting unit stands right behind a position of the item talked about."""
+        key = state.item or self._outset.item
+        if state.last != "position" or state.group_style != "named" or quantity.unit is None or key is None:
+            return False
+        positions = self._items[key].positions
+        return all(p in positions for p in state.group) and bool(
+            self._filing.placed(state._replace(item=key), quantity)
+        )
 
     def _by_kind(self, state: State, quantity: Quantity) -> list[State]:
         """Infer the item that nobody named from the unit said or the positions named."""
@@ -333,6 +351,18 @@ class ReadingSearch:
             else:
                 found += self._filing.file(named, quantity, state.group[0] if state.group else None)
         return found
+
+
+def _overrules(state: State, span: PositionSpan) -> bool:
+    """Whether a bare number is taken for the position though one was named right before it."""
+    return (
+        span.style in ("number", "group")
+        and state.group_style == "named"
+        and state.last == "position"
+        and state.last_end == span.start
+        and bool(state.group)
+        and not state.taken
+    )
 
 
 def _link_cost(tokens: Sequence[Token], end: int, start: int, kind: str | None) -> float:

@@ -215,8 +215,10 @@ class RecordBuilder:
         """Move on with what the talk is about, when and where."""
         context.phase = phase_of(heard) or context.phase
         for draft in readings.drafts:
-            if draft.stage != "either" and self.sheet.measured[draft.item].stage != "either":
-                context.phase = draft.stage
+            if draft.stage != "either":
+                context.item_stages[draft.item] = draft.stage
+                if draft.stage == "as_left" or self.sheet.measured[draft.item].stage != "either":
+                    context.phase = draft.stage
         context.gauge.update(gauges)
         if parts.focus is not None:
             context.name_parts(parts.focus.parts, parts.focus.unlisted)

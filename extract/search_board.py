@@ -143,6 +143,12 @@ class Board:
                 return False
         return True
 
+    def torn(self, first: Quantity, second: Quantity) -> bool:
+        """Whether two values touch that can be one number said by its hundreds ("one eighty")."""
+        if first.end != second.start or first.unit is not None or first.value is None:
+            return False
+        return 0 < first.value < 10 and any(q.end == second.end for q in self.quantities_at(first.start))
+
     def repeated(self, quantity: Quantity, start: int, end: int) -> Quantity:
         """Return a quantity said once more by "the same again"; one object for each place."""
         key = (id(quantity), start)

@@ -12,6 +12,12 @@ WORST = 6.0
 UNFILED = 2.4
 #: The same where an item was named and the number is of its kind.
 UNFILED_BESIDE_ITEM = 4.5
+#: The same where its position was named right before it and its unit is the item's kind.
+UNFILED_AT_POSITION = 6.5
+#: What it costs more to leave a number that touches one that is read: it may be the rest of it.
+UNFILED_REST = 2.0
+#: Two values made of one number ("one" and "eighty thou" of "one eighty thou").
+TORN = 3.0
 EACH_VALUE = 0.3
 #: A value whose position has not come yet.
 WAITING = 0.1
@@ -26,4 +32,6 @@ COUNTING_ON = 0.55
 UNUSED_POSITION = 0.35
 #: A bare number taken for a position that no value comes for.
 UNUSED_NUMBER = 1.8
+#: A position named in full and dropped for a bare number right behind it ("vane two one eighty").
+OVERRULED = 4.0
 UNEVEN = 2.5

@@ -5,6 +5,7 @@ from __future__ import annotations
 from extract.clauses import Clause
 from extract.heard import Heard
 from extract.talk_context import TalkContext
+from extract.word_sets import word_set
 from shared.record import Stage
 from shared.sheet_entries import Fastener, Reading
 
@@ -12,16 +13,22 @@ AS_FOUND: Stage = "as_found"
 AS_LEFT: Stage = "as_left"
 EITHER: Stage = "either"
 _FOUND_NOUNS = frozenset({"old", "worn", "original"})
+#: "Before" with nothing behind it that it would be before of ("vane one before was thirty one").
+_BEFORE_ENDS = word_set("stages.before_ends")
+
 
 
 def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkContext) -> Stage:
     """Return the stage of a reading at token ``at``.
 
     Words that name the stage win over the sheet; where the sheet leaves it open, what is being
-    done decides ("coming out was forty two", "is now thirty nine"), then what was done last.
+    done decides ("coming out was forty two", "is now thirty nine"), then the stage that the item's
+    last reading had, then what was done last.
     """
     clause = heard.clause_at(at)
     outright = _said(heard, clause, ("as_found",), AS_FOUND) or _said(heard, clause, ("as_left",), AS_LEFT)
+    if outright is None and _before_alone(heard, clause):
+        outright = AS_FOUND
     if outright is None and len(heard.clauses) > 1:
         outright = _nearest(heard, at)
     if outright is not None:
@@ -29,7 +36,7 @@ def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkConte
     if item.stage != EITHER:
         return item.stage
     doing = _said(heard, clause, ("going_in",), AS_LEFT) or _said(heard, clause, ("coming_out",), AS_FOUND)
-    return doing or context.phase or EITHER
+    return doing or context.stage_goes_on(item.item) or context.phase or EITHER
 
 
 def phase_of(heard: Heard) -> Stage | None:
@@ -43,6 +50,15 @@ def phase_of(heard: Heard) -> Stage | None:
 
 def _said(heard: Heard, clause: Clause, cues: tuple[str, ...], stage: Stage) -> Stage | None:
     return stage if any(clause.holds(m) for m in heard.mentions.cues(*cues)) else None
+
+
+def _before_alone(heard: Heard, clause: Clause) -> bool:
+    """Whether "before" stands for itself and is before nothing in particular."""
+    for i in range(clause.start, clause.end):
+        if heard.tokens[i].norm == "before":
+            following = heard.norms(i + 1, i + 2)
+            return not following or following[0] in _BEFORE_ENDS
+    return False
 
 
 def _nearest(heard: Heard, at: int) -> Stage | None:

@@ -36,12 +36,14 @@ class TalkContext:
     part_age: int = 0
     phase: Stage | None = None
     """as_found or as_left, from the last reading or word that showed it."""
+    item_stages: dict[str, Stage] = field(default_factory=dict)
+    """The stage of each item's last reading."""
     gauge: dict[str, str] = field(default_factory=dict)
     """The gauge said to be in use, by the sheet's kind of gauge."""
 
     def copy(self) -> TalkContext:
         """Return a context that can move on by itself."""
-        return replace(self, carried=dict(self.carried), gauge=dict(self.gauge))
+        return replace(self, carried=dict(self.carried), gauge=dict(self.gauge), item_stages=dict(self.item_stages))
 
     def outset(self) -> Outset:
         """Return what a reading may go on from."""
@@ -51,6 +53,12 @@ class TalkContext:
         return Outset(
             self.item, position, self.carried, self.last, _FRESH + _STALE * self.item_age, self.earlier
         )
+
+    def stage_goes_on(self, item: str) -> Stage | None:
+        """Return the stage of an item's last reading while the talk is still about the item."""
+        if item != self.item or self.item_age > _ITEM_HOLDS:
+            return None
+        return self.item_stages.get(item)
 
     def name_item(self, item: str) -> None:
         """The talk is about this item now."""
