@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import cast
 
 from extract.entry_drafts import ConsumableDraft
@@ -39,6 +40,9 @@ _NOT_USED_PHRASES = (
     ("up", "to", "my", "elbows", "in"),
 )
 _NOT_USED_AFTER = word_set("consumables.not_used_after")
+_APPLIED = word_set("consumables.applied")
+_AUXILIARIES = frozenset({"is", "was", "has", "been", "are", "'s", "i", "we", "have", "'ve"})
+_SOAKED = word_set("consumables.soaked")
 _VERBAL = frozenset({"greased", "packed with grease", "regreased"})
 _TARGET_REACH = 6
 #: What others used before is no consumable of this rebuild.
@@ -50,10 +54,11 @@ def read_consumables(
 ) -> list[ConsumableDraft]:
     """Return the consumables that an utterance says were used."""
     drafts: list[ConsumableDraft] = []
+    fastened = {f.item: f.part for f in sheet.fasteners if f.part is not None}
     for mention in heard.mentions.of("consumable"):
         if not _used(heard, mention, talk):
             continue
-        target = _target(sheet, heard, mention, talk, context)
+        target = _of_fastener(heard, fastened, _target(sheet, heard, mention, talk, context))
         targets = target.parts if target is not None else (None,)
         for applied_to in targets:
             drafts.append(
@@ -68,6 +73,16 @@ def read_consumables(
             if target is not None and target.unlisted:
                 drafts[-1].applied_to = applied_to
     return _distinct(drafts)
+
+
+def _of_fastener(heard: Heard, fastened: Mapping[str, str], target: NamedPart | None) -> NamedPart | None:
+    """Return the part that bolts hold where the sheet lists them by their torque only ("gland bolts")."""
+    if target is None or not target.unlisted:
+        return target
+    for mention in heard.mentions.of("item"):
+        if mention.start <= target.start and target.end <= mention.end and mention.key in fastened:
+            return NamedPart((fastened[mention.key],), target.start, target.end)
+    return target
 
 
 def _distinct(drafts: list[ConsumableDraft]) -> list[ConsumableDraft]:
@@ -95,7 +110,9 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
     if before and before[-1] in ("old", "somebody", "someone", "who"):
         return False
     after = heard.norms(mention.end, mention.end + 1)
-    if mention.form in _VERBAL:
+    if mention.form in _VERBAL or _said_used(heard, mention):
+        return True
+    if before[-1:] == ["in"] and before[-2:-1] and before[-2] in _SOAKED:
         return True
     target_behind = bool(after) and after[0] in _USED_AFTER
     if target_behind and (parts_in(talk.parts, mention.end, clause.end) or _pronoun_behind(heard, mention)):
@@ -109,6 +126,12 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
     if before and (before[-1] in _USED_BEFORE or mention.start == clause.start):
         return before[-1] != "of" or len(before) > 1
     return mention.start == clause.start and target_behind
+
+
+def _said_used(heard: Heard, mention: Mention) -> bool:
+    """Whether a verb right behind it says so ("thread locker applied on the rod bolts")."""
+    words = [word for word in heard.norms(mention.end, mention.end + 3) if word not in _AUXILIARIES]
+    return bool(words) and words[0] in _APPLIED
 
 
 def _planned(heard: Heard, mention: Mention) -> bool:

@@ -146,6 +146,8 @@ def _of_several(
     before = heard.norms(mention.start - 3, mention.start)
     if fitting:
         chosen, doubt = fitting if plural else fitting[:1], ()
+    elif (owned := _owned(heard, mention)) is not None:
+        chosen, doubt = (owned,), ()
     elif plural or _PLURAL_QUANTIFIERS & set(before):
         chosen, doubt = keys, ()
     elif focus in keys:
@@ -159,6 +161,15 @@ def _of_several(
     return NamedPart(
         chosen, mention.start, mention.end, False, quantity, doubt, mention.repairs, place, mention.form
     )
+
+
+def _owned(heard: Heard, mention: Mention) -> str | None:
+    """Return the one part that the words behind a tail tell apart ("bearings on the pinion")."""
+    if heard.norms(mention.end, mention.end + 1) not in (["on"], ["of"], ["for"], ["in"], ["at"]):
+        return None
+    owner = [word for word in heard.norms(mention.end + 1, mention.end + 5) if word not in _DETERMINERS]
+    fitting = [key for key in mention.keys if owner and owner[0] in key.split("_")[:-1]]
+    return fitting[0] if len(fitting) == 1 else None
 
 
 def _kin(heard: Heard, mention: Mention) -> str | None:
@@ -223,13 +234,15 @@ def _quantity_before(heard: Heard, start: int) -> int | None:
     while (
         at >= 0
         and start - at <= 4
-        and heard.tokens[at].norm in ("new", "old", "of", "the", "those", "these", "my")
+        and heard.tokens[at].norm in ("new", "old", "of", "the", "those", "these", "my", "them", "'em")
     ):
         at -= 1
     if at < 0:
         return None
     norm = heard.tokens[at].norm
     value = ONES.get(norm) or TEENS.get(norm) or TENS.get(norm)
+    if norm in ("couple", "pair"):
+        value = 2
     if value is None and norm.isdecimal() and len(norm) <= 2:
         value = int(norm)
     if (

@@ -15,9 +15,9 @@ from extract.number_words import NUMBER_WORDS
 from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
 from extract.predicate_sense import COPULAS
 from extract.predicates import Predicate, predicates_of
-from extract.reference import behind_preposition, referred_part, twins_between
-from extract.talk_context import TalkContext
-from extract.word_sets import word_set
+from extract.reference import behind_preposition, referred_part, twins_between, twins_named
+from extract.talk_context import SaidOfPart, TalkContext
+from extract.word_sets import phrase_list, word_set
 from shared.job_sheet import JobSheet
 
 _BETWEEN_ADJECTIVE = word_set("part_talk.between_adjective")
@@ -26,6 +26,7 @@ _SIZES = word_set("part_talk.sizes")
 _PREPOSITIONS = word_set("part_talk.prepositions")
 _HAVING = word_set("part_talk.having")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
+_LIKEWISE = tuple(tuple(phrase.split()) for phrase in phrase_list("part_talk.likewise"))
 _ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
 
 
@@ -45,18 +46,19 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     """Return what an utterance says of parts; denied and unreal things included, marked as such."""
     focus = context.focus()
     parts = _without_owned(heard, named_parts(sheet, heard, focus[0][-1] if focus else None))
+    parts = sorted([*parts, *twins_named(sheet, heard, focus)], key=lambda part: part.start)
     talk = PartTalk(parts=parts)
     before: NamedPart | None = NamedPart(focus[0], 0, 0, focus[1]) if focus else None
     subject: NamedPart | None = None
     predicates = predicates_of(heard)
     for predicate in predicates:
-        part = _part_of(sheet, heard, predicate, predicates, parts, subject, before)
+        part = _part_of(sheet, heard, predicate, predicates, parts, subject, before, context.measured_last)
         if part is None:
             talk.orphans.append(predicate)
             continue
         talk.said.append((predicate, part))
         subject = part
-    talk.said += _likewise(heard, talk.said, parts)
+    talk.said += _likewise(heard, talk.said, parts, context)
     talk.focus = subject or _last_outside_places(heard, parts)
     return talk
 
@@ -78,22 +80,47 @@ def _without_owned(heard: Heard, parts: Sequence[NamedPart]) -> list[NamedPart]:
 
 
 def _likewise(
-    heard: Heard, said: Sequence[tuple[Predicate, NamedPart]], parts: Sequence[NamedPart]
+    heard: Heard,
+    said: Sequence[tuple[Predicate, NamedPart]],
+    parts: Sequence[NamedPart],
+    context: TalkContext,
 ) -> list[tuple[Predicate, NamedPart]]:
     """Return what "and so is the driver" says once more, of another part."""
     found: list[tuple[Predicate, NamedPart]] = []
     for part in parts:
-        before = [word for word in heard.norms(part.start - 4, part.start) if word not in ("the", "a", "my")]
-        if (
-            len(before) < 2
-            or before[-2] != "so"
-            or before[-1] not in (*COPULAS, "does", "did", "has", "have", "goes", "do")
-        ):
+        if not (_so_is(heard, part) or _too(heard, part)):
             continue
         earlier = [predicate for predicate, _ in said if predicate.start < part.start]
-        if earlier and not any(p.start > part.end for p, other in said if other is part):
+        if any(p.start > part.end for p, other in said if other is part):
+            continue
+        if earlier:
             found.append((earlier[-1], part))
+        elif heard.clause_at(part.start).mood == "stated":
+            found += [(_once_more(heard, of_before, part), part) for of_before in context.said]
     return found
+
+
+def _once_more(heard: Heard, said: SaidOfPart, part: NamedPart) -> Predicate:
+    """Return what the utterance before said, as said again of a part of this one."""
+    clause = heard.clause_at(part.start)
+    return Predicate(said.kind, said.key, part.end, part.end, clause, f"{said.form} likewise")
+
+
+def _so_is(heard: Heard, part: NamedPart) -> bool:
+    """Whether "so is the driver" stands there."""
+    before = [word for word in heard.norms(part.start - 4, part.start) if word not in ("the", "a", "my")]
+    auxiliary = (*COPULAS, "does", "did", "has", "have", "goes", "do")
+    return len(before) >= 2 and before[-2] in ("so", "neither", "nor") and before[-1] in auxiliary
+
+
+def _too(heard: Heard, part: NamedPart) -> bool:
+    """Whether "and the pinion too" stands there, or "discharge valves also same thing"."""
+    after = [word for word in heard.norms(part.end, part.end + 4) if word not in (",", "is", "are", "'s")]
+    before = [word for word in heard.norms(part.start - 3, part.start) if word not in ("the", "a", "my", ",")]
+    joined = (
+        not before or before[-1] in ("and", "plus") or heard.clause_at(part.start).start >= part.start - 2
+    )
+    return joined and any(tuple(after[: len(words)]) == words for words in _LIKEWISE)
 
 
 def _last_outside_places(heard: Heard, parts: Sequence[NamedPart]) -> NamedPart | None:
@@ -108,6 +135,7 @@ def _part_of(
     parts: Sequence[NamedPart],
     subject: NamedPart | None,
     before: NamedPart | None,
+    measured_last: bool,
 ) -> NamedPart | None:
     clause = predicate.clause
     inside = [part for part in parts if part.start <= predicate.start and predicate.end <= part.end]
@@ -135,7 +163,7 @@ def _part_of(
     own = _unlisted(heard, predicate, clause.start)
     if own is not None:
         return own
-    return referred_part(sheet, heard, predicate, predicates, parts, subject, before)
+    return referred_part(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
 
 
 def _of_condition(
@@ -171,6 +199,8 @@ def _subject_of(heard: Heard, left: list[NamedPart]) -> NamedPart | None:
 def _of_action(
     heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
 ) -> NamedPart | None:
+    if left and _postposed(heard, predicate, left[-1], right):
+        return left[-1]
     if predicate.form in ("new", "brand new") and right and _attributive(heard, predicate, right[0]):
         return right[0]
     passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
@@ -184,6 +214,14 @@ def _of_action(
         ):
             return right[0]
     return _subject_of(heard, left)
+
+
+def _postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequence[NamedPart]) -> bool:
+    """Whether "new" stands behind its parts throughout ("bushing new wear band new")."""
+    if predicate.form not in ("new", "brand new") or part.end != predicate.start:
+        return False
+    following = [p for p in right if p.start >= predicate.end]
+    return not following or heard.norms(following[-1].end, following[-1].end + 1) == ["new"]
 
 
 def _may_stand_between(word: str) -> bool:

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.recitals import longest_quantity
 from extract.senses import senses_allow
 from extract.word_sets import word_set
 
@@ -37,6 +38,9 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
     words = heard.norms(mention.start, mention.end)
     before = (heard.norms(mention.start - 1, mention.start) or [""])[0]
     after = (heard.norms(mention.end, mention.end + 1) or [""])[0]
+    if len(words) == 3 and words[0] in COPULAS and words[2] in _PLACES:
+        # "Are all out" is what "are out" is.
+        words = [words[0], words[2]]
     part_follows = any(0 <= m.start - mention.end <= 3 for m in heard.mentions.of("part", "other_part"))
     if not senses_allow(mention.kind, words, before, after, part_follows):
         return False
@@ -46,6 +50,9 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
 
 
 def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after: str) -> bool:
+    if after == "to" and heard.norms(mention.end + 1, mention.end + 2) in (["me"], ["us"], ["my"]):
+        # "Looks alright to me".
+        after = ""
     if word in _STATES:
         return after not in _NOT_AFTER_STATE and _state_said(heard, mention)
     if key == "good":
@@ -87,6 +94,10 @@ def _action_meant(
     if word == "clean":
         return _clean_is_verb(heard, mention, before, after)
     if len(words) == 2 and words[0] in COPULAS and words[1] in _PLACES:
+        amount = longest_quantity(heard.tokens, mention.end)
+        if amount is not None and amount.unit is not None:
+            # "Is out two thou" measures.
+            return False
         clause = heard.clause_at(mention.start)
         opener = heard.tokens[clause.start].norm
         return opener not in ("when", "if", "once", "until", "till", "before", "after", "while")

@@ -30,7 +30,7 @@ from extract.reading_drafts import ReadingTalk
 from extract.readings import ReadingRoom
 from extract.remarks import read_declared, read_notes
 from extract.stages import phase_of
-from extract.talk_context import TalkContext
+from extract.talk_context import SaidOfPart, TalkContext
 from extract.utterance_findings import Findings, gather
 from shared.job_sheet import JobSheet, load_job_sheet
 from shared.lexicon import lexicon_sha256
@@ -222,6 +222,14 @@ class RecordBuilder:
         context.gauge.update(gauges)
         if parts.focus is not None:
             context.name_parts(parts.focus.parts, parts.focus.unlisted)
+        if readings.drafts or parts.said:
+            context.measured_last = bool(readings.drafts) and not parts.said
+        if parts.said or parts.parts:
+            context.said = tuple(
+                SaidOfPart(p.kind, p.key, p.form)
+                for p, _ in parts.said
+                if p.mood == "stated" and not p.denied
+            )
         context.grow_older()
         if context.item != self._context.item or readings.about_item:
             context.item_age = min(context.item_age, 1)

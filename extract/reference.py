@@ -50,6 +50,7 @@ def referred_part(
     parts: Sequence[NamedPart],
     subject: NamedPart | None,
     before: NamedPart | None,
+    measured_last: bool = False,
 ) -> NamedPart | None:
     """Return the part that a finding or action without one of its own is about; None where none is.
 
@@ -58,10 +59,13 @@ def referred_part(
         parts: all parts that it names.
         subject: what was last said something of in it.
         before: what the talk was about before it.
+        measured_last: the utterance before gave readings and said nothing of a part.
     """
     if _of_item(heard, predicate) or _of_something_else(heard, predicate):
         return None
-    found = _found(sheet, heard, predicate, predicates, parts, subject, before)
+    if predicate.kind == "condition" and before is not None and _of_position(sheet, heard, predicate, before):
+        before = None
+    found = _found(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
     owner = _owner(sheet, heard, predicate, found)
     if owner is not None:
         return owner
@@ -76,6 +80,23 @@ def behind_preposition(heard: Heard, part: NamedPart) -> bool:
     return bool(before) and before[-1] in _PREPOSITIONS
 
 
+def _of_position(sheet: JobSheet, heard: Heard, predicate: Predicate, before: NamedPart) -> bool:
+    """Whether a position is the subject that the part talked about before cannot have ("lower's grooved")."""
+    keys = [
+        key
+        for m in heard.mentions.of("position")
+        if predicate.clause.start <= m.start and m.end <= predicate.start
+        for key in m.keys
+    ]
+    if not keys:
+        return False
+    if before.unlisted:
+        return True
+    own = [item for item, part in item_parts(sheet).items() if part in before.parts]
+    apart = any(goes_with(name, key) for name in sheet.part_names for key in keys)
+    return not apart and bool(own) and not any(k in sheet.measured[i].positions for i in own for k in keys)
+
+
 def _found(
     sheet: JobSheet,
     heard: Heard,
@@ -84,6 +105,7 @@ def _found(
     parts: Sequence[NamedPart],
     subject: NamedPart | None,
     before: NamedPart | None,
+    measured_last: bool,
 ) -> NamedPart | None:
     clause = predicate.clause
     named = parts_in(parts, 0, clause.start)
@@ -99,7 +121,15 @@ def _found(
     measured = _measured_part(sheet, heard, predicate)
     if measured is not None:
         return measured
+    if before is None or _of_measurement(heard, predicate, measured_last):
+        return None
     return before if _goes_on(heard, predicate) else None
+
+
+def _of_measurement(heard: Heard, predicate: Predicate, measured_last: bool) -> bool:
+    """Whether "so it's okay" judges the value just measured or the limit just recited, not a part."""
+    recited = any(barred.reason.startswith("a limit") for barred in heard.barred)
+    return predicate.key == "good" and (measured_last or recited)
 
 
 def _goes_on(heard: Heard, predicate: Predicate) -> bool:
@@ -212,6 +242,28 @@ def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart)
             ]
             if len(twins) == 1 and not goes_with(name, key):
                 return NamedPart((twins[0],), 0, 0)
+    return found
+
+
+def twins_named(sheet: JobSheet, heard: Heard, focus: tuple[tuple[str, ...], bool] | None) -> list[NamedPart]:
+    """Return what "drive end ones", "both of them" name when the talk is about the part's twin.
+
+    Args:
+        focus: the parts talked about and whether they are off the sheet.
+    """
+    if focus is None or focus[1] or len(focus[0]) != 1:
+        return []
+    noun = focus[0][0].split("_")[-1]
+    found = []
+    for mention in heard.mentions.of("position"):
+        if heard.norms(mention.end, mention.end + 1) not in (["one"], ["ones"]):
+            continue
+        for key in mention.keys:
+            twins = [
+                name for name in sheet.part_names if goes_with(name, key) and name.split("_")[-1] == noun
+            ]
+            if len(twins) == 1:
+                found.append(NamedPart((twins[0],), mention.start, mention.end + 1))
     return found
 
 

@@ -12,8 +12,9 @@ from collections.abc import Collection, Iterable, Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
+from extract.position_names import position_forms, position_heads
 from extract.spoken_forms import Words, cut_form, other_number, spellings
-from extract.word_sets import word_set
+from extract.word_sets import phrase_list, word_list, word_set
 from shared.job_sheet import JobSheet
 from shared.lexicon import load_lexicon
 from shared.sheet_entries import words_of
@@ -25,11 +26,16 @@ STEM = 1.6
 #: Cost of calling a position by its first word only ("drive" for the drive end).
 WEAK = 0.6
 _PREPOSITIONS = ("of", "on", "at", "for", "in")
-_NO_HEADS = frozenset({*_PREPOSITIONS, "a", "i", "o", "number", "the", "under"})
 #: Words that name no part by themselves; "end" for "drive end" would fit everywhere.
 _NO_TAILS = word_set("sheet_phrases.no_tails")
 #: Endings that say what is measured; "shaft diameter" is also just "shaft".
 _MEASURES = word_set("sheet_phrases.measures")
+
+_MACHINES = word_list("sheet_phrases.machines")
+_MORE_MACHINES = word_set("sheet_phrases.more_machines")
+#: "Valve sets" are the valves.
+_ASSEMBLIES = word_list("sheet_phrases.assemblies")
+_OTHERS = phrase_list("sheet_phrases.others")
 
 
 class Phrase(NamedTuple):
@@ -73,6 +79,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
     for form, keys in _tails(part_forms(sheet)).items():
         for key in keys:
             add("part", key, form, TAIL)
+            for whole in _ASSEMBLIES:
+                add("part", key, f"{_singular(form)} {whole}", TAIL)
     for position in sheet.positions:
         for form in position_forms(sheet, position):
             add("position", position, form, inflect=False)
@@ -89,7 +97,27 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
             add("step", step.step, form, inflect=False)
             for aux in _with_verb(form):
                 add("step", step.step, aux, 0.1, inflect=False)
+    for noun in _machine_nouns(sheet):
+        for other in _OTHERS:
+            add("cue", "elsewhere", f"{other} {noun}", inflect=False)
     return tuple(found.values())
+
+
+def _singular(form: str) -> str:
+    """Return "valve" for "valves", so that "valve sets" can be said of them."""
+    *rest, noun = form.split()
+    return " ".join([*rest, other_number(noun) if noun.endswith("s") and not noun.endswith("ss") else noun])
+
+
+def _machine_nouns(sheet: JobSheet) -> Iterator[str]:
+    """Yield what the machine of the sheet is called, so that "the other agitator" is another one."""
+    named = {form.split()[-1] for forms in part_forms(sheet).values() for form in forms}
+    named |= {form.split()[-1] for forms in item_forms(sheet).values() for form in forms}
+    named |= {form for position in sheet.positions for form in sheet.spoken_positions(position)}
+    words = [word.strip(",.;:()").lower() for word in sheet.title.replace("-", " ").split()]
+    for noun in dict.fromkeys([*_MACHINES, *(word for word in words if word in _MORE_MACHINES)]):
+        if noun not in named and other_number(noun) not in named:
+            yield noun
 
 
 def lexicon_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase, ...]:
@@ -152,95 +180,6 @@ def item_forms(sheet: JobSheet) -> dict[str, tuple[str, ...]]:
 def part_forms(sheet: JobSheet) -> dict[str, tuple[str, ...]]:
     """Return what each part is called, its name in words always among it."""
     return {part.part: _distinct([*part.spoken, words_of(part.part)]) for part in sheet.parts}
-
-
-def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
-    """Return what a position is called beyond its bare number, with the trade's usual variants."""
-    forms = [
-        form for form in sheet.spoken_positions(position) if len(cut_form(form)) > 1 or not _is_number(form)
-    ]
-    for form in list(forms):
-        words = form.split()
-        if len(words) <= 3 and words[-1] in ("end", "side") and words[-2:-1] == ["drive"]:
-            letters = "n d e" if "non" in words or "opposite" in words else "d e"
-            forms += [letters, " ".join([*words[:-1], "side" if words[-1] == "end" else "end"])]
-            if "non" in words or "opposite" in words:
-                forms += ["non drive", "opposite drive end", "opposite end", "non drive end"]
-        if words[0] in ("at", "in", "on", "under") and len(words) > 1 and words[1] != "the":
-            forms.append(" ".join(words[1:]))
-        if len(words) == 2 and words[0] in _ORDINAL_HEADS:
-            forms.append(f"number {_ORDINAL_HEADS[words[0]]} {words[1]}")
-        if len(words) == 2 and _is_number(words[1]):
-            forms.append(f"{words[0]} number {words[1]}")
-            forms.append(f"number {words[1]} {words[0]}")
-            ordinal = _ORDINAL_OF.get(words[1])
-            if ordinal:
-                forms.append(f"{ordinal} {words[0]}")
-    if position.isdigit():
-        word = _NUMBER_WORD.get(position)
-        if word:
-            forms += [f"number {word}", f"no {position}"]
-    return tuple(form for form in _distinct(forms) if form)
-
-
-def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:
-    """Return the first words of "drive end", "u phase": beside a number they do for the whole.
-
-    They do where other positions end in the same word, so that the first word alone tells them apart.
-    """
-    others = {
-        form.split()[-1]
-        for other in sheet.positions
-        if other != position
-        for form in sheet.spoken_positions(other)
-        if len(form.split()) > 1
-    }
-    heads = []
-    for form in sheet.spoken_positions(position):
-        words = form.split()
-        if len(words) != 2 or _is_number(words[0]) or _is_number(words[1]) or words[0] in _NO_HEADS:
-            continue
-        if words[1] in ("end", "side") or words[1] in others:
-            heads.append(words[0])
-    return tuple(heads)
-
-
-_NUMBER_WORD = {
-    str(n): word
-    for n, word in enumerate(
-        [
-            "zero",
-            "one",
-            "two",
-            "three",
-            "four",
-            "five",
-            "six",
-            "seven",
-            "eight",
-            "nine",
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-        ]
-    )
-}
-_ORDINAL_OF = dict(
-    zip(
-        ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"],
-        ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"],
-        strict=True,
-    )
-)
-_ORDINAL_HEADS = {ordinal: number for number, ordinal in _ORDINAL_OF.items()}
-
-
-def _is_number(form: str) -> bool:
-    return form.isdigit() or form in _ORDINAL_OF or form in _NUMBER_WORD.values()
 
 
 def _distinct(forms: Iterable[str]) -> tuple[str, ...]:

@@ -17,7 +17,6 @@ _FOUND_NOUNS = frozenset({"old", "worn", "original"})
 _BEFORE_ENDS = word_set("stages.before_ends")
 
 
-
 def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkContext) -> Stage:
     """Return the stage of a reading at token ``at``.
 

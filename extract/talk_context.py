@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from extract.quantity_arcs import Quantity
 from extract.search_states import Outset
@@ -17,6 +18,14 @@ _PART_HOLDS = 4
 _REMEMBERED = 4
 _FRESH = 0.6
 _STALE = 0.15
+
+
+class SaidOfPart(NamedTuple):
+    """A condition or an action that was said of a part."""
+
+    kind: str
+    key: str
+    form: str
 
 
 @dataclass
@@ -34,6 +43,10 @@ class TalkContext:
     parts: tuple[str, ...] = ()
     part_unlisted: bool = False
     part_age: int = 0
+    said: tuple[SaidOfPart, ...] = ()
+    """What the last utterance about parts said of them, for "the outboard as well"."""
+    measured_last: bool = False
+    """Whether the last job utterance gave readings and said nothing of a part."""
     phase: Stage | None = None
     """as_found or as_left, from the last reading or word that showed it."""
     item_stages: dict[str, Stage] = field(default_factory=dict)
@@ -43,7 +56,9 @@ class TalkContext:
 
     def copy(self) -> TalkContext:
         """Return a context that can move on by itself."""
-        return replace(self, carried=dict(self.carried), gauge=dict(self.gauge), item_stages=dict(self.item_stages))
+        return replace(
+            self, carried=dict(self.carried), gauge=dict(self.gauge), item_stages=dict(self.item_stages)
+        )
 
     def outset(self) -> Outset:
         """Return what a reading may go on from."""

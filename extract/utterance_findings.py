@@ -47,11 +47,18 @@ def gather(
     """Read everything but commands and remarks."""
     return Findings(
         readings.drafts,
-        read_conditions(heard, parts),
+        _without_excuses(heard, read_conditions(heard, parts)),
         _without_measured(heard, read_decisions(heard, parts), readings),
         read_consumables(sheet, heard, parts, context),
         read_steps(sheet, heard, bool(readings.drafts)),
     )
+
+
+def _without_excuses(heard: Heard, drafts: list[ConditionDraft]) -> list[ConditionDraft]:
+    """Drop what is wrong with shop gear where that is why a step was left out."""
+    if not heard.mentions.of("step") or not heard.mentions.cues("skipped"):
+        return drafts
+    return [draft for draft in drafts if not draft.unlisted]
 
 
 def _without_measured(heard: Heard, drafts: list[PartDraft], readings: ReadingTalk) -> list[PartDraft]:

@@ -24,3 +24,23 @@ def word_set(name: str) -> frozenset[str]:
         KeyError: no such set; a slip in our own code, never in a user's input.
     """
     return frozenset(_sets()[name].split())
+
+
+@cache
+def word_list(name: str) -> tuple[str, ...]:
+    """Return the words of a set in their order.
+
+    Raises:
+        KeyError: as :func:`word_set`.
+    """
+    return tuple(_sets()[name].split())
+
+
+@cache
+def phrase_list(name: str) -> tuple[str, ...]:
+    """Return phrases parted by commas, in their order.
+
+    Raises:
+        KeyError: as :func:`word_set`.
+    """
+    return tuple(" ".join(phrase.split()) for phrase in _sets()[name].split(","))

@@ -18,7 +18,10 @@ parted by ``;``:
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -30,6 +33,7 @@ from shared.record import ConditionEntry, ConsumableEntry, PartEntry, ReadingEnt
 from shared.speech import Utterance
 
 DATA = Path(__file__).parent / "data"
+FRESH = DATA / "fresh"
 #: Tuned on; the others were kept apart until the end.
 TUNED = ("conveyor-gearbox", "dust-fan", "lube-gear-pump")
 HELD_OUT = ("sewage-lift-pump", "shim-set-pump")
@@ -90,20 +94,37 @@ class Score:
         )
 
 
+def folder_of(name: str) -> Path:
+    """Return where a job's files are."""
+    return DATA if (DATA / f"{name}.talk.yaml").exists() else FRESH
+
+
+def sheet_of(name: str) -> Path | str:
+    """Return a job's sheet: its own, or the shipped one that ``NAME.sheet`` names."""
+    shipped = folder_of(name) / f"{name}.sheet"
+    return shipped.read_text("utf-8").strip() if shipped.exists() else folder_of(name) / f"{name}.yaml"
+
+
+def jobs_in(folder: Path) -> tuple[str, ...]:
+    """Return the names of all jobs of a folder."""
+    return tuple(sorted(path.name.removesuffix(".talk.yaml") for path in folder.glob("*.talk.yaml")))
+
+
 def read_talk(name: str, *, printed: bool = False) -> list[tuple[str, str]]:
     """Return (words, label) of a job, in words or as printed."""
-    lines = yaml.safe_load((DATA / f"{name}.talk.yaml").read_text("utf-8"))
+    folder = folder_of(name)
+    lines = yaml.safe_load((folder / f"{name}.talk.yaml").read_text("utf-8"))
     talk = [(str(words), str(label)) for words, label in lines]
     if not printed:
         return talk
-    shown = yaml.safe_load((DATA / f"{name}.print.yaml").read_text("utf-8"))
+    shown = yaml.safe_load((folder / f"{name}.print.yaml").read_text("utf-8"))
     assert len(shown) == len(talk), name
     return [(str(text), label) for text, (_, label) in zip(shown, talk, strict=True)]
 
 
 def score_job(name: str, *, printed: bool = False) -> Score:
     """Run a job's talk through a builder and score every utterance."""
-    builder = RecordBuilder(DATA / f"{name}.yaml")
+    builder = RecordBuilder(sheet_of(name))
     score = Score()
     for number, (words, label) in enumerate(read_talk(name, printed=printed)):
         before = _snapshot(builder)
@@ -283,3 +304,30 @@ def _count_talk(score: Score, wanted: set[str], got: set[str]) -> None:
     if "chat" in wanted or "paused" in wanted:
         score.chatter += 1
         score.chatter_entries += bool(got)
+
+
+def table_row(name: str, *, printed: bool, when: str, commit: str) -> str:
+    """Return a job's totals as a row of ``data/fresh/FIRST_RUN.md``."""
+    score = score_job(name, printed=printed)
+    cells = (
+        when, commit, name, "print" if printed else "words", f"{score.exact}/{score.utterances}",
+        f"{score.readings_right}/{score.readings}", score.silently_wrong, score.missed,
+        score.asked - score.asked_rightly, f"{score.precision:.3f}", f"{score.recall:.3f}", f"{score.f1:.3f}",
+        f"{score.chatter_entries}/{score.chatter}",
+    )  # fmt: skip
+    return "| " + " | ".join(str(cell) for cell in cells) + " |"
+
+
+def main(names: list[str]) -> None:
+    """Print the rows of the named jobs, or of every fresh one."""
+    when = datetime.now(UTC).strftime("%d %b %H:%M")
+    git = ["git", "rev-parse", "--short", "HEAD"]
+    commit = subprocess.run(git, capture_output=True, text=True, check=False, cwd=DATA).stdout.strip()
+    for name in names or jobs_in(FRESH):
+        for printed in (False, True):
+            if not printed or (folder_of(name) / f"{name}.print.yaml").exists():
+                print(table_row(name, printed=printed, when=when, commit=commit))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
