@@ -209,7 +209,7 @@ def _shape(chunk: Chunk) -> str:
 #: How often people join pieces so; what is not here is rarer still.
 _SHAPE_COSTS = {
     "d2": 0.1, "22": 0.3, "d0d": 0.1, "20d": 0.3, "dd": 0.9, "d00": 0.5, "200": 0.8, "d20d": 1.6,
-    "d22": 1.2, "20dd": 0.6, "0d2": 1.0, "002": 0.6, "0d": 0.5, "02": 0.5, "00": 0.8,
+    "d22": 1.2, "20dd": 0.6, "200d": 0.6, "0d2": 1.0, "002": 0.6, "0d": 0.5, "02": 0.5, "00": 0.8,
 }  # fmt: skip
 
 

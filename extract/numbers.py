@@ -191,6 +191,7 @@ def _figures(tokens: Sequence[Token], i: int) -> list[NumberReading]:
         *printed_numbers.fraction_at(tokens, i),
         *printed_numbers.mixed_at(tokens, i),
         *printed_numbers.split_decimal_at(tokens, i),
+        *printed_numbers.decimal_comma_at(tokens, i),
         *printed_numbers.misprints_at(tokens, i),
     ]
     return [NumberReading(*p) for p in printed]

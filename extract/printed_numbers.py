@@ -88,8 +88,12 @@ def _grouped(text: str, i: int) -> list[Printed]:
                         digits, len(digits) - len(groups[0]))]  # fmt: skip
     value = _scaled(digits + _figures(part), len(part))
     found = [Printed(value, i + 1, 0.0, "cardinal", "plain", "" if part else digits, len(part))]
-    if not part and len(groups) == 2 and groups[1] == "000":
-        found.append(Printed(Fraction(int(groups[0]), 1000), i + 1, 2.5, "misprint", "thousandths"))
+    if not part and len(groups) == 2:
+        if groups[1] == "000":
+            found.append(Printed(Fraction(int(groups[0]), 1000), i + 1, 2.5, "misprint", "thousandths"))
+        else:
+            # "12,500" may have a decimal comma as well.
+            found.append(Printed(_scaled(digits, 3), i + 1, 2.5, "misprint", "plain", digits, 3))
     return found
 
 
@@ -158,6 +162,22 @@ def _joined(whole: str, part: str, end: int, cost: float) -> Printed:
     digits = _figures(whole + part)
     places = len(part)
     return Printed(_scaled(digits, places), end, cost, "decimal", "plain", digits, places)
+
+
+def decimal_comma_at(tokens: Sequence[Token], i: int) -> list[Printed]:
+    """Read "12,5" and "44,985", as much of the world prints decimals; no space, no list ("1,2,3")."""
+    if i + 2 >= len(tokens) or tokens[i + 1].norm != ",":
+        return []
+    whole, part = tokens[i].text, tokens[i + 2].text
+    if not (whole.isdecimal() and part.isdecimal() and len(whole) <= 6 and len(part) <= 6):
+        return []
+    if not (_adjacent(tokens, i + 1) and _adjacent(tokens, i + 2)):
+        return []
+    before, behind = i > 0 and tokens[i - 1].norm == ",", _adjacent(tokens, i + 3)
+    listed = (before and _adjacent(tokens, i)) or (
+        behind and tokens[i + 3].norm == "," and _adjacent(tokens, i + 4)
+    )
+    return [] if listed else [_joined(whole, part, i + 3, 0.2)]
 
 
 def misprints_at(tokens: Sequence[Token], i: int) -> list[Printed]:

@@ -9,29 +9,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from extract.approximations import hedge_of
 from extract.bench_talk import Talk, talk_of
 from extract.identifiers import identifier_tokens
 from extract.lone_numbers import counts_things, pronoun_tokens
-from extract.number_cues import cue_phrases, cue_words
-from extract.numbers import NumberReading, vague_number_end, with_point_placed
+from extract.numbers import NumberReading, with_point_placed
 from extract.open_units import settle_open_units
 from extract.position_labels import label_tokens
 from extract.quantity_edges import Edge
-from extract.quantity_groups import group_quantities, tolerance_tokens
+from extract.quantity_grammar import vague_amount_at
+from extract.quantity_groups import group_quantities
 from extract.quantity_lattice import cheapest_reading
 from extract.sheet_amounts import amounts_of
 from extract.spoken_quantity import Meaning, SpokenQuantity
-from extract.spoken_units import unit_names_at
 from extract.tokens import Token, tokenize
+from extract.tolerances import tolerance_tokens
 from shared.job_sheet import JobSheet
 
 _UNDECIDED = 0.35
 _MOST_COUNTED = 24
-_ABOUT_BEFORE = cue_words("about_before")
-_ABOUT_PHRASES = cue_phrases("about_phrases")
-_ABOUT_AFTER = frozenset({"ish", "odd"})
-_ABOUT_TAILS = cue_phrases("about_tails")
-_VAGUE_STARTS = frozenset({"a", "couple", "few", "several", "handful"})
 
 
 class Quantity(NamedTuple):
@@ -131,7 +127,7 @@ def _spoken(tokens: Sequence[Token], text: str | None, edges: Sequence[Edge]) ->
         tokens=(start, end),
         words=_words(tokens, text, start, end),
         meanings=tuple(_distinct([best, *sorted(meanings[1:], key=lambda m: m.cost)])),
-        approximate=_about(tokens, start, end),
+        approximate=hedge_of(tokens, start, end).approximate,
         unit_from="said" if best.said_unit is not None else "none",
         counts=best.said_unit is None
         and best.number.denominator == 1
@@ -180,18 +176,6 @@ def _words(tokens: Sequence[Token], text: str | None, start: int, end: int) -> s
     return " ".join(token.text for token in tokens[start:end])
 
 
-def _about(tokens: Sequence[Token], start: int, end: int) -> bool:
-    before = tuple(token.norm for token in tokens[max(0, start - 3) : start])
-    if before and before[-1] in _ABOUT_BEFORE:
-        return True
-    if any(before[-len(phrase) :] == phrase for phrase in _ABOUT_PHRASES):
-        return True
-    if any(token.norm in _ABOUT_AFTER for token in tokens[start:end]):
-        return True
-    after = tuple(token.norm for token in tokens[end : end + 3])
-    return any(after[: len(tail)] == tail for tail in _ABOUT_TAILS)
-
-
 def _vague(
     tokens: Sequence[Token], text: str | None, blocked: frozenset[int], found: Sequence[SpokenQuantity]
 ) -> list[SpokenQuantity]:
@@ -199,26 +183,18 @@ def _vague(
     taken = {k for quantity in found for k in range(*quantity.tokens)}
     vague: list[SpokenQuantity] = []
     for i in range(len(tokens)):
-        if tokens[i].norm not in _VAGUE_STARTS or i in blocked or i in taken:
+        amount = vague_amount_at(tokens, i)
+        if amount is None or i in taken or any(k in blocked for k in range(i, amount.end)):
             continue
-        end = vague_number_end(tokens, i)
-        if end is None:
-            continue
-        names, unit_end = unit_names_at(tokens, end)
-        if names and not names[0].foreign and not any(k in blocked for k in range(i, unit_end)):
-            vague.append(
-                SpokenQuantity(
-                    (tokens[i].start, tokens[unit_end - 1].end), (i, unit_end),
-                    _words(tokens, text, i, unit_end), (), approximate=True, unit_from="said",
-                    vague_unit=_vague_unit(names[0].unit, names[0].said),
-                )
-            )  # fmt: skip
-            taken.update(range(i, unit_end))
+        vague.append(
+            SpokenQuantity(
+                (tokens[i].start, tokens[amount.end - 1].end), (i, amount.end),
+                _words(tokens, text, i, amount.end), (), approximate=True, unit_from="said",
+                vague_unit=amount.unit.unit,
+            )
+        )  # fmt: skip
+        taken.update(range(i, amount.end))
     return vague
-
-
-def _vague_unit(unit: str | None, said: str) -> str | None:
-    return unit if unit is not None or said in ("pounds", "degrees") else None
 
 
 __all__ = ["Quantity", "Talk", "find_quantities", "read_quantities"]

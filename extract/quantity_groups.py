@@ -10,6 +10,7 @@ from typing import Final
 from extract.number_cues import cue_phrases, cue_words
 from extract.spoken_quantity import Meaning, Role, SpokenQuantity
 from extract.tokens import Token
+from extract.tolerances import is_tolerance
 from shared.units import KIND_OF_UNIT, KINDS
 
 _FILLERS: Final = cue_words("fillers")
@@ -43,39 +44,9 @@ def group_quantities(
     return _corrections(tokens, quantities, gaps)
 
 
-def tolerance_tokens(tokens: Sequence[Token]) -> frozenset[int]:
-    """Return the indexes of "plus or minus" and its kin, whose words are no signs of numbers."""
-    found: set[int] = set()
-    norms = [token.norm for token in tokens]
-    for i, norm in enumerate(norms):
-        if norm == "±":
-            found.add(i)
-        elif norm == "plus":
-            if norms[i + 1 : i + 2] == ["minus"]:
-                found.update((i, i + 1))
-            elif norms[i + 1 : i + 3] in (
-                ["or", "minus"],
-                ["and", "minus"],
-                ["/", "minus"],
-                ["our", "minus"],
-            ):
-                found.update((i, i + 1, i + 2))
-        elif norm == "give" and norms[i + 1 : i + 3] in (["or", "take"], ["and", "take"]):
-            found.update((i, i + 1, i + 2))
-    return frozenset(found)
-
-
 def _gap(tokens: Sequence[Token], start: int, end: int, eaten: frozenset[int]) -> tuple[str, ...]:
     return tuple(
         tokens[k].norm for k in range(start, end) if k not in eaten and tokens[k].norm not in _FILLERS
-    )
-
-
-def _is_tolerance(gap: tuple[str, ...]) -> bool:
-    text = " ".join(gap)
-    return any(
-        sign in text
-        for sign in ("±", "plus or minus", "plus minus", "plus and minus", "give or take", "plus / minus")
     )
 
 
@@ -87,7 +58,7 @@ def _roles(
     linked = False
     for k, gap in enumerate(gaps):
         first, second = done[k], done[k + 1]
-        if _is_tolerance(gap) and len(gap) <= 6:
+        if is_tolerance(gap) and len(gap) <= 6:
             roles: tuple[Role, Role] | None = ("nominal", "tolerance")
         elif _is_range(tokens, first, gap) and _like_units(first, second):
             roles = ("range_low", "range_high")
@@ -215,6 +186,9 @@ def _carried(quantity: SpokenQuantity, source: SpokenQuantity, limit: int | None
         if factor < 1 and _said_whole(quantity, meaning, given, limit):
             # "1.062 plus or minus fifteen thou": the decimal was said in inches.
             meanings.append(meaning._replace(unit=given.unit, said_unit=given.unit, value=meaning.number))
+            continue
+        if factor < 1 and meaning.style == "decimal" and meaning.places >= 3:
+            # "sleeve 1.8740, and the runout is one and a half thou": so many places are inches.
             continue
         number = _as_said(meaning) if factor < 1 else meaning.number
         if limit is not None and not _similar(number, given.number, limit):

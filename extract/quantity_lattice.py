@@ -95,7 +95,7 @@ def _unread_cost(tokens: Sequence[Token], i: int, starts_amount: bool) -> float:
     if norm == "one":
         return _UNREAD_SOFT if starts_amount else 0.6
     if norm == "oh":
-        return 0.8 if starts_amount else 0.0
+        return 0.8 if starts_amount or (i and tokens[i - 1].norm in NUMBER_WORDS) else 0.0
     if norm in NUMBER_WORDS or norm[0].isdecimal():
         return 0.0 if norm == "point" and not starts_amount else _UNREAD
     return _UNREAD_SOFT if starts_amount or norm in _PARTS else 0.0

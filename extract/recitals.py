@@ -16,6 +16,7 @@ from extract.mentions import Mention, Mentions
 from extract.number_words import ONES
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.tokens import Token
+from extract.tolerances import recites_nominal, tolerance_end
 from extract.word_sets import word_set
 
 _COMPARED = word_set("recitals.compared")
@@ -23,13 +24,6 @@ _JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
 _FILLER_LIMIT = 7
 #: A larger number before a part counts nothing on a bench.
 _MOST_COUNTED = 36
-_PLUS_MINUS = (
-    ("plus", "or", "minus"),
-    ("plus", "minus"),
-    ("plus", "and", "minus"),
-    ("±",),
-    ("give", "or", "take"),
-)
 _COUNT_AFTER = (
     ("of", "the"),
     ("of", "them"),
@@ -291,17 +285,14 @@ def _plus_minus(tokens: Sequence[Token]) -> list[Quantity]:
     """Return both numbers of "thirty plus or minus eight"."""
     found: list[Quantity] = []
     for i in range(len(tokens)):
-        for words in _PLUS_MINUS:
-            if tuple(t.norm for t in tokens[i : i + len(words)]) != words:
-                continue
-            after = _starting(tokens, i + len(words))
-            if after is None:
-                continue
-            before = _ending(tokens, i)
-            if words != ("give", "or", "take") and before is not None:
-                found.append(before)
-            found.append(after)
-            break
+        end = tolerance_end(tokens, i)
+        after = _starting(tokens, end) if end > i else None
+        if after is None:
+            continue
+        before = _ending(tokens, i)
+        if before is not None and recites_nominal(tokens, i, end):
+            found.append(before)
+        found.append(after)
     return found
 
 

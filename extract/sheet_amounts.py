@@ -120,7 +120,7 @@ def _same_kind(unit: str, entry: Reading | Fastener) -> bool:
 
 def _plausible(entry: Reading | Fastener, meaning: Meaning) -> bool:
     """Tell whether an amount lies in the item's plausible span; without any span nothing is plausible."""
-    if meaning.unit is None:
+    if meaning.unit is None or (entry.measured_kind == "count" and meaning.value.denominator != 1):
         return False
     least, most = _span(entry)
     value = convert(meaning.value, meaning.unit, entry.unit)
