@@ -20,7 +20,7 @@ class Settings(BaseSettings):
     engine: str = "auto"
     """auto, pocketsphinx, whisper or scripted."""
     model: str | None = None
-    """A local model folder or the name of one in the local model cache."""
+    """A local model folder or the name of one in the local model cache; or two, parted by a comma."""
     threads: int = Field(default=2, ge=1, le=64)
     """Processor threads for a neural engine."""
     job_score_least: float = 0.0

@@ -34,8 +34,9 @@ class Utterance:
     engine: str = ""
     recording: str = ""
     alternatives: tuple[str, ...] = ()
-    """Other readings of the same sound (n-best, a second pass, a second engine), likeliest first.
-    Where one of them means another value, the reading becomes a question."""
+    """Other readings of the same sound (n-best, a second pass, a second engine), likeliest first; an
+    empty one where nothing was heard. Where one of them means another value, or none, the reading
+    becomes a question."""
     job_score: float | None = None
     """Log likelihood ratio a frame of the job's language model against the general one: above
     zero it is talk about the job, below it is chatter; None where nobody judged."""

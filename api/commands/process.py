@@ -17,7 +17,11 @@ from api.commands.options import job_options, strict_option
 )
 @click.option("--photos", metavar="DIR", help="Folder of photos.")
 @click.option("--engine", metavar="NAME", help="auto, pocketsphinx, whisper or scripted.")
-@click.option("--model", help="For whisper: a model folder, or the name of one in the local cache.")
+@click.option(
+    "--model",
+    help="For whisper: a model folder, or the name of one in the local cache; two parted by a comma"
+    " give a second opinion on numbers.",
+)
 @job_options
 @strict_option
 @click.option("--json", "as_json", is_flag=True, help="Print the record as JSON instead of the summary.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from shared.errors import WeightsMissing
@@ -12,7 +13,23 @@ _VOCABULARY_FILES = ("vocabulary.json", "vocabulary.txt")
 #: Taken by ``auto`` in this order: the most accurate one that two cores carry comes first.
 PREFERRED = ("small.en", "distil-small.en", "base.en", "tiny.en")
 #: About how large they are, in megabytes, from memory; ``fetch-model`` states the true size first.
+_REPOSITORIES = {
+    "tiny.en": "Systran/faster-whisper-tiny.en",
+    "base.en": "Systran/faster-whisper-base.en",
+    "small.en": "Systran/faster-whisper-small.en",
+    "distil-small.en": "Systran/faster-distil-whisper-small.en",
+}
+"""What faster-whisper's own table says of these; that table costs the import of all of it."""
 _SIZE_MB = {"tiny.en": 75, "base.en": 145, "small.en": 485, "distil-small.en": 335, "medium.en": 1530}
+
+
+def keep_hub_offline() -> None:
+    """Forbid the hub's library any network; call it before that library is imported.
+
+    Nothing here asks it for more than the local cache; this holds even where a later version of it would.
+    """
+    os.environ["HF_HUB_OFFLINE"] = "1"
+    os.environ["HF_HUB_DISABLE_TELEMETRY"] = "1"
 
 
 def find_model(name: str | None) -> Path:
@@ -30,7 +47,7 @@ def find_model(name: str | None) -> Path:
             folder = _cached(candidate)
             if folder is not None and not missing_files(folder):
                 return folder
-        raise _missing(PREFERRED[0], "no speech model is in the local cache")
+        raise _missing(PREFERRED[0], f"none of {', '.join(PREFERRED)} is in the local cache of speech models")
     folder = Path(name)
     if not folder.is_dir():
         found = _cached(name)
@@ -58,6 +75,7 @@ def missing_files(folder: Path) -> list[str]:
 
 def _cached(name: str) -> Path | None:
     """Return the folder of a model in the local cache; None where it is not."""
+    keep_hub_offline()
     from huggingface_hub import try_to_load_from_cache
     from huggingface_hub.errors import HFValidationError
 
@@ -69,16 +87,15 @@ def _cached(name: str) -> Path | None:
 
 
 def _repository(name: str) -> str:
-    if "/" in name:
-        return name
-    if name in PREFERRED and not name.startswith("distil"):
-        # What the library's own table says of these; the table itself costs its whole import.
-        return f"Systran/faster-whisper-{name}"
+    if "/" in name or name in _REPOSITORIES:
+        return _REPOSITORIES.get(name, name)
     from faster_whisper.utils import _MODELS
 
     return str(_MODELS.get(name, name))
 
 
 def _missing(name: str, what: str) -> WeightsMissing:
+    if name.startswith((".", "/", "~")) or name.count("/") > 1:
+        return WeightsMissing(what, remedy="give the folder that its model.bin lies in")
     size = f" (about {_SIZE_MB[name]} MB)" if name in _SIZE_MB else ""
     return WeightsMissing(what, remedy=f"fetch it once{size}: witnessmark fetch-model {name}")

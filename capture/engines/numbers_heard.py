@@ -1,10 +1,8 @@
-"""The number words of an utterance: what two hearings must agree in before a reading is sure."""
+"""The number words of an utterance: what hearings of it are told apart by."""
 
 from __future__ import annotations
 
-import re
-
-from capture.vocabulary.spoken_numbers import NUMBER_WORDS, cardinal, digits_of
+from capture.vocabulary.spoken_numbers import NUMBER_WORDS
 
 #: Ways of saying one thing; a difference in them is none.
 _SAME = {
@@ -12,10 +10,8 @@ _SAME = {
     "mils": "thou", "tenths": "tenth", "hundredths": "hundredth", "quarters": "quarter", "eighths": "eighth",
     "sixteenths": "sixteenth",
 }  # fmt: skip
+_PUNCTUATION = ".,;:!?\"'"
 _COUNTED = NUMBER_WORDS | frozenset(_SAME) | {"minus"}
-_FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?|\.\d+")
-#: Longer runs are identifiers, said digit by digit.
-_LONGEST_FIGURES = 6
 
 
 def number_word(word: str) -> str:
@@ -26,7 +22,8 @@ def number_word(word: str) -> str:
 
 def number_words_of(text: str) -> tuple[str, ...]:
     """Return the number words of a text in order, synonyms made one."""
-    return tuple(filter(None, map(number_word, text.lower().replace("-", " ").split())))
+    words = text.lower().replace("-", " ").split()
+    return tuple(filter(None, (number_word(word.strip(_PUNCTUATION)) for word in words)))
 
 
 def carries_number(text: str) -> bool:
@@ -34,22 +31,3 @@ def carries_number(text: str) -> bool:
     if any(character.isdigit() for character in text):
         return True
     return number_words_of(text) not in ((), ("one",))
-
-
-def same_numbers(first: str, second: str) -> bool:
-    """Tell whether two texts surely carry the same numbers, in words or figures.
-
-    Cautious: two ways of saying one value (``eighteen thou``, ``0.018``) count as different. Whoever
-    compares the values finds them equal then.
-    """
-    return _as_words(first) == _as_words(second)
-
-
-def _as_words(text: str) -> tuple[str, ...]:
-    return number_words_of(_FIGURES.sub(_figures_in_words, text))
-
-
-def _figures_in_words(figures: re.Match[str]) -> str:
-    whole, _, behind = figures.group().replace(",", "").partition(".")
-    said = cardinal(int(whole)) if whole and len(whole) <= _LONGEST_FIGURES else digits_of(whole)
-    return f" {said} point {digits_of(behind)} " if behind else f" {said} "

@@ -25,7 +25,8 @@ def open_engine(
 
     ``auto`` takes whisper where its weights are on this machine, else pocketsphinx; ``engine.reason``
     says which and why. ``whisper`` without weights goes on with pocketsphinx, and the reason says what to
-    fetch. Where whisper hears, pocketsphinx judges what is chatter and gives a second opinion on numbers.
+    fetch. Where whisper hears, pocketsphinx judges what is chatter; the second opinion on numbers is that
+    of a second model if one is named and there, else pocketsphinx's.
 
     Args:
         name: auto, pocketsphinx, whisper or scripted.
@@ -48,40 +49,51 @@ def open_engine(
         return SphinxEngine(sheet, settings.cache_dir, reason="asked for")
     if name not in ENGINES:
         raise EngineUnknown(f"no speech engine {name!r}", expected="one of " + ", ".join(ENGINES))
-    models = models_of(model)
-    try:
-        for one in models:
-            find_model(one)
-    except WeightsMissing as exc:
-        why = (
-            "the offline default" if name == "auto" and model is None else "going on with the offline default"
-        )
-        return SphinxEngine(sheet, settings.cache_dir, reason=f"{exc}; {why}")
+    models, missing = _those_there(models_of(model))
+    if not models:
+        unasked = name == "auto" and model is None
+        default = "the offline default" if unasked else "going on with the offline default"
+        return SphinxEngine(sheet, settings.cache_dir, reason=f"{missing}; {default}")
     reason = "asked for" if name == "whisper" else "its weights are on this machine"
-    return _whisper_with_opinions(models, sheet, settings, reason)
+    return _whisper_with_opinions(models, sheet, settings, f"{reason}; {missing}" if missing else reason)
 
 
 def models_of(model: str | None) -> tuple[str | None, ...]:
     """Return the models that an option names: one, or two parted by a comma; (None,) where it names none.
 
     Raises:
-        SettingError: more than two.
+        SettingError: more than two, or one of them twice, which would confirm itself.
     """
     if model is None or Path(model).exists():
         return (model,)
     names = tuple(part.strip() for part in model.split(",") if part.strip())
     if not 1 <= len(names) <= _MOST_MODELS:
         raise SettingError(f"{model!r} names {len(names)} models", expected="one, or two parted by a comma")
+    if len(set(names)) < len(names):
+        raise SettingError(f"{model!r} names one model twice", expected="two that hear differently")
     return names
+
+
+def _those_there(names: tuple[str | None, ...]) -> tuple[tuple[str | None, ...], str]:
+    """Return the models that are on this machine, and what to do about those that are not."""
+    there, missing = [], []
+    for name in names:
+        try:
+            find_model(name)
+        except WeightsMissing as exc:
+            missing.append(str(exc))
+        else:
+            there.append(name)
+    return tuple(there), "; ".join(missing)
 
 
 def _whisper_with_opinions(
     models: tuple[str | None, ...], sheet: JobSheet, settings: Settings, reason: str
 ) -> Engine:
-    engine: Engine = WhisperEngine(sheet, models[0], settings, reason=reason)
-    for second in models[1:]:
-        engine = SecondOpinion(engine, WhisperEngine(sheet, second, settings))
-    return SecondOpinion(engine, SphinxEngine(sheet, settings.cache_dir), judges_chatter=True)
+    first = WhisperEngine(sheet, models[0], settings, reason=reason)
+    judge = SphinxEngine(sheet, settings.cache_dir)
+    second = WhisperEngine(sheet, models[1], settings) if len(models) > 1 else judge
+    return SecondOpinion(first, second, judge=judge)
 
 
 def _scripted(model: str | None) -> Engine:

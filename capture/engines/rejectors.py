@@ -22,9 +22,11 @@ _LEVEL_WINDOW = RATE_HZ // 5
 _FASTEST_WORDS_A_S = 8.0
 _SHORTEST_S = 0.4
 _LONGEST_LOOP = 8
-#: So many rounds of the same words in a row are a loop. Numbers are left out: five vanes may read the same.
+#: So many rounds of the same words in a row are a loop; with a number among them many more, for five vanes
+#: or ten bolts may read the same.
 _ROUNDS = 3
 _ROUNDS_OF_ONE = 4
+_ROUNDS_OF_NUMBERS = 16
 #: Below these the sound is weak: hotwords alone then prove nothing.
 _WEAK_SNR_DB = 8.0
 _WEAK_CONFIDENCE = 0.5
@@ -56,18 +58,21 @@ def is_silent(samples: Samples) -> bool:
 
 
 def is_loop(words: Sequence[str]) -> bool:
-    """Tell whether the same words come round and round without a number in them."""
+    """Tell whether the same words come round and round, oftener than anybody says them."""
     for length in range(1, _LONGEST_LOOP + 1):
-        rounds = _ROUNDS_OF_ONE if length == 1 else _ROUNDS
-        for at in range(len(words) - length * rounds + 1):
+        for at in range(len(words) - length + 1):
             once = list(words[at : at + length])
-            if list(words[at : at + length * rounds]) == once * rounds and not _has_number(once):
+            rounds = _rounds_of(once)
+            if len(words) - at >= length * rounds and list(words[at : at + length * rounds]) == once * rounds:
                 return True
     return False
 
 
-def _has_number(words: Sequence[str]) -> bool:
-    return any(word[0].isdigit() or number_word(word) for word in words)
+def _rounds_of(once: Sequence[str]) -> int:
+    """Return how many rounds of these words are a loop."""
+    if any(word[0].isdigit() or number_word(word) for word in once):
+        return _ROUNDS_OF_NUMBERS
+    return _ROUNDS_OF_ONE if len(once) == 1 else _ROUNDS
 
 
 def is_too_fast(words: Sequence[str], length_s: float) -> bool:

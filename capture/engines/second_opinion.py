@@ -1,7 +1,8 @@
 """Two engines on every utterance that carries a number: where they differ, it becomes a question.
 
 A wrong number that looks right is the worst this program can do, and no engine knows when it misheard.
-Two that hear in different ways seldom mishear alike.
+Two that hear in different ways seldom mishear alike. What the other one heard goes along as an
+alternative hearing, an empty one where it heard nothing; whoever reads the utterance compares the values.
 """
 
 from __future__ import annotations
@@ -9,45 +10,66 @@ from __future__ import annotations
 from dataclasses import replace
 
 from capture.engines.engine import Engine, SegmentEngine, hash_of
-from capture.engines.numbers_heard import carries_number, same_numbers
+from capture.engines.numbers_heard import carries_number
 from capture.segments import Segment
 from shared.errors import EngineFailed
 from shared.speech import Utterance
 
 
 class SecondOpinion(SegmentEngine):
-    """Hears with one engine and asks another about numbers."""
+    """Hears with one engine and asks another about numbers.
 
-    def __init__(self, first: Engine, second: Engine, *, judges_chatter: bool = False) -> None:
-        """Args: ``judges_chatter``: the second one hears everything and says what is talk about the job."""
+    Args:
+        first: whose hearing counts wherever nobody differs.
+        second: is asked where anybody heard a number.
+        judge: hears everything, says what is talk about the job, and notices numbers that the first one
+            missed; may be the second one itself.
+    """
+
+    def __init__(self, first: Engine, second: Engine, *, judge: Engine | None = None) -> None:
         self._first = first
         self._second = second
-        self._judges_chatter = judges_chatter
+        self._judge = judge
         self.name = first.name
         self.model = f"{first.model}; numbers also by {second.name}, {second.model}"
         self.reason = f"{first.reason}; {second.name} ({second.model}) is asked about numbers"
-        self.identity = hash_of("second opinion", first.identity, second.identity)
+        if judge is not None and judge is not second:
+            self.model += f"; chatter told by {judge.name}, {judge.model}"
+        identities = [engine.identity for engine in (first, second, judge) if engine is not None]
+        self.identity = hash_of("second opinion 2", *identities)
 
     def hear(self, segment: Segment) -> Utterance | None:
-        """Return what the first engine heard; where numbers differ, the second's text is an alternative."""
+        """Return what the first engine heard, with the second's hearing where there is a number."""
         heard = self._first.hear(segment)
-        other = self._ask_second(segment, heard)
-        if heard is None or other is None:
+        judged = self._ask(self._judge, segment)
+        if heard is not None and judged is not None:
+            heard = replace(heard, job_score=judged.job_score)
+        if not _has_number(heard) and not _has_number(judged):
             return heard
-        if self._judges_chatter:
-            heard = replace(heard, job_score=other.job_score)
-        if same_numbers(heard.text, other.text) or other.text in heard.alternatives:
+        other = judged if self._second is self._judge else self._ask(self._second, segment)
+        if heard is None:
+            return _heard_by_one(other) or _heard_by_one(judged)
+        if other is None:
+            return replace(heard, alternatives=("", *heard.alternatives))
+        if other.text == heard.text or other.text in heard.alternatives:
             return heard
         return replace(heard, alternatives=(other.text, *heard.alternatives))
 
-    def _ask_second(self, segment: Segment, heard: Utterance | None) -> Utterance | None:
-        if heard is None:
-            return None
-        doubtful = [heard.text, *heard.alternatives]
-        if not self._judges_chatter and not any(map(carries_number, doubtful)):
-            return None
+    @staticmethod
+    def _ask(engine: Engine | None, segment: Segment) -> Utterance | None:
         try:
-            return self._second.hear(segment)
+            return engine.hear(segment) if engine is not None else None
         except EngineFailed:
-            # The first opinion stands; the second is a help, and its failure must not lose what was said.
+            # The first opinion stands, unconfirmed; that a helper fails must not lose what was said.
             return None
+
+
+def _has_number(heard: Utterance | None) -> bool:
+    return heard is not None and any(map(carries_number, (heard.text, *heard.alternatives)))
+
+
+def _heard_by_one(heard: Utterance | None) -> Utterance | None:
+    """Return a hearing with a number that the first engine took for nothing said: nobody confirms it."""
+    if heard is None or not carries_number(heard.text):
+        return None
+    return replace(heard, alternatives=("", *heard.alternatives))

@@ -7,15 +7,17 @@ captured: suppressing noise makes this network hear worse.
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from capture.engines.engine import SegmentEngine, hash_of
-from capture.engines.model_files import find_model
+from capture.engines.model_files import find_model, keep_hub_offline
 from capture.engines.rejectors import is_loop, is_made_up, is_only_hotwords, is_silent, is_too_fast, words_of
 from capture.noise import estimate_snr_db
 from capture.segments import Segment
@@ -26,12 +28,13 @@ from shared.settings import Settings
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "1"
-_BEAM = 5
+_HEARING = "2"
+#: Limits are the library's own defaults where nothing is said.
 _OPTIONS: dict[str, Any] = {
     "language": "en",
-    "beam_size": _BEAM,
-    # One temperature: the fallbacks draw at random, and the same sound must give the same record.
+    "beam_size": 5,
+    # One temperature: the fallbacks draw words at random where the network is at a loss. A number drawn
+    # so is a guess, and the same sound must give the same record; a low probability makes a question.
     "temperature": 0.0,
     "condition_on_previous_text": False,
     "word_timestamps": True,
@@ -41,6 +44,8 @@ _OPTIONS: dict[str, Any] = {
     "no_speech_threshold": 0.6,
     "vad_filter": False,  # utterances are cut already; a second cut would stretch the times
 }
+#: Of the weights, for the mark: other training changes them everywhere.
+_SAMPLES, _SAMPLE_BYTES = 64, 1 << 15
 
 
 class WhisperEngine(SegmentEngine):
@@ -60,8 +65,11 @@ class WhisperEngine(SegmentEngine):
         vocabulary = compile_vocabulary(sheet, settings.cache_dir)
         self.reason = reason
         self.model = _model_name(folder, model)
-        self.identity = hash_of(self.name, _HEARING, _weights_mark(folder), vocabulary.hotwords)
+        self.identity = hash_of(
+            self.name, _HEARING, repr(_OPTIONS), _libraries(), _mark_of(folder), vocabulary.hotwords
+        )
         self._hotwords = vocabulary.hotwords or None
+        keep_hub_offline()
         with _translated(f"the model in {folder} cannot be loaded"):
             from faster_whisper import WhisperModel
 
@@ -72,15 +80,20 @@ class WhisperEngine(SegmentEngine):
                 cpu_threads=settings.threads,
                 local_files_only=True,
             )
+            bands = self._whisper.feature_extractor.mel_filters.shape[0]
+        wanted = self._whisper.model.n_mels
+        if bands != wanted:
+            raise EngineFailed(
+                f"the model listens to {wanted} frequency bands, its files say {bands}",
+                where=str(folder),
+                remedy="copy its preprocessor_config.json too, or fetch it again",
+            )
 
     def hear(self, segment: Segment) -> Utterance | None:
         """Return what was said; silence and what the network made up are nothing said."""
         if is_silent(segment.samples):
             return None
-        sound = segment.samples.astype(np.float32) / 32768.0
-        with _translated("the engine gave up"):
-            pieces, _ = self._whisper.transcribe(sound, hotwords=self._hotwords, **_OPTIONS)
-            heard = list(pieces)
+        heard = self._decode(segment)
         text = " ".join("".join(piece.text for piece in heard).split())
         words = _words(heard, segment)
         confidence = _confidence(heard, words)
@@ -94,6 +107,18 @@ class WhisperEngine(SegmentEngine):
             words=words,
             engine=self.name,
         )
+
+    def _decode(self, segment: Segment) -> list[Any]:
+        sound = segment.samples.astype(np.float32) / 32768.0
+        try:
+            pieces, _ = self._whisper.transcribe(sound, hotwords=self._hotwords, **_OPTIONS)
+            return list(pieces)
+        except (IndexError, ValueError):
+            # Aligning the words to the sound is the library's frailest part; the words matter more.
+            plain = _OPTIONS | {"word_timestamps": False, "hallucination_silence_threshold": None}
+        with _translated("the engine gave up"):
+            pieces, _ = self._whisper.transcribe(sound, hotwords=self._hotwords, **plain)
+            return list(pieces)
 
     def _is_made_up(self, text: str, segment: Segment, confidence: float) -> bool:
         words = words_of(text)
@@ -133,19 +158,28 @@ def _model_name(folder: Path, asked: str | None) -> str:
     if asked and not Path(asked).is_dir():
         return asked
     cached = [part for part in folder.parts if part.startswith("models--")]
-    return cached[-1].removeprefix("models--").replace("--", "/") if cached else folder.name
+    return cached[-1].removeprefix("models--").replace("--", "/") if cached else folder.resolve().name
 
 
-def _weights_mark(folder: Path) -> str:
-    """Return a mark of the weights: size and both ends of the file; reading it whole takes seconds."""
-    path = folder / "model.bin"
+def _libraries() -> str:
+    return " ".join(f"{name} {version(name)}" for name in ("faster-whisper", "ctranslate2", "tokenizers"))
+
+
+def _mark_of(folder: Path) -> str:
+    """Return a mark of a model: its small files, and samples of the weights, which take long to read."""
+    marks = []
     try:
-        with path.open("rb") as file:
-            head = file.read(1 << 16)
-            file.seek(max(0, path.stat().st_size - (1 << 16)))
-            return hash_of(str(path.stat().st_size), head.hex(), file.read().hex())
+        for path in sorted(path for path in folder.iterdir() if path.suffix in (".json", ".txt")):
+            marks += [path.name, path.read_bytes().hex()]
+        with (folder / "model.bin").open("rb") as file:
+            size = os.fstat(file.fileno()).st_size
+            marks.append(str(size))
+            for n in range(_SAMPLES):
+                file.seek(max(0, size - _SAMPLE_BYTES) * n // (_SAMPLES - 1))
+                marks.append(file.read(_SAMPLE_BYTES).hex())
     except OSError as exc:
-        raise WeightsMissing(f"the model cannot be read: {exc.strerror}", where=str(path)) from exc
+        raise WeightsMissing(f"the model cannot be read: {exc.strerror}", where=str(folder)) from exc
+    return hash_of(*marks)
 
 
 @contextmanager
@@ -153,7 +187,7 @@ def _translated(what: str) -> Iterator[None]:
     """Turn what the library raises into one line of ours."""
     try:
         yield
-    except (RuntimeError, ValueError, OSError, KeyError, IndexError) as exc:
+    except Exception as exc:  # its tokenizer raises nothing narrower
         first = str(exc).strip().splitlines() or [type(exc).__name__]
         raise EngineFailed(
             f"{what}: {first[0]}", remedy="try another model, or --engine pocketsphinx"
