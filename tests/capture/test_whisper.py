@@ -77,7 +77,7 @@ def test_no_word_lies_beyond_its_segment(models: Models) -> None:
 
 
 def test_an_unsure_word_has_a_low_confidence_of_its_own(models: Models) -> None:
-    heard = engine(models(SEVENTY, rivals=(2,))).hear(segment())
+    heard = engine(models(SEVENTY, unsure=(2,))).hear(segment())
     assert heard is not None
     confidences = {word.text: word.confidence for word in heard.words}
     # Three rivals at exp(-1) of its likelihood: 1 / (1 + 3 exp(-1)) = 0.475.
@@ -151,10 +151,10 @@ def test_it_computes_on_as_many_threads_as_set_with_small_weights(
 
 
 def test_the_same_sound_is_heard_the_same_whatever_came_before(models: Models) -> None:
-    ear = engine(models(SEVENTY, rivals=(1, 2, 3)))
+    ear = engine(models(SEVENTY, unsure=(1, 2, 3)))
     first = ear.hear(segment())
     ear.hear(segment(noise(2000.0)))
-    assert ear.hear(segment()) == first == engine(models(SEVENTY, rivals=(1, 2, 3))).hear(segment())
+    assert ear.hear(segment()) == first == engine(models(SEVENTY, unsure=(1, 2, 3))).hear(segment())
 
 
 @pytest.mark.parametrize(
@@ -164,19 +164,28 @@ def test_the_same_sound_is_heard_the_same_whatever_came_before(models: Models) -
         ("and then and then and then and then", {}),
         (" ".join(["0.018,"] * 18), {}),
         ("one two three four five six seven eight " * 6, {}),  # 48 words in five seconds
-        ("shim pack, impeller bolt", {"rivals": (0, 1, 2, 3)}),
-        (SEVENTY, {"rivals": range(5), "no_speech": True}),
+        ("shim pack, impeller bolt", {"unsure": (0, 1, 2, 3)}),
+        (SEVENTY, {"unsure": range(5), "rivals": 40, "no_speech": True}),
     ],
     ids=["made up", "loop", "loop of a number", "too fast", "hotwords only", "no speech"],
 )
 def test_what_the_network_makes_up_is_nothing_heard(
-    sentence: str, options: dict[str, Any], models: Models, monkeypatch: pytest.MonkeyPatch
+    sentence: str, options: dict[str, Any], models: Models
 ) -> None:
     model = models(sentence.strip(), **options)
-    if options.get("no_speech"):
-        # Sure of its words, it would be believed; so unsure as that it is not.
-        monkeypatch.setitem(WhisperEngine.hear.__globals__["_OPTIONS"], "log_prob_threshold", -0.1)
     assert engine(model).hear(segment()) is None
+
+
+def test_speech_that_the_network_is_sure_of_is_heard_though_it_doubts_that_anybody_speaks(
+    models: Models,
+) -> None:
+    assert engine(models(SEVENTY, no_speech=True)).hear(segment()) is not None
+
+
+def test_speech_that_it_is_quite_unsure_of_is_heard_with_a_low_confidence(models: Models) -> None:
+    heard = engine(models(SEVENTY, unsure=range(5), rivals=40)).hear(segment())
+    assert heard is not None
+    assert heard.confidence < 0.1
 
 
 def test_hotwords_in_clear_sound_that_the_network_is_sure_of_are_kept(models: Models) -> None:
@@ -203,7 +212,7 @@ def test_words_are_heard_where_the_library_cannot_align_them(
     def fails(*_: Any, **__: Any) -> None:
         raise IndexError("arrays used as indices must be of integer (or boolean) type")
 
-    ear = engine(models(SEVENTY, rivals=(2,)))
+    ear = engine(models(SEVENTY, unsure=(2,)))
     monkeypatch.setattr(WhisperModel, "add_word_timestamps", fails)
     heard = ear.hear(segment())
     assert heard is not None
@@ -231,7 +240,7 @@ def test_the_identity_changes_with_anything_that_may_change_what_is_heard(
     one = engine(models(SEVENTY))
     assert engine(models(SEVENTY)).identity == one.identity
     assert engine(models("Impeller bolt, seventeen foot pounds.")).identity != one.identity
-    assert engine(models(SEVENTY, rivals=(2,))).identity != one.identity
+    assert engine(models(SEVENTY, unsure=(2,))).identity != one.identity
     other_sheet = WhisperEngine(load_job_sheet("wash-water-split-case"), str(models(SEVENTY)), Settings())
     assert other_sheet.identity != one.identity
     moved = tmp_path / "moved"

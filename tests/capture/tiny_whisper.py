@@ -34,14 +34,20 @@ _SPECIAL = (
     "<|nospeech|>",
     "<|notimestamps|>",
 )
-#: Logit of the word that follows; how many rivals an unsure one has, and how far below it they are.
-_SURE, _RIVALS, _RIVAL = 24.0, 3, 1.0
+#: Logit of the word that follows, and how far below it a rival is.
+_SURE, _RIVAL = 24.0, 1.0
 
 Weights = NDArray[np.float32]
 
 
 def build_tiny_whisper(
-    folder: Path, sentence: str, *, word_s: float = 0.2, rivals: Sequence[int] = (), no_speech: bool = False
+    folder: Path,
+    sentence: str,
+    *,
+    word_s: float = 0.2,
+    unsure: Sequence[int] = (),
+    rivals: int = 3,
+    no_speech: bool = False,
 ) -> Path:
     """Build a model that says a sentence, with all files that a published one has.
 
@@ -49,17 +55,18 @@ def build_tiny_whisper(
         folder: to make it in.
         sentence: what it says, words parted by spaces, at most 60.
         word_s: length of each word; the first begins at 0.
-        rivals: numbers of the words (from 0) that it is unsure of: three others are nearly as likely.
+        unsure: numbers of the words (from 0) that have rivals.
+        rivals: how many; each is exp(-1) times as likely as the word.
         no_speech: finds it likely that nobody speaks, besides.
 
     Returns:
         The folder.
     """
     words = sentence.split()
-    vocabulary = _vocabulary(words, rivals)
+    vocabulary = _vocabulary(words, unsure, rivals)
     width = 8 * -(-(len(words) + 3) // 8)  # one dimension a word, one for the start, spare ones
     folder.mkdir(parents=True, exist_ok=True)
-    _save_model(folder, words, vocabulary, width, word_s, rivals, no_speech)
+    _save_model(folder, words, vocabulary, width, word_s, unsure, rivals, no_speech)
     _save_tokenizer(folder / "tokenizer.json", vocabulary)
     (folder / "preprocessor_config.json").write_text(json.dumps({"feature_size": _MELS}))
     return folder
@@ -74,12 +81,12 @@ def put_into_cache(model: Path, cache: Path, repository: str) -> Path:
     return Path(shutil.copytree(model, entry / "snapshots" / revision))
 
 
-def _vocabulary(words: Sequence[str], unsure: Sequence[int]) -> list[str]:
+def _vocabulary(words: Sequence[str], unsure: Sequence[int], rivals: int) -> list[str]:
     """Return all tokens: one a word of the script (a word said twice is two), rivals, the library's own."""
     said = [f"▁{word}#{n}" for n, word in enumerate(words)]
-    rivals = [f"▁mumble{n}#{word}" for word in unsure for n in range(_RIVALS)]
+    mumbled = [f"▁mumble{n}#{word}" for word in unsure for n in range(rivals)]
     times = [f"<|{n * FRAME_S:.2f}|>" for n in range(_FRAMES + 1)]
-    return [*said, *rivals, "▁", "<unk>", *_SPECIAL, *times]
+    return [*said, *mumbled, "▁", "<unk>", *_SPECIAL, *times]
 
 
 def _save_tokenizer(path: Path, vocabulary: Sequence[str]) -> None:
@@ -99,7 +106,8 @@ def _save_model(
     vocabulary: list[str],
     width: int,
     word_s: float,
-    rivals: Sequence[int],
+    unsure: Sequence[int],
+    rivals: int,
     no_speech: bool,
 ) -> None:
     number = {token: n for n, token in enumerate(vocabulary)}
@@ -120,8 +128,8 @@ def _save_model(
         embeddings[token, dimension] = 1
     for dimension, token in follows.items():
         projection[token, dimension] = _SURE / hot
-    for word in rivals:
-        for n in range(_RIVALS):
+    for word in unsure:
+        for n in range(rivals):
             projection[number[f"▁mumble{n}#{word}"], word - 1 if word else first] = (_SURE - _RIVAL) / hot
     if no_speech:
         projection[number["<|nospeech|>"], first + 2] = (_SURE + 1) / hot
