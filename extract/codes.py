@@ -29,12 +29,13 @@ _UNIT_LETTER_PAIRS: Final = frozenset(
 _UNIT_LETTER: Final = frozenset("cfgms")
 _GOES_ON: Final = frozenset({"hundred", "thousand", "and", *POINTS})
 #: Units by their letters only; behind a code they are part of the talk.
-_NO_UNIT_BEHIND_CODE: Final = frozenset({"'s", "m", "a", "p", "g", "c", "in"})
+_NO_UNIT_BEHIND_CODE: Final = frozenset({"'s", "m", "a", "p", "g", "c", "in", "second", "off"})
 _PHONE_LENGTH: Final = 7
 _MOST_PIECES: Final = 80
+_THE: Final = frozenset({"the", "that", "this", "those", "these"})
 _CODE_TRIGGERS: Final = frozenset(
     {*_CODE_NOUNS, *_DIRECT_CODE_NOUNS, *_PLACE_NOUNS, *(first for first, _ in _CODE_PAIRS), *ARTICLES,
-     "number", "no", "#", "$", "£", "€"}
+     *_THE, "number", "no", "#", "$", "£", "€"}
 )  # fmt: skip
 
 
@@ -184,6 +185,8 @@ def _behind_letters(line: Wording, i: int) -> int:
 
 def _designation(line: Wording, i: int) -> int:
     """Find "a sixty three thirteen", "a 6313": an article before a longer number that is no amount."""
+    if line[i] in _THE:
+        return _type_number(line, i)
     if line[i] not in ARTICLES:
         return i
     first = line[i + 1]
@@ -197,6 +200,20 @@ def _designation(line: Wording, i: int) -> int:
         pieces = end - i - 1
         longer = pieces > 2 or (pieces == 2 and not (first in TENS and line[i + 2] in ONES))
     return end if longer and line[end] not in _GOES_ON and not line.has_unit(end) else i
+
+
+def _type_number(line: Wording, i: int) -> int:
+    """Find "the six three oh eight", "that 6313": four figures one by one, of no unit."""
+    end = i + 1
+    if line[end].isdecimal() and len(line[end]) == 4:
+        end += 1
+    else:
+        while line[end] in FIGURE_WORDS:
+            end += 1
+        if end - i - 1 != 4:
+            return i
+    measured = line.has_unit(end) and line[end] not in _NO_UNIT_BEHIND_CODE
+    return i if measured or line.is_piece(end) or line[end] in _GOES_ON else end
 
 
 def _joined_figures(line: Wording, i: int) -> int:

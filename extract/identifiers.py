@@ -11,11 +11,12 @@ from typing import Final
 
 from extract.codes import named_end, run_end
 from extract.number_cues import cue_words
-from extract.times_and_dates import clock_end, date_end
+from extract.times_and_dates import appointment_end, clock_end, clock_position_end, date_end
 from extract.tokens import Token
 from extract.wording import FIGURE_WORDS, Wording
 
 _SCORES: Final = cue_words("scores")
+_COMING: Final = cue_words("coming_and_going")
 _PHONE: Final = cue_words("phone")
 _CLOCK_STARTS: Final = frozenset({"past", "gone", "half", "quarter"})
 _DATE_STARTS: Final = cue_words("months") | cue_words("before_year")
@@ -27,6 +28,8 @@ def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
     words = set(line.norms)
     scoring = not words.isdisjoint(_SCORES) or ("half" in words and "time" in words)
     phoning = not words.isdisjoint(_PHONE)
+    coming = not words.isdisjoint(_COMING)
+    clock = not words.isdisjoint(("o'clock", "oclock", "clock"))
     eaten: set[int] = set()
     i = 0
     while i < len(line):
@@ -36,6 +39,10 @@ def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
             end = max(end, clock_end(line, i))
         if piece or line[i] in _DATE_STARTS:
             end = max(end, date_end(line, i))
+        if clock and line[i] == "at":
+            end = max(end, clock_position_end(line, i))
+        if coming:
+            end = max(end, appointment_end(line, i))
         if piece and scoring:
             end = max(end, _score_end(line, i))
         eaten.update(range(i, end))

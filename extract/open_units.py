@@ -35,6 +35,8 @@ def settle_open_units(
 
 def _is_angle(tokens: Sequence[Token], quantity: SpokenQuantity) -> bool:
     start, end = quantity.tokens
+    if start and tokens[start - 1].norm == "by":
+        return True
     near = tokens[max(0, start - _ANGLE_WINDOW) : start] + tokens[end : end + _ANGLE_WINDOW]  # type: ignore[operator]
     return any(token.norm in _ANGLE_WORDS for token in near)
 

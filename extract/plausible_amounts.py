@@ -26,7 +26,7 @@ _BARE_MOST = _F(9999)
 def oddity(value: Fraction, unit: str | None, said: str | None, number: Fraction) -> float:
     """Return a cost for an amount outside the usual: 0 inside, about 2 to 4 outside."""
     if unit is None:
-        return 2.7 if number > _BARE_MOST and number % 1000 == 0 else 0.0
+        return 2.7 if number > _BARE_MOST else 0.0
     size = abs(value)
     if size == 0:
         return 0.0

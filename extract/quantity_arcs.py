@@ -57,7 +57,9 @@ def quantities_at(tokens: Sequence[Token], i: int) -> list[Quantity]:
     arcs = arcs_at(tokens, i)
     if not arcs or hangs_on_unit(tokens, i):
         return []
-    return [_quantity(tokens, i, arc) for arc in arcs if not arc.leaves_unit]
+    return [
+        _quantity(tokens, i, arc) for arc in arcs if not arc.leaves_unit and arc.number.style != "ordinal"
+    ]
 
 
 def _quantity(tokens: Sequence[Token], i: int, arc: Arc) -> Quantity:

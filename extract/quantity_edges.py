@@ -57,6 +57,10 @@ def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk)
                 continue
             edges.append(_united(tokens, i, arc, cut, talk))
             continue
+        if arc.number.style == "ordinal":
+            # "The twenty second vane" is read, so that no piece of it stands alone; it is no amount.
+            edges.append(Edge(i, arc.end, arc.cost, _ordinal(arc), True))
+            continue
         if arc.leaves_unit and arc.end in eaten:
             arc = arc._replace(cost=arc.cost - UNIT_LEFT, leaves_unit=False)
         edges += _implied(i, arc, cut, talk)
@@ -112,6 +116,10 @@ def _edge(i: int, end: int, reading: NumberReading, name: UnitName, number: Frac
         value, name.unit, name.said, cost, reading.style, number, reading.digits, reading.places
     )
     return Edge(i, end, cost, meaning, name.foreign, odd)
+
+
+def _ordinal(arc: Arc) -> Meaning:
+    return Meaning(arc.value, None, None, arc.cost, "ordinal", arc.value)
 
 
 def _implied(i: int, arc: Arc, extra: float, talk: Talk) -> list[Edge]:
@@ -192,6 +200,7 @@ def _pair_oddity(tokens: Sequence[Token], i: int, reading: NumberReading, talk: 
     alike = abs(first - second) * 3 <= max(first, second)
     at = reading.end + (reading.end < len(tokens) and tokens[reading.end].norm in ("and", ","))
     more = at < len(tokens) and tokens[at].norm in (*TENS, *TEENS)
-    before = i > 0 and tokens[i - 1].norm in NUMBER_WORDS
+    # "Not fifteen fifty thou" denies the first of two.
+    before = i > 0 and (tokens[i - 1].norm in NUMBER_WORDS or tokens[i - 1].norm == "not")
     rounds = first % 10 == 0 and second % 10 == 0
     return (1.4 if alike or rounds else 0.0) + (0.9 if more or before else 0.0)

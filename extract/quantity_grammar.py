@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from extract.compound_amounts import compounds, inch_and_part
-from extract.number_words import ARTICLES, POINTS, VAGUE
+from extract.number_words import ARTICLES, ORDINALS, POINTS, VAGUE
 from extract.numbers import NumberReading, numbers_at, vague_number_end
 from extract.spoken_units import SpokenUnit, UnitName, unit_names_at, units_after
 from extract.tokens import Token
@@ -31,6 +31,7 @@ _CRIES = frozenset({"oh", "o", "nil", "ought", "aught"})
 #: Digits by what recognisers print for them between a ten and a unit ("thirty for thou").
 _MISHEARD_DIGITS = {"for": 4, "fore": 4, "to": 2, "too": 2, "won": 1, "ate": 8, "tree": 3, "sicks": 6}
 _VAGUE_STARTS = ARTICLES | VAGUE
+_THOU = UnitName("in", Fraction(1, 1000), "thou", 0.0)
 _INCHES = UnitName("in", Fraction(1), "in", 0.8)
 
 
@@ -57,7 +58,7 @@ class Vague(NamedTuple):
 
 
 def arcs_at(tokens: Sequence[Token], i: int) -> list[Arc]:
-    """Return every amount that can start at token ``i``; bare numbers among them.
+    """Return every amount that can start at token ``i``; bare numbers and "twenty second" among them.
 
     Total, and bounded in work for each token whatever the length of the utterance.
     """
@@ -69,7 +70,12 @@ def arcs_at(tokens: Sequence[Token], i: int) -> list[Arc]:
     figures = tokens[i].text[0].isdecimal() or tokens[i].text[0] in ".-+"
     arcs: list[Arc] = []
     for reading in readings:
-        if reading.style == "ordinal" or (reading.end == i + 1 and tokens[i].norm in _CRIES):
+        if reading.style == "ordinal":
+            if reading.end > i + 1:
+                counted = _predecessor_said(tokens, i, reading)
+                arcs.append(Arc(reading.end, reading, reading.value, None, reading.cost + counted))
+            continue
+        if reading.end == i + 1 and tokens[i].norm in _CRIES:
             continue
         if reading.style == "decimal":
             reading = reading._replace(cost=reading.cost + _next_decimal_cost(tokens, i, reading))
@@ -121,6 +127,13 @@ def _pointed_inches(end: int, reading: NumberReading, name: UnitName) -> list[Ar
     return [Arc(end, reading._replace(places=places), value, name, reading.cost + name.cost + cost)]
 
 
+def _predecessor_said(tokens: Sequence[Token], i: int, reading: NumberReading) -> float:
+    """Weigh "first bolt twenty second bolt …": behind a "first" the "second" counts on by itself."""
+    last = ORDINALS.get(tokens[reading.end - 1].norm, 0)
+    earlier = tokens[max(0, i - _LONGEST_HEAD) : i]
+    return _CUT if any(ORDINALS.get(token.norm) == last - 1 for token in earlier) else 0.0
+
+
 def _misheard_digit(tokens: Sequence[Token], reading: NumberReading, figures: bool) -> list[Arc]:
     """Read "thirty for thou" as thirty four: before a unit no word but a number can stand there."""
     end = reading.end
@@ -158,5 +171,7 @@ def vague_amount_at(tokens: Sequence[Token], i: int) -> Vague | None:
     number_end = vague_number_end(tokens, i)
     if number_end is None:
         return None
+    if number_end < len(tokens) and tokens[number_end].norm in ("thousandths", "thousandth"):
+        return Vague(number_end + 1, number_end, _THOU)
     names, end = unit_names_at(tokens, number_end)
     return Vague(end, number_end, names[0]) if names and not names[0].foreign else None

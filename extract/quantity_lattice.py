@@ -34,6 +34,8 @@ _PARTS = frozenset(
         "halves",
     }
 )
+#: … and these behind a number.
+_PART = frozenset({"quarter", "eighth", "sixteenth"})
 
 
 def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk) -> list[list[Edge]]:
@@ -98,4 +100,5 @@ def _unread_cost(tokens: Sequence[Token], i: int, starts_amount: bool) -> float:
         return 0.8 if starts_amount or (i and tokens[i - 1].norm in NUMBER_WORDS) else 0.0
     if norm in NUMBER_WORDS or norm[0].isdecimal():
         return 0.0 if norm == "point" and not starts_amount else _UNREAD
-    return _UNREAD_SOFT if starts_amount or norm in _PARTS else 0.0
+    cut = norm in _PART and i > 0 and tokens[i - 1].norm in NUMBER_WORDS
+    return _UNREAD_SOFT if starts_amount or cut or norm in _PARTS else 0.0

@@ -35,6 +35,9 @@ class UnitName(NamedTuple):
     foreign: bool = False
 
 
+_FOREIGN = UnitName(None, Fraction(1), "foreign", 0.0, True)
+
+
 class SpokenUnit(NamedTuple):
     """A unit found behind a number."""
 
@@ -45,6 +48,8 @@ class SpokenUnit(NamedTuple):
 
 
 _TIME = frozenset({"s", "min"})
+_RATED = frozenset({"rev", "revolution", "turn", "foot", "inch", "side", "stroke"})
+_RATED_BY_ARTICLE = frozenset({"second", "minute", "hour", "day", "foot", "rev", "turn"})
 _ARTICLE_SAID = frozenset({"thou", "mil", "in", "mm", "um", "g", "degrees", "mm_s", "psi"})
 
 
@@ -74,9 +79,8 @@ def _trie() -> _Node:
         )
         for form in entry["say"].split("|"):
             _plant(root, form, names)
-    foreign = (UnitName(None, Fraction(1), "foreign", 0.0, True),)
     for form in data["foreign"].split("|"):
-        _plant(root, form, foreign)
+        _plant(root, form, (_FOREIGN,))
     return root
 
 
@@ -130,11 +134,34 @@ def units_after(
         return []
     if style == "article" and not _takes_article(tokens, names[0].said, end):
         return []
+    rate_end = _rate_end(tokens, end)
+    if rate_end > end:
+        return [SpokenUnit(_FOREIGN, rate_end)]
     return [SpokenUnit(_by_grammar(name, number), end) for name in names]
+
+
+def _rate_end(tokens: Sequence[Token], i: int) -> int:
+    """Return the end of "per inch", "a minute", "/ s" behind a unit, ``i`` where there is none.
+
+    So much of one unit to one of another is no unit of the closed list; those that are stand in the
+    lexicon as a whole ("millimetres a second").
+    """
+    if i + 1 >= len(tokens):
+        return i
+    word, other = tokens[i].norm, tokens[i + 1].norm
+    if word in ("per", "/"):
+        return i + 2 if other in _RATED or unit_names_at(tokens, i + 1)[0] else i
+    ago = i + 2 < len(tokens) and tokens[i + 2].norm in ("ago", "and", "later", "or")
+    return i + 2 if word in ("a", "an") and other in _RATED_BY_ARTICLE and not ago else i
 
 
 def _takes_article(tokens: Sequence[Token], said: str, end: int) -> bool:
     """Tell whether "a" before a unit counts one of it: "a thou", but not "give it a minute"."""
+    if said == "min":
+        return [token.norm for token in tokens[end : end + 3]] in (
+            ["and", "a", "half"],
+            ["and", "a", "quarter"],
+        )
     if said in ("hour", "pounds"):
         return end < len(tokens) and tokens[end].norm == "and"
     return said in _ARTICLE_SAID
@@ -171,7 +198,7 @@ def _fits(
     if end - at > 1:
         return True
     if word == "in":
-        return figures and following not in _after_preposition()
+        return figures and following not in _after_preposition() and not _counts_behind(tokens, end)
     if word == '"':
         return figures
     if word in ("c", "f"):
@@ -182,8 +209,20 @@ def _fits(
     if word == "second":
         return number == 1 or following in ("hold", "soak", "count", "dwell", "burst", "wait")
     if word == "off":
-        return not following or not following[0].isalnum() or following in ("new", "renewed", "reused")
+        return (
+            not following
+            or not following[0].isalnum()
+            or following in ("new", "renewed", "reused", "m")
+            or following[-1].isdecimal()
+        )
     return not (word in ("tenth", "tenths") and style not in ("article",))
+
+
+def _counts_behind(tokens: Sequence[Token], i: int) -> bool:
+    """Tell "85 in 2 stages" from "1 in 40 thou": a small number of something that is no inch."""
+    if i + 1 >= len(tokens) or not tokens[i].text.isdecimal():
+        return False
+    return tokens[i + 1].norm not in ("in", "thou", '"', "/", "-") and len(tokens[i].text) <= 2
 
 
 def _by_grammar(name: UnitName, number: Fraction) -> UnitName:

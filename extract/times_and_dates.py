@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from extract.number_cues import cue_words
-from extract.number_words import ONES, TEENS, TENS
+from extract.number_words import ONES, ORDINALS, TEENS, TENS, ZEROS
 from extract.wording import Wording
 
 _MONTHS: Final = cue_words("months")
@@ -27,12 +27,41 @@ def date_end(line: Wording, i: int) -> int:
     norm = line[i]
     if norm in _MONTHS:
         return _day_behind_month(line, i)
-    if line.is_piece(i) and (line[i + 1] in _MONTHS or (line[i + 1], line[i + 2]) == ("of", "may")):
-        return i + 2
+    if line.is_piece(i):
+        day = i + 2 if line[i] in TENS and (line[i + 1] in ONES or line[i + 1] in ORDINALS) else i + 1
+        if line[day] == "of" and (line[day + 1] in _MONTHS or line[day + 1] == "may"):
+            return day + 2
+        if line[day] in _MONTHS:
+            return day + 1
     if norm in _YEAR_BEFORE:
         return _year_end(line, i + 1) or i
     figures = norm[:1].isdecimal() and line[i + 2][:1].isdecimal() and line[i + 4][:1].isdecimal()
     return i + 5 if figures and (line[i + 1], line[i + 3]) in _DATE_SEPARATORS else i
+
+
+def clock_position_end(line: Wording, i: int) -> int:
+    """Return the end of "at six" in "at twelve o'clock nine thou and at six it's eleven"; else ``i``.
+
+    For talk in which an o'clock position is said; a value would have its unit or go on.
+    """
+    if line[i] != "at" or not _is_hour(line[i + 1]) or line.is_piece(i + 2) or line.has_unit(i + 2):
+        return i
+    following = line[i + 2] if line[i + 2] != "," else line[i + 3]
+    return i + 2 if following in ("it", "it's", "is", "'s", "i", "we", "reads", "reading", "=") else i
+
+
+def appointment_end(line: Wording, i: int) -> int:
+    """Return the end of "at two thirty" at ``i``, for talk of who comes and goes; else ``i``."""
+    if line[i] not in _BEFORE_HALF_HOUR or not _is_hour(line[i + 1]):
+        return i
+    end = i + 2
+    if line[end] in TENS or line[end] in TEENS:
+        end += 2 if line[end] in TENS and line[end + 1] in ONES else 1
+    elif line[end] in ZEROS and line[end + 1] in ONES:
+        end += 2
+    else:
+        return i
+    return i if line.is_piece(end) or line[end] in ("point", "hundred") or line.has_unit(end) else end
 
 
 def _o_clock(line: Wording, i: int) -> int:
@@ -56,8 +85,12 @@ def _past_the_hour(line: Wording, i: int) -> int:
 
 def _half_or_quarter(line: Wording, i: int) -> int:
     hour = line[i + 1]
-    if line[i] == "half" and line[i - 1] in _BEFORE_HALF_HOUR and (hour in ONES or hour in TEENS):
-        return i if line.has_unit(i + 2) else i + 2
+    if line[i] == "half" and _is_hour(hour):
+        # "Half eight" is said of nothing else; behind an amount it is a half more.
+        alone = line[i - 1] in _BEFORE_HALF_HOUR or not (
+            line[i - 1] in ("a", "an", "and", "one") or line.is_piece(i - 1) or line.has_unit(i - 1)
+        )
+        return i + 2 if alone and not line.has_unit(i + 2) and not line.is_piece(i + 2) else i
     if line[i] == "quarter" and hour in ("to", "of") and line.is_piece(i + 2):
         return i if line.has_unit(i + 3) else i + 3
     return i
@@ -74,8 +107,15 @@ def _figures_of_clock(line: Wording, i: int) -> int:
     end = i
     while end < i + 3 and line.is_piece(end):
         end += 1
-    if line[end] in ("am", "pm"):
+    if line[end] in ("am", "pm", "tonight", "sharp"):
         return end + 1
+    part = line[end + 1] if line[end] == "this" else line[end + 2] if line[end] == "in" else ""
+    if (
+        part in ("morning", "afternoon", "evening")
+        and _is_hour(line[i])
+        and (end == i + 1 or _is_minutes(line, i + 1, end))
+    ):
+        return end + (2 if line[end] == "this" else 3)
     dots = (line[end + 1], line[end + 3]) == (".", ".")
     letters = (line[end], line[end + 2 if dots else end + 1])
     if letters not in (("a", "m"), ("p", "m")):
@@ -96,6 +136,9 @@ def _year_end(line: Wording, i: int) -> int | None:
         return None if line.has_unit(i + 1) or second in ("to", "-") else i + 1
     if first == "'" and len(second) == 2 and second.isdecimal():
         return i + 2
+    if first == "twenty" and second in ("twenty", "thirty") and line[i - 1] in ("in", "since", "year"):
+        end = i + 3 if line[i + 2] in ONES else i + 2
+        return None if line.has_unit(end) or line.is_piece(end) else end
     if first == "nineteen" or (first == "twenty" and second in TEENS):
         if second not in TENS and second not in TEENS and second not in ("oh", "hundred"):
             return None
@@ -104,3 +147,13 @@ def _year_end(line: Wording, i: int) -> int | None:
     if first in ("seventy", "eighty", "ninety") and line[i - 1] in ("in", "since") and second in ONES:
         return None if line.has_unit(i + 2) or line.is_piece(i + 2) else i + 2
     return None
+
+
+def _is_hour(norm: str) -> bool:
+    return (
+        norm in ONES or norm in ("ten", "eleven", "twelve") or (norm.isdecimal() and 1 <= int(norm[:3]) <= 12)
+    )
+
+
+def _is_minutes(line: Wording, i: int, end: int) -> bool:
+    return end - i <= 2 and (line[i] in TENS or line[i] in TEENS or line[i] in ZEROS)

@@ -47,7 +47,9 @@ def nearly(first: Expected, second: Expected) -> bool:
     )
 
 
-TUNED = [*phrases("quantities_tuned.tsv"), *phrases("quantities_later.tsv")]
+TUNED = [
+    *phrases("quantities_tuned.tsv"), *phrases("quantities_later.tsv"), *phrases("quantities_fresh.tsv"),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("words", "printed", "expected"), TUNED)
