@@ -21,6 +21,7 @@ RebuildError
 │   ├── PictureNotFound     no such file or folder                              picture-not-found
 │   └── PictureUnreadable   not a picture, damaged or too large                 picture-unreadable
 ├── NarrationUnreadable     a narration text file that cannot be read           narration-unreadable
+├── CalculationOutOfRange   a shop calculation outside its validity             calculation-out-of-range
 ├── OutputError             the folder that the work is written to
 │   ├── OutputForeign       it holds the work of another recording or sheet     output-foreign
 │   ├── OutputBusy          another process is working in it                    output-busy
@@ -191,6 +192,12 @@ class NarrationUnreadable(RebuildError):
     """A narration text file that cannot be read."""
 
     code = "narration-unreadable"
+
+
+class CalculationOutOfRange(RebuildError):
+    """A shop calculation that was asked for something where its formula or table does not hold."""
+
+    code = "calculation-out-of-range"
 
 
 class OutputError(RebuildError):
