@@ -18,6 +18,7 @@ from pathlib import Path
 
 from capture.vocabulary.hotwords import hotwords_of
 from capture.vocabulary.language_model import build_language_model, general_lines
+from capture.vocabulary.mixture import BackOffModel
 from capture.vocabulary.pronunciations import dictionary_text, general_dictionary_path
 from shared.errors import VocabularyError
 from shared.job_sheet import JobSheet
@@ -108,18 +109,24 @@ def _load(folder: Path, key: str) -> Vocabulary | None:
 def _compile_into(folder: Path, sheet: JobSheet) -> None:
     lexicon = load_lexicon()
     model = build_language_model(sheet, lexicon)
-    spoken = [word for word in model.words if word not in ("<s>", "</s>")]
     general = {word for line in general_lines() for word in line}
-    _write_language_model(model.arpa(), folder)
-    (folder / _DICTIONARY).write_text(dictionary_text(spoken), encoding="ascii")
+    write_vocabulary(model, folder)
     sizes = {name: (folder / name).stat().st_size for name in (_MODEL, _DICTIONARY)}
     about = {
         "sheet": sheet.id,
         "hotwords": hotwords_of(sheet, lexicon, general),
-        "words": len(spoken),
+        "words": len(model.words) - 2,  # without those for begin and end
         "sizes": sizes,
     }
     (folder / _ABOUT).write_text(json.dumps(about, indent=1, sort_keys=True), encoding="utf-8")
+
+
+def write_vocabulary(model: BackOffModel, folder: Path) -> tuple[Path, Path]:
+    """Write a language model and a dictionary of its words into a folder; return their paths."""
+    spoken = [word for word in model.words if word not in ("<s>", "</s>")]
+    _write_language_model(model.arpa(), folder)
+    (folder / _DICTIONARY).write_text(dictionary_text(spoken), encoding="ascii")
+    return folder / _MODEL, folder / _DICTIONARY
 
 
 def _write_language_model(arpa: bytes, folder: Path) -> None:

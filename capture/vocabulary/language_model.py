@@ -65,7 +65,12 @@ def train_sources(sources: Iterable[list[list[str]]]) -> tuple[WordNumbers, list
     return numbers, texts, [train_source(text, len(numbers)) for text in texts]
 
 
-def build_language_model(sheet: JobSheet, lexicon: Lexicon) -> BackOffModel:
-    """Return the mixed model of a sheet."""
-    numbers, _, models = train_sources(sources_of(sheet, lexicon))
-    return mix(models, WEIGHTS, numbers.words, prune=PRUNE)
+def build_language_model(
+    sheet: JobSheet, lexicon: Lexicon, weights: Sequence[float] = WEIGHTS
+) -> BackOffModel:
+    """Return the mixed model of a sheet; words of sources without weight are not in it."""
+    sources = [
+        source if weight else [] for source, weight in zip(sources_of(sheet, lexicon), weights, strict=True)
+    ]
+    numbers, _, models = train_sources(sources)
+    return mix(models, weights, numbers.words, prune=PRUNE)
