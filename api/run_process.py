@@ -10,6 +10,7 @@ import click
 from api.failure import DONE, FOUND
 from api.process import DOCUMENT, PAGE, RECORD, TRANSCRIPT, Processed, ProcessRequest, process_recording
 from api.progress import progress_on
+from api.report.prepare import open_questions
 from api.screen import print_summary
 from shared.record import RebuildRecord
 
@@ -35,7 +36,7 @@ def run_process(request: ProcessRequest, *, strict: bool = False, as_json: bool 
 
 def found_status(record: RebuildRecord, *, strict: bool) -> int:
     """Return the exit status of work that was done, by what it found."""
-    return FOUND if strict and (record.deviations or record.questions) else DONE
+    return FOUND if strict and (record.deviations or open_questions(record)) else DONE
 
 
 def _print_files(done: Processed) -> None:

@@ -5,7 +5,9 @@ Words and signs carry everything; colour only repeats them, and only on a termin
 
 from __future__ import annotations
 
+import os
 import re
+import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
@@ -13,7 +15,9 @@ from typing import TextIO
 
 import click
 
-from api.report.view import Highlight, ReadingGroup, ReportView
+from api.report.view import Highlight, PartRow, ReadingGroup, ReportView
+from api.report.wording import NOT_SAID
+from shared.units import SYMBOLS
 
 _COLOURS = {"✓": "green", "✗": "red", "?": "yellow"}
 _SIGN = re.compile(r"(?<!\S)[✓✗?](?= \w)")
@@ -22,15 +26,30 @@ _PLAIN = str.maketrans(
     {"✓": "+", "✗": "x", "○": "o", "–": "-", "·": "-", "µ": "u", "±": "+/-", "“": '"', "”": '"', "°": "deg "}
 )
 _WIDTH = 100
+"""Columns where nobody knows how wide the reader's screen is: into a file or another program."""
+_NARROWEST, _WIDEST = 72, 120
+"""Columns; a line longer than the latter is hard to follow with the eye."""
+_CELL_LEAST = 8
+#: A number and its unit stay on one line.
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:{})(?!\w))".format("|".join(re.escape(symbol) for symbol in SYMBOLS.values() if symbol))
+)
+_UNBROKEN = "\u00a0"
 
 
 def print_summary(view: ReportView, stream: TextIO | None = None) -> None:
     """Print the summary of a record."""
     stream = stream or sys.stdout
-    coloured = stream.isatty()
-    for line in summary_lines(view):
+    coloured = _takes_colour(stream)
+    width = shutil.get_terminal_size().columns if stream.isatty() else _WIDTH
+    for line in summary_lines(view, max(_NARROWEST, min(width, _WIDEST))):
         shown = printable(line, stream.encoding)
         print(_SIGN.sub(_painted, shown) if coloured else shown, file=stream)
+
+
+def _takes_colour(stream: TextIO) -> bool:
+    # https://no-color.org: present and not empty, whatever its value.
+    return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
 def _painted(sign: re.Match[str]) -> str:
@@ -46,37 +65,41 @@ def printable(text: str, encoding: str | None) -> str:
     return text
 
 
-def summary_lines(view: ReportView) -> list[str]:
-    """Return the summary line by line, without colour."""
+def summary_lines(view: ReportView, width: int = _WIDTH) -> list[str]:
+    """Return the summary line by line, without colour.
+
+    Args:
+        view: what to show.
+        width: of the screen, columns.
+    """
     facts = {fact.label: fact.value for fact in view.job}
-    job = [
+    job = " · ".join(
         f"{label.lower()} {facts[label]}"
         for label in ("Work order", "Pump tag", "Serial number", "Technician")
-    ]
-    lines = [f"{view.title}: {view.subtitle}", " · ".join(job), ""]
-    lines += _wrapped(f"{'✓' if view.ready else '?'} {view.standing.upper()}. {view.standing_text}")
-    lines += _section("Readings as found", _reading_rows(view.found))
-    lines += _section("Readings as left", _reading_rows(view.left))
-    decided = [row for row in view.parts if row.decision != "not said"]
-    lines += _section(
-        "Part decisions",
-        [
-            (row.part, row.decision, f"sheet: {row.policy}" if row.policy else "", row.heard.when)
-            for row in decided
-        ],
     )
-    lines += _section("Deviations", [(f"✗ {d.kind}", d.text, d.when) for d in view.deviations])
-    lines += _section("Questions", [(f"? {q.text}", q.heard.when) for q in view.questions])
-    lines += _section("Never said", _highlight_rows(view.missing))
-    lines += _section("Recording", _highlight_rows(h for h in view.highlights if h.symbol == "!"))
-    lines += ["", "CAUTIONS", *(line for text in view.cautions for line in _wrapped(text, indent="  "))]
-    lines += ["", *_wrapped(view.closing)]
-    return lines
+    lines = [*_wrapped(f"{view.title}: {view.subtitle}", width), *_wrapped(job, width), ""]
+    lines += _wrapped(f"{'✓' if view.ready else '?'} {view.standing.upper()}. {view.standing_text}", width)
+    for title, rows in _sections(view):
+        lines += ["", title.upper(), *_columns(rows, width)] if rows else []
+    lines += ["", "CAUTIONS"]
+    lines += [line for text in view.cautions for line in _wrapped(text, width, indent="  ")]
+    return [*lines, "", *_wrapped(view.closing, width)]
+
+
+def _sections(view: ReportView) -> Iterator[tuple[str, Sequence[tuple[str, ...]]]]:
+    yield "Readings as found", _reading_rows(view.found)
+    yield "Readings as left", _reading_rows(view.left)
+    yield "Part decisions", [_part_row(row) for row in view.parts if row.decision != NOT_SAID]
+    yield "Deviations", [(f"✗ {d.kind}", d.text, d.when) for d in view.deviations]
+    yield "Questions", [(f"? {q.text}", q.heard.when) for q in view.questions]
+    yield "Never said", _highlight_rows(view.missing)
+    yield "Recording and pictures", _highlight_rows(h for h in view.highlights if h.symbol == "!")
 
 
 def _reading_rows(groups: Iterable[ReadingGroup]) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
-    for group in groups:
+    # What was not said at all stands under "never said".
+    for group in (group for group in groups if group.said):
         for n, row in enumerate(group.rows):
             name = group.name if n == 0 else ""
             limits = group.limits if n == 0 else ""
@@ -85,31 +108,39 @@ def _reading_rows(groups: Iterable[ReadingGroup]) -> list[tuple[str, ...]]:
     return rows
 
 
+def _part_row(row: PartRow) -> tuple[str, ...]:
+    decision = f"{row.decision}, {row.undecided}" if row.undecided else row.decision
+    return (row.part, decision, f"sheet: {row.policy}" if row.policy else "", row.heard.when)
+
+
 def _highlight_rows(highlights: Iterable[Highlight]) -> list[tuple[str, ...]]:
     return [(f"{h.symbol} {h.kind}", h.text, h.when) for h in highlights]
 
 
-def _section(title: str, rows: Sequence[tuple[str, ...]]) -> list[str]:
-    return ["", title.upper(), *_columns(rows)] if rows else []
-
-
-def _columns(rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
-    """Yield rows with their cells under one another; the widest column wraps where a line is too long."""
-    widths = [max(len(row[n]) for row in rows) for n in range(len(rows[0]))]
-    widest = widths.index(max(widths))
-    spare = _WIDTH - 2 - 2 * (len(widths) - 1) - sum(w for n, w in enumerate(widths) if n != widest)
-    widths[widest] = min(widths[widest], max(20, spare))
+def _columns(rows: Sequence[tuple[str, ...]], width: int) -> Iterator[str]:
+    """Yield rows with their cells under one another; the widest columns wrap where a line is too long."""
+    widths = _fitting([max(len(row[n]) for row in rows) for n in range(len(rows[0]))], width - 2)
     for row in rows:
-        pieces = [
-            textwrap.wrap(cell, widths[n]) or [""] if n == widest else [cell] for n, cell in enumerate(row)
-        ]
-        for line in range(len(pieces[widest])):
+        pieces = [_cut(cell, max(1, widths[n])) for n, cell in enumerate(row)]
+        for line in range(max(1, *(len(piece) for piece in pieces))):
             cells = [piece[line] if line < len(piece) else "" for piece in pieces]
-            yield (
-                "  "
-                + "  ".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True)).rstrip()
-            )
+            shown = (cell.ljust(wide) for cell, wide in zip(cells, widths, strict=True) if wide)
+            yield ("  " + "  ".join(shown)).rstrip()
 
 
-def _wrapped(text: str, *, indent: str = "") -> list[str]:
-    return textwrap.wrap(text, _WIDTH, initial_indent=indent, subsequent_indent=indent) or [""]
+def _fitting(widths: list[int], room: int) -> list[int]:
+    """Return column widths that fit, taken off the widest ones; empty columns take no place."""
+    spare = room - 2 * (sum(wide > 0 for wide in widths) - 1)
+    fitting = list(widths)
+    while sum(fitting) > spare and max(fitting) > _CELL_LEAST:
+        fitting[fitting.index(max(fitting))] -= 1
+    return fitting
+
+
+def _wrapped(text: str, width: int, *, indent: str = "") -> list[str]:
+    return [indent + line for line in _cut(text, width - len(indent))] or [""]
+
+
+def _cut(text: str, width: int) -> list[str]:
+    lines = textwrap.wrap(_BEFORE_UNIT.sub(_UNBROKEN, text), width, break_on_hyphens=False)
+    return [line.replace(_UNBROKEN, " ") for line in lines]

@@ -33,9 +33,10 @@ def part_rows(record: RebuildRecord, sheet: JobSheet) -> list[PartRow]:
         if entry.standing:
             said.setdefault(entry.part, []).append(entry)
     rows: list[PartRow] = []
+    wanted = {missing.part for missing in record.missing if missing.kind == "part_decision"}
     for part in sheet.parts:
         if part.part in said:
-            rows.append(_said_row(record, said.pop(part.part), part))
+            rows.append(_said_row(record, said.pop(part.part), part, part.part in wanted))
         elif part.decide:
             rows.append(_unsaid_row(sheet, part, said))
     rows += [_said_row(record, entries, sheet.part_names.get(name)) for name, entries in said.items()]
@@ -80,7 +81,9 @@ def _named(entry: ConditionEntry | PartEntry) -> str:
     return item_words(entry.part) + (f" ({_NOT_ON_SHEET})" if entry.unlisted else "")
 
 
-def _said_row(record: RebuildRecord, entries: list[PartEntry], part: Part | None) -> PartRow:
+def _said_row(
+    record: RebuildRecord, entries: list[PartEntry], part: Part | None, wanted: bool = False
+) -> PartRow:
     last = entries[-1]
     quantity = next((e.quantity for e in reversed(entries) if e.quantity is not None), None)
     doubts = [e.reason for e in entries if e.needs_review and e.reason]
@@ -93,6 +96,7 @@ def _said_row(record: RebuildRecord, entries: list[PartEntry], part: Part | None
         heard=heard_at(record, last.evidence),
         serial=next((e.serial for e in reversed(entries) if e.serial), ""),
         doubt="; ".join(dict.fromkeys(doubts)),
+        undecided=f"renewed or reused {NOT_SAID}" if wanted else "",
     )
 
 

@@ -56,6 +56,8 @@ def positions_plot(entry: Reading | Fastener, points: list[PlotPoint], name: str
     width, height, left, right, top, bottom = 340.0, 190.0, 8.0, 58.0, 22.0, 42.0
     scale = _scale_for(entry, points, near=height - bottom, far=top)
     step = (width - left - right) / len(points)
+    # Letters are about half as wide as high; names may touch the next one's, not run into it.
+    letter = min(13.0, 1.9 * step / max(len(point.label) or 1 for point in points))
     parts = [_head(width, height, name), *_band_across(entry, scale, left, width - right, name)]
     drawn = [scale.at(point.value) if point.value is not None else None for point in points]
     parts += [
@@ -65,7 +67,7 @@ def positions_plot(entry: Reading | Fastener, points: list[PlotPoint], name: str
     ]
     for n, (point, y) in enumerate(zip(points, drawn, strict=True)):
         x = left + step * (n + 0.5)
-        parts.append(_text(x, height - 23, point.label, anchor="middle", size=13))
+        parts.append(_text(x, height - 23, point.label, anchor="middle", size=letter))
         if y is None:
             parts.append(_text(x, height - 8, point.text or "?", anchor="middle", size=12, fill=_GREY))
             continue

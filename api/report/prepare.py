@@ -25,6 +25,7 @@ from api.report.wording import (
     DISPOSITION_WORDS,
     ISOLATION,
     NOT_SAID,
+    REVIEW,
     STAGE_WORDS,
     SUPERSEDED_WORDS,
     candidate_words,
@@ -45,6 +46,7 @@ from shared.record import (
     Missing,
     PartEntry,
     PhotoEntry,
+    Question,
     ReadingEntry,
     RebuildRecord,
     StepEntry,
@@ -52,7 +54,7 @@ from shared.record import (
 from shared.sheet_entries import words_of
 from shared.speech import Utterance
 
-#: More would push the rest of the summary off the first screen; all of them stand further down.
+#: More of a kind would push the rest of the summary off the first page; all of them stand further down.
 _HIGHLIGHTED = 8
 
 
@@ -64,7 +66,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         sheet: the job sheet that it was made with.
         talk: job talk only, in order; nothing of chatter or of paused speech.
     """
-    ready = not (record.questions or record.missing or _unsure(record))
+    ready = not (open_questions(record) or record.missing or _unsure(record))
     standing, standing_text = _standing(record, ready)
     return ReportView(
         title="Rebuild record",
@@ -89,7 +91,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
             QuestionView(
                 q.text, [candidate_words(sheet, c) for c in q.candidates], heard_at(record, q.evidence)
             )
-            for q in record.questions
+            for q in open_questions(record)
         ],
         missing=[_missing(record, sheet, m) for m in _never_said(record)],
         unfiled=[
@@ -112,11 +114,17 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         ],
         made_by=_made_by(record),
         dispositions=list(DISPOSITION_WORDS.values()),
+        review=list(REVIEW),
         version=record.made_by.version,
         reference=" · ".join(w for w in (record.job.work_order, record.job.pump_tag, sheet.id) if w),
         advises=ADVISES,
         closing=CLOSING,
     )
+
+
+def open_questions(record: RebuildRecord) -> list[Question]:
+    """Return the questions that nothing said later has answered: a corrected value asks nothing more."""
+    return [question for question in record.questions if question.answered_by is None]
 
 
 def _never_said(record: RebuildRecord) -> list[Missing]:
@@ -139,11 +147,11 @@ def _unsure(record: RebuildRecord) -> bool:
 
 
 def _standing(record: RebuildRecord, ready: bool) -> tuple[str, str]:
-    unsaid = _never_said(record)
+    unsaid, questions = _never_said(record), open_questions(record)
     todo = [
-        counted(len(record.questions), "question") + " to answer" if record.questions else "",
+        counted(len(questions), "question") + " to answer" if questions else "",
         counted(len(unsaid), "thing") + " never said" if unsaid else "",
-        "an unsure entry to check" if _unsure(record) and not record.questions else "",
+        "an unsure entry to check" if _unsure(record) and not questions else "",
     ]
     open_ = [d for d in record.deviations if d.disposition is None]
     dispose = counted(len(open_), "deviation") + " to dispose of" if open_ else ""
@@ -171,27 +179,47 @@ def _job(record: RebuildRecord, sheet: JobSheet) -> list[Fact]:
 def _counts(record: RebuildRecord) -> list[Fact]:
     readings = [r for r in record.readings if r.standing]
     outside = sum(r.verdict == "outside" for r in readings)
+    questions = open_questions(record)
     return [
         Fact(plural("reading", len(readings)), str(len(readings))),
         Fact("outside limits", str(outside)),
         Fact(plural("deviation", len(record.deviations)), str(len(record.deviations))),
-        Fact(plural("question", len(record.questions)), str(len(record.questions))),
+        Fact(plural("question", len(questions)), str(len(questions))),
         Fact("never said", str(len(_never_said(record)))),
     ]
 
 
 def _highlights(record: RebuildRecord, sheet: JobSheet) -> list[Highlight]:
     found = [Highlight("✗", DEVIATION_WORDS[d.kind], d.text, _when(record, d)) for d in record.deviations]
-    found += [Highlight("?", "question", q.text, heard_at(record, q.evidence).when) for q in record.questions]
+    questions = open_questions(record)
+    shown = [(q.text, heard_at(record, q.evidence).when) for q in questions[:_HIGHLIGHTED]]
+    if more := len(questions) - len(shown):
+        shown.append((f"and {counted(more, 'question')} more, all under Open", ""))
+    found += [Highlight("?", "question", text, when) for text, when in shown]
     if unsaid := _never_said(record):
         names = [_missing(record, sheet, m).text for m in unsaid[:_HIGHLIGHTED]]
         names += [f"and {len(unsaid) - len(names)} more"] if len(unsaid) > len(names) else []
         found.append(Highlight("○", "never said", "; ".join(names)))
+    return found + _recording_and_pictures(record)
+
+
+def _recording_and_pictures(record: RebuildRecord) -> list[Highlight]:
+    """Return what was the matter with what the record was made from."""
+    found: list[Highlight] = []
+    pauses = [event for event in record.events if event.event in ("pause", "resume")]
+    if pauses and pauses[-1].event == "pause":
+        text = "paused and never resumed: nothing said after it was filed"
+        found.append(Highlight("!", "pause", text, heard_at(record, pauses[-1].evidence).when))
     found += [
-        Highlight("!", "recording", n.text, _when(record, n))
-        for n in record.notes
-        if n.evidence.rule.startswith("recording")
+        Highlight("!", note.evidence.rule, note.text, _when(record, note))
+        for note in record.notes
+        if note.evidence.rule in ("recording", "picture")
     ]
+    unusable = [p for p in record.photos if p.standing and p.quality is not None and not p.quality.usable]
+    if unusable:
+        names = [f"{item_words(p.of) or 'part not said'} ({_quality(p)})" for p in unusable[:_HIGHLIGHTED]]
+        names += [f"and {len(unusable) - len(names)} more"] if len(unusable) > len(names) else []
+        found.append(Highlight("!", "picture", f"not usable: {', '.join(names)}"))
     return found
 
 
@@ -206,7 +234,7 @@ def _photo(record: RebuildRecord, sheet: JobSheet, photo: PhotoEntry) -> PhotoVi
     elif quality.usable:
         symbol, words = "✓", "sharp and well lit"
     else:
-        symbol, words = "✗", ", ".join(words_of(reason) for reason in quality.reasons) or "not usable"
+        symbol, words = "✗", _quality(photo)
     return PhotoView(
         title=item_words(photo.of) or "Part not said",
         stage=STAGE_WORDS[photo.stage],
@@ -217,6 +245,11 @@ def _photo(record: RebuildRecord, sheet: JobSheet, photo: PhotoEntry) -> PhotoVi
         quality=words,
         advice=quality.advice if quality else "",
     )
+
+
+def _quality(photo: PhotoEntry) -> str:
+    reasons = photo.quality.reasons if photo.quality else []
+    return ", ".join(words_of(reason) for reason in reasons) or "not usable"
 
 
 def _deviation(record: RebuildRecord, entry: DeviationEntry) -> DeviationView:
@@ -322,7 +355,11 @@ def _gauges(record: RebuildRecord, sheet: JobSheet) -> list[Fact]:
 
 def _made_by(record: RebuildRecord) -> list[Fact]:
     made = record.made_by
+    groups: list[Sequence[Entry]] = [record.readings, record.conditions, record.parts, record.steps]
+    said = [event.evidence for event in record.events] + [e.evidence for group in groups for e in group]
+    recordings = dict.fromkeys(evidence.recording for evidence in said if evidence.recording)
     facts = [
+        Fact("Recording", ", ".join(recordings) or "not known"),
         Fact("Program", f"{made.program} {made.version}"),
         Fact("Record format", record.schema_),
         Fact("Speech engine", " ".join(w for w in (made.engine, made.model) if w) or "none"),

@@ -25,25 +25,39 @@ from api.report.wording import (
 from shared.job_sheet import JobSheet
 from shared.record import ReadingEntry, RebuildRecord, Stage
 
+#: A position's name of so many letters says enough on an axis ("1", "3A", "DE").
+_SHORT = 3
+
 
 def reading_groups(record: RebuildRecord, sheet: JobSheet, stages: tuple[Stage, ...]) -> list[ReadingGroup]:
-    """Return the standing readings of some stages, item by item in the sheet's order."""
+    """Return the standing readings of some stages, item by item in the sheet's order.
+
+    An item that is wanted and of which nothing was said at any stage stands where the sheet wants it.
+    """
     standing = [r for r in record.readings if r.standing and r.stage in stages]
+    said = {r.item for r in record.readings if r.standing}
+    unsaid = {m.item for m in record.missing if m.item is not None and m.item not in said}
     items = list(dict.fromkeys([*(i for i in sheet.measured), *(r.item for r in standing)]))
     groups: list[ReadingGroup] = []
     for item in items:
         readings = [r for r in standing if r.item == item]
-        if readings:
+        entry = sheet.measured.get(item)
+        if readings or (item in unsaid and entry is not None and entry.stage in stages):
             groups.append(_group(record, sheet, item, readings))
     return groups
 
 
 def reading_value(sheet: JobSheet, reading: ReadingEntry) -> str:
-    """Return a reading's value as it is shown, or what it may be where it is unsure."""
+    """Return a reading's value as it is shown, or all that it may be where it is unsure."""
     decimals = decimals_of(sheet.measured.get(reading.item))
-    if reading.value_exact is None and reading.candidates:
-        return " or ".join(candidate_words(sheet, c) for c in reading.candidates) + "?"
-    return value_words(reading.value_exact, reading.unit, decimals)
+    value = value_words(reading.value_exact, reading.unit, decimals)
+    may_be = [candidate_words(sheet, c, decimals) for c in reading.candidates]
+    if reading.value_exact is not None:
+        if not reading.needs_review:
+            return value
+        # What leads comes first, even where the entry names only its rivals.
+        may_be = [value, *(words for words in may_be if words != value)]
+    return " or ".join(may_be) + "?" if may_be else value
 
 
 def reading_name(sheet: JobSheet, item: str, position: str | None) -> str:
@@ -55,8 +69,8 @@ def reading_name(sheet: JobSheet, item: str, position: str | None) -> str:
 def _group(record: RebuildRecord, sheet: JobSheet, item: str, readings: list[ReadingEntry]) -> ReadingGroup:
     entry = sheet.measured.get(item)
     order = {position: n for n, position in enumerate(entry.positions if entry else [])}
-    said = {reading.position for reading in readings}
-    wanted = [m.position for m in record.missing if m.item == item and m.position and m.position not in said]
+    said: set[str | None] = {reading.position for reading in readings}
+    wanted = [m.position for m in record.missing if m.item == item and m.position not in said]
     placed = [(r.position, r.evidence.utterance, _row(record, sheet, r)) for r in readings]
     placed += [(position, 0, _missing_row(sheet, item, position)) for position in wanted]
     placed.sort(key=lambda place: (order.get(place[0] or "", -1), place[1]))
@@ -69,6 +83,7 @@ def _group(record: RebuildRecord, sheet: JobSheet, item: str, readings: list[Rea
         rows=rows,
         plot=_plot(sheet, item, readings, wanted),
         several=len(rows) > 1,
+        said=bool(readings),
     )
 
 
@@ -85,7 +100,7 @@ def _row(record: RebuildRecord, sheet: JobSheet, reading: ReadingEntry) -> Readi
     )
 
 
-def _missing_row(sheet: JobSheet, item: str, position: str) -> ReadingRow:
+def _missing_row(sheet: JobSheet, item: str, position: str | None) -> ReadingRow:
     return ReadingRow(
         position=position_words(sheet, position, item),
         value=NOT_SAID,
@@ -96,26 +111,28 @@ def _missing_row(sheet: JobSheet, item: str, position: str) -> ReadingRow:
     )
 
 
-def _plot(sheet: JobSheet, item: str, readings: list[ReadingEntry], wanted: list[str]) -> str | None:
+def _plot(sheet: JobSheet, item: str, readings: list[ReadingEntry], wanted: list[str | None]) -> str | None:
     entry = sheet.measured.get(item)
-    if entry is None or (entry.lower is None and entry.upper is None):
+    if entry is None or not readings or (entry.lower is None and entry.upper is None):
         return None
     name = f"{item_words(item)} {STAGE_WORDS[readings[0].stage]}"
-    points = [_point(sheet, reading) for reading in readings]
-    points += [PlotPoint(_short(position), None, text=NOT_SAID) for position in wanted]
-    if len(points) == 1:
-        return strip_plot(entry, points[0], name)
-    order = {_short(position): n for n, position in enumerate(entry.positions)}
-    points.sort(key=lambda point: order.get(point.label, -1))
-    return positions_plot(entry, points, name)
+    order = {position: n for n, position in enumerate(entry.positions)}
+    placed = [(reading.position, _point(sheet, reading)) for reading in readings]
+    placed += [(place, PlotPoint(_label(sheet, item, place), None, text=NOT_SAID)) for place in wanted]
+    placed.sort(key=lambda one: order.get(one[0] or "", -1))
+    points = [point for _, point in placed]
+    return strip_plot(entry, points[0], name) if len(points) == 1 else positions_plot(entry, points, name)
 
 
 def _point(sheet: JobSheet, reading: ReadingEntry) -> PlotPoint:
     value = Decimal(reading.value_exact) if reading.value_exact is not None else None
     decimals = decimals_of(sheet.measured.get(reading.item))
     text = value_words(reading.value_exact, "count", decimals) if value is not None else "asked"
-    return PlotPoint(_short(reading.position), value, reading.verdict, text)
+    return PlotPoint(_label(sheet, reading.item, reading.position), value, reading.verdict, text)
 
 
-def _short(position: str | None) -> str:
-    return (position or "").replace("_", " ")
+def _label(sheet: JobSheet, item: str, position: str | None) -> str:
+    """Return what stands under a mark: a short position as it is, another as the bench calls it."""
+    if position is None or len(position) <= _SHORT:
+        return position or ""
+    return position_words(sheet, position, item)

@@ -67,6 +67,8 @@ class ReadingGroup:
     """SVG; None where the sheet gives no limit."""
     several: bool = False
     """More than one position: table and plot stand side by side."""
+    said: bool = True
+    """At least one of them was said."""
 
 
 @dataclass(frozen=True)
@@ -92,6 +94,8 @@ class PartRow:
     heard: Heard
     serial: str = ""
     doubt: str = ""
+    undecided: str = ""
+    """What is still to be said where something was done but the decision was never given."""
 
 
 @dataclass(frozen=True)
@@ -205,6 +209,7 @@ class ReportView:
     photos: list[PhotoView] = field(default_factory=list)
     deviations: list[DeviationView] = field(default_factory=list)
     questions: list[QuestionView] = field(default_factory=list)
+    """The open ones; what was put right in the same talk stands under the corrections."""
     missing: list[Highlight] = field(default_factory=list)
     unfiled: list[UnfiledRow] = field(default_factory=list)
     corrections: list[CorrectionRow] = field(default_factory=list)
@@ -213,6 +218,8 @@ class ReportView:
     talk: list[TalkRow] = field(default_factory=list)
     made_by: list[Fact] = field(default_factory=list)
     dispositions: list[str] = field(default_factory=list)
+    review: list[str] = field(default_factory=list)
+    """What the reviewer may tick."""
     version: str = ""
     reference: str = ""
     """What a loose page belongs to."""

@@ -33,6 +33,8 @@ CLOSING = (
     "Follow the equipment maker's instructions, local codes and licensed practice; "
     "this record advises and does not authorise."
 )
+#: What a reviewer may decide; the program never ticks one.
+REVIEW = ("accept", "accept with the dispositions above", "send back")
 #: First cautions of every report, whatever the sheet says. Isolation: 29 CFR 1910.147(d), read in a
 #: secondary reprint; decontamination: common practice, no source.
 ISOLATION = (
@@ -163,8 +165,8 @@ def item_words(item: str | None) -> str:
     return words_of(item)[:1].upper() + words_of(item)[1:] if item else ""
 
 
-def candidate_words(sheet: JobSheet, candidate: Candidate) -> str:
-    """Return one possible meaning in words; only what differs is named."""
+def candidate_words(sheet: JobSheet, candidate: Candidate, decimals: int = 0) -> str:
+    """Return one possible meaning in words; only what differs is named, values in at least ``decimals``."""
     said: list[str] = []
     if candidate.item:
         said.append(words_of(candidate.item))
@@ -172,7 +174,7 @@ def candidate_words(sheet: JobSheet, candidate: Candidate) -> str:
         said.append(position_words(sheet, candidate.position, candidate.item))
     if candidate.value_exact is not None or candidate.value is not None:
         exact = candidate.value_exact if candidate.value_exact is not None else str(candidate.value)
-        said.append(value_words(exact, candidate.unit))
+        said.append(value_words(exact, candidate.unit, decimals))
     elif candidate.unit:
         said.append(SYMBOLS.get(candidate.unit, candidate.unit) or words_of(candidate.unit))
     said += [words_of(w) for w in (candidate.part, candidate.condition, candidate.action) if w]

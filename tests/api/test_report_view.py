@@ -1,0 +1,88 @@
+"""What a report says of a record: what stands out, what is open, what was never said."""
+
+from __future__ import annotations
+
+from api.report.page import report_html
+from api.report.prepare import prepare_view
+from api.report.view import ReadingRow
+from api.run_process import found_status
+from shared.job_sheet import JobSheet
+from shared.record import EventEntry, RebuildRecord
+from tests.api.conftest import heard
+
+
+def rows(record: RebuildRecord, sheet: JobSheet, name: str) -> list[ReadingRow]:
+    view = prepare_view(record, sheet)
+    return [row for group in [*view.found, *view.left] if group.name == name for row in group.rows]
+
+
+def test_a_question_that_was_answered_in_the_talk_is_not_open(record: RebuildRecord, sheet: JobSheet) -> None:
+    assert [q.text for q in prepare_view(record, sheet).questions] == [record.questions[0].text]
+    record.questions[0].answered_by = "r14"
+    record.deviations.clear()
+    view = prepare_view(record, sheet)
+    assert view.questions == []
+    assert "question" not in view.standing_text
+    assert not [line for line in view.highlights if line.kind == "question"]
+    assert found_status(record, strict=True) == 0
+
+
+def test_many_questions_leave_room_for_the_rest_of_the_summary(
+    record: RebuildRecord, sheet: JobSheet
+) -> None:
+    record.questions *= 20
+    view = prepare_view(record, sheet)
+    asked = [line.text for line in view.highlights if line.kind == "question"]
+    assert len(asked) == 9
+    assert asked[-1] == "and 12 questions more, all under Open"
+    assert len(view.questions) == 20
+    assert "20 questions to answer" in view.standing_text
+
+
+def test_a_pause_that_never_ended_stands_out(record: RebuildRecord, sheet: JobSheet) -> None:
+    assert not [line for line in prepare_view(record, sheet).highlights if line.kind == "pause"]
+    record.events.append(EventEntry(id="e3", event="pause", evidence=heard(30, "pause recording")))
+    (line,) = [line for line in prepare_view(record, sheet).highlights if line.kind == "pause"]
+    assert (line.text, line.when) == ("paused and never resumed: nothing said after it was filed", "6:00")
+    record.events.append(EventEntry(id="e4", event="resume", evidence=heard(31, "resume recording")))
+    assert not [line for line in prepare_view(record, sheet).highlights if line.kind == "pause"]
+
+
+def test_pictures_that_cannot_be_used_stand_out(record: RebuildRecord, sheet: JobSheet) -> None:
+    (line,) = [line for line in prepare_view(record, sheet).highlights if line.kind == "picture"]
+    assert line.text == "not usable: Stationary seat (out of focus)"
+
+
+def test_a_reading_of_which_nothing_was_said_has_its_row(record: RebuildRecord, sheet: JobSheet) -> None:
+    record.readings = [r for r in record.readings if r.item != "shaft_runout"]
+    record.missing[0].item, record.missing[0].position = "shaft_runout", "seal_area"
+    assert [(row.value, row.verdict) for row in rows(record, sheet, "Shaft runout")] == [
+        ("not said", "missing")
+    ]
+
+
+def test_an_unsure_reading_shows_everything_that_it_may_be(record: RebuildRecord, sheet: JobSheet) -> None:
+    three = next(r for r in record.readings if r.position == "3")
+    assert rows(record, sheet, "Front clearance")[2].value == "0.013 in or 0.030 in?"
+    three.value, three.value_exact = 0.03, "0.030"
+    assert rows(record, sheet, "Front clearance")[2].value == "0.030 in or 0.013 in?"
+    three.needs_review = False
+    assert rows(record, sheet, "Front clearance")[2].value == "0.030 in"
+
+
+def test_a_part_that_was_only_taken_out_is_not_shown_as_decided(
+    record: RebuildRecord, sheet: JobSheet
+) -> None:
+    record.parts[0].action = "removed"
+    record.missing[1].part = "seal"
+    (row,) = [row for row in prepare_view(record, sheet).parts if row.part == "Seal"]
+    assert (row.decision, row.undecided) == ("removed", "renewed or reused not said")
+    assert "renewed or reused not said" in report_html(prepare_view(record, sheet), {})
+
+
+def test_marks_under_a_drawing_are_called_as_in_the_table(record: RebuildRecord, sheet: JobSheet) -> None:
+    view = prepare_view(record, sheet)
+    (group,) = [group for group in view.found if group.name == "Shaft runout"]
+    assert group.plot is not None
+    for row in group.rows:
+        assert f">{row.position}</text>" in group.plot
