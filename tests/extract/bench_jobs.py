@@ -127,13 +127,20 @@ def score_job(name: str, *, printed: bool = False) -> Score:
     builder = RecordBuilder(sheet_of(name))
     score = Score()
     for number, (words, label) in enumerate(read_talk(name, printed=printed)):
-        before = _snapshot(builder)
-        builder.hear(Utterance(words, number * 6.0, number * 6.0 + 4.0))
-        after = _snapshot(builder)
-        wanted = {part.strip() for part in label.split(";") if part.strip()}
-        got = _got(builder, number, before, after)
-        _compare(score, f"{name} {number}: {words}", wanted, got, builder.talk_of(number))
+        score_utterance(score, builder, f"{name} {number}", words, label, number)
     return score
+
+
+def score_utterance(
+    score: Score, builder: RecordBuilder, where: str, words: str, label: str, number: int
+) -> None:
+    """Tell a builder its utterance ``number`` and compare what it gives with the label."""
+    before = _snapshot(builder)
+    builder.hear(Utterance(words, number * 6.0, number * 6.0 + 4.0))
+    after = _snapshot(builder)
+    wanted = {part.strip() for part in label.split(";") if part.strip()}
+    got = _got(builder, number, before, after)
+    _compare(score, f"{where}: {words}", wanted, got, builder.talk_of(number))
 
 
 def _snapshot(builder: RecordBuilder) -> dict[str, Any]:
@@ -306,9 +313,8 @@ def _count_talk(score: Score, wanted: set[str], got: set[str]) -> None:
         score.chatter_entries += bool(got)
 
 
-def table_row(name: str, *, printed: bool, when: str, commit: str) -> str:
-    """Return a job's totals as a row of ``data/fresh/FIRST_RUN.md``."""
-    score = score_job(name, printed=printed)
+def table_row(name: str, score: Score, *, printed: bool, when: str, commit: str) -> str:
+    """Return totals as a row of ``data/fresh/FIRST_RUN.md``."""
     cells = (
         when, commit, name, "print" if printed else "words", f"{score.exact}/{score.utterances}",
         f"{score.readings_right}/{score.readings}", score.silently_wrong, score.missed,
@@ -318,15 +324,21 @@ def table_row(name: str, *, printed: bool, when: str, commit: str) -> str:
     return "| " + " | ".join(str(cell) for cell in cells) + " |"
 
 
-def main(names: list[str]) -> None:
-    """Print the rows of the named jobs, or of every fresh one."""
-    when = datetime.now(UTC).strftime("%d %b %H:%M")
+def run_of_now() -> tuple[str, str]:
+    """Return the time, UTC, and the commit that a table's rows name."""
     git = ["git", "rev-parse", "--short", "HEAD"]
     commit = subprocess.run(git, capture_output=True, text=True, check=False, cwd=DATA).stdout.strip()
+    return datetime.now(UTC).strftime("%d %b %H:%M"), commit
+
+
+def main(names: list[str]) -> None:
+    """Print the rows of the named jobs, or of every fresh one."""
+    when, commit = run_of_now()
     for name in names or jobs_in(FRESH):
         for printed in (False, True):
             if not printed or (folder_of(name) / f"{name}.print.yaml").exists():
-                print(table_row(name, printed=printed, when=when, commit=commit))
+                score = score_job(name, printed=printed)
+                print(table_row(name, score, printed=printed, when=when, commit=commit))
 
 
 if __name__ == "__main__":
