@@ -63,9 +63,15 @@ _REFUSED = {
     "bara": "write bar and keep gauge and absolute apart: they differ by the air pressure of the day",
     "lb": "write lbf for a force, ft_lb or in_lb for a torque",
 }  # fmt: skip
+#: Exponents of two digits only: Fraction("1e999999999") would fill the memory.
+_PLAIN = r"(?:\d{1,30}(?:\.\d{0,30})?|\.\d{1,30})(?:[eE][+-]?\d{1,2})?"
+_VULGAR = r"\d{1,9}/\d{1,9}"
+_NUMBER = re.compile(
+    rf"(?P<sign>[+-]?)\s*(?:(?:(?P<whole>\d{{1,9}})\s+)?(?P<part>{_VULGAR})|(?P<plain>{_PLAIN}))"
+)
+_LARGEST = Fraction(10**30)
 _AMOUNT = re.compile(
-    r"\s*(?P<number>[+-]?(?:\d{1,9}\s+)?\d{1,9}/\d{1,9}|[+-]?(?:\d{1,30}(?:\.\d{0,30})?|\.\d{1,30})(?:[eE][+-]?\d{1,2})?)"
-    r"\s*(?P<unit>\S.{0,30})?\s*"
+    rf"\s*(?P<number>[+-]?\s*(?:(?:\d{{1,9}}\s+)?{_VULGAR}|{_PLAIN}))\s*(?P<unit>[^\d\s.,_+\-/].{{0,30}})?\s*"
 )
 
 
@@ -89,22 +95,25 @@ class Amount:
 
 
 def parse_number(text: str) -> Fraction:
-    """Read a plain number, a fraction or a whole number with a fraction.
+    """Read a plain number, a fraction or a whole number with a fraction; smaller than 1e30.
 
     Raises:
         SettingError: it is none.
     """
-    sign, body = (-1, text.strip()[1:]) if text.strip().startswith("-") else (1, text.strip())
-    try:
-        return (
-            sign * sum((Fraction(piece) for piece in body.split()), Fraction(0)) if body else _no_number(text)
-        )
-    except (ValueError, ZeroDivisionError):
+    match = _NUMBER.fullmatch(text.strip())
+    if match is None:
         return _no_number(text)
+    try:
+        value = Fraction(match["whole"] or 0) + Fraction(match["part"] or match["plain"])
+    except ZeroDivisionError:
+        return _no_number(text)
+    if value >= _LARGEST:
+        return _no_number(text)
+    return -value if match["sign"] == "-" else value
 
 
 def _no_number(text: str) -> Fraction:
-    raise SettingError(f"{text!r} is no number", expected="such as 0.018, 5/8 or 1 1/8")
+    raise SettingError(f"{text[:40]!r} is no number", expected="such as 0.018, 5/8 or 1 1/8")
 
 
 def parse_amount(text: str, kind: str | None = None) -> Amount:
@@ -152,7 +161,7 @@ def units_of(kind: str) -> tuple[str, ...]:
 
 @cache
 def _scale(unit: str) -> Fraction:
-    return Fraction(unit_registry().Quantity(Fraction(1), SHOP_UNITS[unit][1]).to_base_units().magnitude)
+    return Fraction(unit_registry().parse_expression(SHOP_UNITS[unit][1]).to_base_units().magnitude)
 
 
 def converted(value: Fraction, from_unit: str, to_unit: str) -> Fraction:

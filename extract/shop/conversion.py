@@ -44,7 +44,7 @@ def convert_amount(amount: Amount, to: str) -> Worked:
     figures = (
         Figure("given", float(amount.value), amount.unit),
         Figure("result", float(value), unit),
-        Figure("result_exact", decimal_text(value) if _ends(value.denominator) else str(value), unit),
+        Figure("result_exact", decimal_text(value) if _ends(value.denominator) else None, unit),
     )
     return Worked(METHOD, figures, (_TRAPS[kind],) if kind in _TRAPS else ())
 

@@ -55,6 +55,8 @@ def nut_factor(name: str) -> NutFactor:
         SettingError: no such row; a thread locker has none.
     """
     row = _data()["finishes"].get(name)
+    if name == "dry":
+        raise SettingError("a dry thread can be two things", expected=" or ".join(dry_finishes()))
     if row is None:
         why = ": its maker's sheet has it" if name in without_factor() else ""
         raise SettingError(
