@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from difflib import get_close_matches
 from importlib import import_module
 
 import click
@@ -30,6 +31,15 @@ class _Commands(click.Group):
             return None
         command: click.Command = import_module(f"api.commands.{COMMANDS[cmd_name][0]}").command
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            near = get_close_matches(args[0], COMMANDS, n=1)
+            meant = f" (did you mean {near[0]}?)" if near else ""
+            raise click.UsageError(f"No such command {args[0]!r}{meant}", ctx)
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
@@ -61,6 +71,15 @@ def cli() -> None:
     """Hear a pump rebuild, check it against its job sheet, write the record.
 
     Works offline. The record advises; it does not authorise: a reviewer decides.
+
+    \b
+    Begin with:
+      witnessmark demo                     the bundled rebuild, from sound to report
+      witnessmark sheet list               the job sheets that come with it
+      witnessmark process --help           your own recording
+
+    Exit status: 0 done, whatever was found; 1 with --strict: done, with deviations or questions; 2 could
+    not be done, with one line that says why.
     """
 
 

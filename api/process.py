@@ -25,6 +25,7 @@ from api.report.wording import clock, counted
 from api.work_folder import WorkFolder, WorkIdentity, open_work_folder
 from capture.engines import open_engine
 from capture.engines.engine import Engine
+from capture.photos import check_photo_folder
 from capture.sound import read_sound, sound_sha256
 from shared.job_sheet import JobSheet, load_job_sheet
 from shared.record import Job, RebuildRecord
@@ -74,6 +75,9 @@ def process_recording(
     settings = load_settings()
     sheet = load_job_sheet(request.sheet)
     recording = read_sound(request.recording)
+    # What is quickly seen to be wrong is said before a vocabulary is compiled and a folder made.
+    if request.photos is not None:
+        check_photo_folder(request.photos)
     engine = open_engine(request.engine or settings.engine, sheet, model=request.model, settings=settings)
     tell(f"listening with {engine.name} ({engine.model}): {engine.reason}")
     identity = _identity(request, sheet, engine)

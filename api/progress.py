@@ -105,8 +105,10 @@ class _Bar:
 
         self._pace = _Pace(total_s, time.monotonic)
         self._rich = RichProgress(
-            BarColumn(), TextColumn("{task.description}"), console=Console(file=stream), transient=True
-        )
+            # Narrow enough that bar and words fit a line of 80 columns.
+            BarColumn(bar_width=12), TextColumn("{task.description}"),
+            console=Console(file=stream), transient=True,
+        )  # fmt: skip
         self._task = self._rich.add_task("listening", total=total_s)
 
     def passed(self, audio_s: float) -> None:
@@ -140,8 +142,8 @@ def progress_line(audio_s: float, total_s: float | None, worked_s: float, elapse
     if elapsed_s <= 0 or worked_s <= 0:
         return text
     rate = worked_s / elapsed_s
-    text += f", {rate:.1f} times as fast as it was spoken"
+    text += f", {rate:.1f} times real time"
     if total_s:
         left_s = max(0.0, total_s - audio_s) / rate
-        text += f", about {left_s / 60:.0f} min left" if left_s >= 90 else f", about {left_s:.0f} s left"
+        text += f", {left_s / 60:.0f} min left" if left_s >= 90 else f", {left_s:.0f} s left"
     return text

@@ -44,6 +44,17 @@ class PhotoFolder:
     problems: tuple[PhotoProblem, ...]
 
 
+def check_photo_folder(folder: Path) -> None:
+    """Refuse what is no folder before anything else is done.
+
+    Raises:
+        PictureNotFound: no such folder.
+    """
+    if not folder.is_dir():
+        what = "this is no folder" if folder.exists() else "no such folder"
+        raise PictureNotFound(what, where=str(folder), expected="a folder of pictures")
+
+
 def read_photo_folder(
     folder: Path | str,
     sheet: JobSheet,
@@ -69,9 +80,7 @@ def read_photo_folder(
         OutputUnwritable: a thumbnail cannot be written.
     """
     folder = Path(folder)
-    if not folder.is_dir():
-        what = "this is no folder" if folder.exists() else "no such folder"
-        raise PictureNotFound(what, where=str(folder), expected="a folder of pictures")
+    check_photo_folder(folder)
     try:
         paths = sorted(folder.iterdir(), key=lambda path: _natural(path.name))
     except OSError as exc:

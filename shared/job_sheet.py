@@ -7,6 +7,7 @@ checks it. Limits are :class:`decimal.Decimal` in the unit of their item.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any
@@ -127,10 +128,12 @@ def find_sheet(name: str | Path) -> Path:
     path = Path(name)
     if path.is_file():
         return path
+    shipped_ids = shipped_sheet_ids()
+    near = get_close_matches(str(name), shipped_ids, n=1)
     raise SheetNotFound(
         f"no job sheet {str(name)!r}",
-        expected="a file or one of " + ", ".join(shipped_sheet_ids()),
-        remedy="see: witnessmark sheet list",
+        expected="a file or one of " + ", ".join(shipped_ids),
+        remedy=f"did you mean {near[0]}?" if near else "see: witnessmark sheet list",
     )
 
 
@@ -169,7 +172,7 @@ def sheet_doubts(source: SheetSource, sheet: JobSheet) -> tuple[str, ...]:
 
 
 def _sheet_invalid(source: SheetSource, error: ValidationError) -> SheetInvalid:
-    found: list[str] = []
+    placed: list[tuple[int, str]] = []
     for item in error.errors(include_url=False):
         path: tuple[str | int, ...] = tuple(int(p) if isinstance(p, int) else str(p) for p in item["loc"])
         message = item["msg"].removeprefix("Value error, ")
@@ -177,13 +180,26 @@ def _sheet_invalid(source: SheetSource, error: ValidationError) -> SheetInvalid:
             for line in message.split("\n"):
                 dotted, _, text = line.partition("|")
                 at = tuple(int(p) if p.isdigit() else p for p in dotted.split(".")) if dotted else ()
-                found.append(f"{source.where(at)}: {_field(at)}: {text}")
+                placed.append((source.line_of(at), f"{source.where(at)}: {_field(at)}: {text}"))
             continue
+        if item["type"] == "model_type" or item["type"] == "dict_type":
+            message = "expected fields below it, such as length: in" if path == ("units",) else _FIELDS_BELOW
+        if item["type"] == "extra_forbidden":
+            near = get_close_matches(str(path[-1]), _field_names(), n=1)
+            message += f" (did you mean {near[0]}?)" if near else ""
         given = item.get("input")
         shown = f" (got {given!r})" if isinstance(given, str) and len(given) < 60 else ""
-        found.append(f"{source.where(path)}: {_field(path)}: {_plain(message)}{shown}")
+        text = f"{source.where(path)}: {_field(path)}: {_plain(message)}{shown}"
+        placed.append((source.line_of(path), text))
+    found = [text for _, text in sorted(placed, key=lambda one: one[0])]
     more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
     return SheetInvalid(found[0] + more, remedy="see: witnessmark sheet check", problems=tuple(found))
+
+
+def _field_names() -> list[str]:
+    """Return the names of all fields of a sheet and of its entries, as they stand in the file."""
+    models = (JobSheet, Reading, Fastener, Part, Consumable, WantedPhoto, Step, Caution)
+    return [field.alias or name for model in models for name, field in model.model_fields.items()]
 
 
 def _field(path: tuple[str | int, ...]) -> str:
@@ -193,10 +209,13 @@ def _field(path: tuple[str | int, ...]) -> str:
     return text or "sheet"
 
 
+_FIELDS_BELOW = "expected fields below it, name: value"
+
+
 def _plain(message: str) -> str:
     replacements = {
         "Field required": "is missing",
-        "Extra inputs are not permitted": "is no field here; check its spelling or remove it",
+        "Extra inputs are not permitted": "is no field here, check its spelling or remove it",
         "Input should be": "expected",
     }
     for old, new in replacements.items():

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
+
+from shared.record import ConsumableName
 
 if TYPE_CHECKING:
     from shared.job_sheet import JobSheet
@@ -33,6 +35,7 @@ def doubts_of(sheet: JobSheet, named_positions: Sequence[str]) -> list[Problem]:
         *_photos_twice(sheet),
         *_unnamed_positions(sheet, named_positions),
         *_unknown_parts(sheet),
+        *_unknown_consumables(sheet),
         *_implausible_limits(sheet),
         *_positions_alike(sheet),
     ]
@@ -98,6 +101,16 @@ def _unknown_parts(sheet: JobSheet) -> Iterator[Problem]:
     for n, fastener in enumerate(sheet.fasteners):
         if fastener.part is not None and fastener.part not in known:
             yield (("fasteners", n, "part"), _no_part(fastener.part))
+
+
+def _unknown_consumables(sheet: JobSheet) -> Iterator[Problem]:
+    known = get_args(ConsumableName)
+    for n, consumable in enumerate(sheet.consumables):
+        if consumable.name not in known:
+            yield (
+                ("consumables", n, "name"),
+                f"{consumable.name!r} cannot be recorded; expected one of {', '.join(known)}",
+            )
 
 
 def _no_part(name: str) -> str:

@@ -9,7 +9,7 @@ from api.commands.options import job_options, strict_option
 
 @click.command("extract")
 @click.argument("narration", metavar="FILE")
-@click.option("--sheet", required=True, help="Job sheet: a shipped id or a file.")
+@click.option("--sheet", required=True, metavar="SHEET", help="Job sheet: a shipped id or a file.")
 @job_options
 @strict_option
 @click.option("--json", "as_json", is_flag=True, help="Print the record as JSON instead of the summary.")
@@ -18,6 +18,10 @@ def command(narration: str, sheet: str, strict: bool, as_json: bool, **job: str 
 
     One utterance a line, with or without a leading time (1:05 or [1:05]); or our narration YAML; or
     WebVTT captions.
+
+    \b
+    Example:
+      echo "front clearance vane one eighteen thou" | witnessmark extract - --sheet wash-water-end-suction
     """
     from api.narration import UNTIMED, read_narration
     from api.record_making import MadeWith, make_record

@@ -14,6 +14,11 @@ strict_option = click.option(
 )
 
 
+def _said(_ctx: click.Context, _param: click.Parameter, value: str | None) -> str | None:
+    # An empty one, as a script's unset variable gives it, must not stand in the way of what is said aloud.
+    return value.strip() or None if value else None
+
+
 def job_options(command: _Command) -> _Command:
     """Add what whoever starts the work may know of the job; it goes before what is said."""
     for name, text in (
@@ -22,5 +27,5 @@ def job_options(command: _Command) -> _Command:
         ("pump-tag", "Tag number of the pump."),
         ("work-order", "Number of the work order."),
     ):
-        command = click.option(f"--{name}", help=text)(command)
+        command = click.option(f"--{name}", metavar="TEXT", callback=_said, help=text)(command)
     return command

@@ -11,14 +11,21 @@ from api.commands.options import job_options, strict_option
 
 @click.command("process")
 @click.argument("recording", metavar="FILE")
-@click.option("--sheet", required=True, help="Job sheet: a shipped id or a file.")
+@click.option("--sheet", required=True, metavar="SHEET", help="Job sheet: a shipped id or a file.")
 @click.option(
     "--out", required=True, metavar="DIR", help="Folder for the results; absent, empty, or of the same work."
 )
-@click.option("--photos", metavar="DIR", help="Folder of photos.")
-@click.option("--engine", metavar="NAME", help="auto, pocketsphinx, whisper or scripted.")
+@click.option(
+    "--photos",
+    metavar="DIR",
+    help="Folder of photos, named like impeller_as_found.jpg or listed in its photos.csv.",
+)
+@click.option(
+    "--engine", metavar="NAME", help="auto, pocketsphinx, whisper or scripted; auto says what it took."
+)
 @click.option(
     "--model",
+    metavar="MODEL",
     help="For whisper: a model folder, or the name of one in the local cache; two parted by a comma"
     " give a second opinion on numbers.",
 )
@@ -38,7 +45,12 @@ def command(
 ) -> int:
     """Make a record and its reports from FILE, a recording or a video of a rebuild.
 
-    Can be interrupted, or killed, and taken up again with the same command.
+    FILE is WAV, FLAC, OGG/Opus, MP3, M4A, MP4, MOV or WebM. DIR then holds record.json, report.html,
+    report.pdf and transcript.vtt. Can be interrupted, or killed, and taken up again with the same command.
+
+    \b
+    Example:
+      witnessmark process rebuild.m4a --sheet wash-water-end-suction --photos pics/ --out out/
     """
     from api.process import ProcessRequest
     from api.run_process import run_process

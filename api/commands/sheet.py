@@ -42,7 +42,7 @@ def show(sheet: str, as_json: bool) -> None:
     click.echo(loaded.model_dump_json(by_alias=True, indent=2) if as_json else sheet_text(loaded))
 
 
-@command.command()
+@command.command(short_help="Check a job sheet: every problem and doubt, with its line.")
 @click.argument("file")
 @click.option("--strict", is_flag=True, help="Exit with status 1 when there are doubts.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")

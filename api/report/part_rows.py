@@ -86,6 +86,8 @@ def _said_row(
 ) -> PartRow:
     last = entries[-1]
     quantity = next((e.quantity for e in reversed(entries) if e.quantity is not None), None)
+    decided = any(e.action in ("renewed", "reused") for e in entries)
+    decided = any(e.action in ("renewed", "reused") for e in entries)
     doubts = [e.reason for e in entries if e.needs_review and e.reason]
     return PartRow(
         part=_named(last),
@@ -96,7 +98,7 @@ def _said_row(
         heard=heard_at(record, last.evidence),
         serial=next((e.serial for e in reversed(entries) if e.serial), ""),
         doubt="; ".join(dict.fromkeys(doubts)),
-        undecided=f"renewed or reused {NOT_SAID}" if wanted else "",
+        undecided=f"renewed or reused {NOT_SAID}" if wanted and not decided else "",
     )
 
 

@@ -51,7 +51,9 @@ def reading_value(sheet: JobSheet, reading: ReadingEntry) -> str:
     """Return a reading's value as it is shown, or all that it may be where it is unsure."""
     decimals = decimals_of(sheet.measured.get(reading.item))
     value = value_words(reading.value_exact, reading.unit, decimals)
-    may_be = [candidate_words(sheet, c, decimals) for c in reading.candidates]
+    # Where it may be of another position too, that is asked with the question; here stand its values.
+    valued = [c for c in reading.candidates if c.value_exact is not None or c.value is not None]
+    may_be = [candidate_words(sheet, c, decimals) for c in valued or reading.candidates]
     if reading.value_exact is not None:
         if not reading.needs_review:
             return value

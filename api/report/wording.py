@@ -122,7 +122,9 @@ def limits_words(entry: Reading | Fastener | None) -> str:
     if entry is None:
         return "not on the sheet"
     symbol = SYMBOLS[entry.unit]
-    if entry.lower is not None and entry.upper is not None:
+    if entry.lower is not None and entry.lower == entry.upper:
+        text = f"exactly {entry.lower} {symbol}"
+    elif entry.lower is not None and entry.upper is not None:
         text = f"{entry.lower} to {entry.upper} {symbol}"
     elif entry.upper is not None:
         text = f"at most {entry.upper} {symbol}"

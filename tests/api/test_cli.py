@@ -194,3 +194,43 @@ def test_check_tells_doubts_and_strict_makes_them_count(
     assert capsys.readouterr().out.startswith("doubt: odd.yaml:5")
     assert run(["sheet", "check", str(path), "--strict", "--json"]) == 1
     assert json.loads(capsys.readouterr().out)["doubts"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["proces", "a.wav"], "did you mean process?"),
+        (["sheet", "show", "wash-water-endsuction"], "did you mean wash-water-end-suction?"),
+        (["process", "a.wav", "--sheets", "x"], "--sheet"),
+    ],
+)
+def test_a_slip_of_the_pen_is_answered_with_what_was_meant(
+    arguments: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(arguments) == NOT_DONE
+    assert says in capsys.readouterr().err
+
+
+def test_check_names_the_lines_in_order_and_the_field_that_was_meant(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "slips.yaml"
+    path.write_text(
+        "id: a\ntitle: b\nunits: in\nreading: []\nreadings: [x]\nparts:\n  - {part: a, polcy: renew}\n"
+    )
+    assert run(["sheet", "check", str(path)]) == NOT_DONE
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split(":")[2] for line in lines] == ["3", "4", "5", "7"]
+    assert "such as length: in" in lines[0]
+    assert "did you mean readings?" in lines[1]
+    assert "did you mean policy?" in lines[3]
+
+
+def test_a_consumable_that_no_record_can_name_is_doubted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "glue.yaml"
+    path.write_text("id: a\ntitle: b\nunits: {length: in}\nconsumables: [{name: glue}, {name: grease}]\n")
+    assert run(["sheet", "check", str(path)]) == DONE
+    (line,) = capsys.readouterr().out.splitlines()
+    assert "'glue' cannot be recorded; expected one of anti_seize" in line

@@ -8,18 +8,18 @@ import pytest
 
 from api.progress import Lines, progress_line, progress_on
 
-TEN = "10.0 times as fast as it was spoken, "
+TEN = "10.0 times real time, "
 
 
 @pytest.mark.parametrize(
     ("audio_s", "total_s", "worked_s", "elapsed_s", "line"),
     [
         (0.0, 3600.0, 0.0, 1.0, "0.0 of 60.0 audio minutes done"),
-        (600.0, 3600.0, 600.0, 60.0, "10.0 of 60.0 audio minutes done, " + TEN + "about 5 min left"),
+        (600.0, 3600.0, 600.0, 60.0, "10.0 of 60.0 audio minutes done, " + TEN + "5 min left"),
         # Taken up at 30 minutes: the rate counts this run only.
-        (2400.0, 3600.0, 600.0, 60.0, "40.0 of 60.0 audio minutes done, " + TEN + "about 2 min left"),
-        (3300.0, 3600.0, 3300.0, 330.0, "55.0 of 60.0 audio minutes done, " + TEN + "about 30 s left"),
-        (120.0, None, 120.0, 60.0, "2.0 audio minutes done, 2.0 times as fast as it was spoken"),
+        (2400.0, 3600.0, 600.0, 60.0, "40.0 of 60.0 audio minutes done, " + TEN + "2 min left"),
+        (3300.0, 3600.0, 3300.0, 330.0, "55.0 of 60.0 audio minutes done, " + TEN + "30 s left"),
+        (120.0, None, 120.0, 60.0, "2.0 audio minutes done, 2.0 times real time"),
     ],
 )
 def test_progress_says_minutes_rate_and_time_left(
@@ -51,7 +51,7 @@ def test_what_earlier_work_did_does_not_count_into_the_rate() -> None:
     progress.passed(300.0)
     clock.now_s = 21.0
     progress.done(400.0)
-    assert "5.0 times as fast" in stream.getvalue()
+    assert "5.0 times real time" in stream.getvalue()
 
 
 class _Terminal(io.StringIO):

@@ -47,6 +47,7 @@ def test_zeros_are_added_and_only_endless_conversions_are_rounded(
         ({"lower": "0.012", "upper": "0.024"}, "0.012 to 0.024 in"),
         ({"upper": "0.002"}, "at most 0.002 in"),
         ({"lower": "0.5"}, "at least 0.5 in"),
+        ({"lower": "5", "upper": "5"}, "exactly 5 in"),
         ({}, "no limit"),
     ],
 )
