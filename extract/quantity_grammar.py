@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from extract.compound_amounts import compounds, inch_and_part
-from extract.number_words import ARTICLES, ORDINALS, POINTS, VAGUE
+from extract.number_words import ARTICLES, ORDINALS, POINTS, VAGUE, VULGAR_VALUES
 from extract.numbers import NumberReading, numbers_at, vague_number_end
 from extract.spoken_units import SpokenUnit, UnitName, unit_names_at, units_after
 from extract.tokens import Token
@@ -67,7 +67,8 @@ def arcs_at(tokens: Sequence[Token], i: int) -> list[Arc]:
         return [
             Arc(join.end, join.number, join.value, join.unit, join.cost) for join in inch_and_part(tokens, i)
         ]
-    figures = tokens[i].text[0].isdecimal() or tokens[i].text[0] in ".-+"
+    first = tokens[i].text[0]
+    figures = first.isdecimal() or first in ".-+" or first in VULGAR_VALUES
     arcs: list[Arc] = []
     for reading in readings:
         if reading.style == "ordinal":

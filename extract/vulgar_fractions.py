@@ -27,6 +27,9 @@ _SPLIT_DENOMINATORS = {
 }  # fmt: skip
 
 
+_PAIR_COSTS = {(32, True): 0.3, (100_000, True): 1.2, (100_000, False): 1.2}
+
+
 class Part(NamedTuple):
     """A fraction read from words."""
 
@@ -54,8 +57,8 @@ def denominators_at(tokens: Sequence[Token], i: int) -> list[Denominator]:
     found: list[Denominator] = []
     pair = COMPOUND_DENOMINATORS.get((word, following))
     if pair is not None:
-        # "thirty seconds" is a time as well; what else is said decides.
-        found.append(Denominator(pair[0], i + 2, pair[1], 0.3 if pair[0] == 32 and pair[1] else 0.0))
+        # "Thirty seconds" is a time as well, and "five hundred thousandths" is nearly always half an inch.
+        found.append(Denominator(pair[0], i + 2, pair[1], _PAIR_COSTS.get(pair, 0.0)))
     single = DENOMINATORS.get(word) or _PRINTED_DENOMINATORS.get(word)
     if single is not None:
         found.append(Denominator(single[0], i + 1, single[1], 1.0 if word in ("eights", "sixteens") else 0.0))
