@@ -14,7 +14,9 @@ from extract.heard import Heard
 from extract.mentions import Mention
 from extract.predicate_sense import COPULAS, is_meant
 from extract.split_phrases import split_phrases
+from extract.word_sets import phrase_list
 
+_NOT_SEEN = tuple(tuple(phrase.split()) for phrase in phrase_list("predicates.not_seen"))
 _LATE_FUTURE = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon", "on order"})
 
 
@@ -98,7 +100,7 @@ def _predicate(
         end,
         clause,
         form,
-        _denied(heard, clause, start),
+        _denied(heard, clause, start, end),
         _mood(heard, clause, start, kind),
         _hedged(heard, clause, start),
         split,
@@ -109,11 +111,22 @@ def _predicate(
 # -- how it is meant ---------------------------------------------------------------------------
 
 
-def _denied(heard: Heard, clause: Clause, at: int) -> bool:
+def _denied_behind(heard: Heard, end: int) -> bool:
+    """Whether what was named is denied right behind it ("cracks i do not see", "scratches none")."""
+    following = [word for word in heard.norms(end, end + 7) if word not in (",", "there", "i", "we", "at", "all")]
+    return any(tuple(following[: len(words)]) == words for words in _NOT_SEEN)
+
+
+def _denied(heard: Heard, clause: Clause, at: int, end: int) -> bool:
     """Whether a negation before it in its clause still holds."""
-    negations = [m for m in heard.mentions.cues("negation") if clause.start <= m.start < at]
+    putting_right = [m for m in heard.mentions.cues("correction")]
+    negations = [
+        m
+        for m in heard.mentions.cues("negation")
+        if clause.start <= m.start < at and not any(m.inside(c) for c in putting_right)
+    ]
     if not negations:
-        return False
+        return _denied_behind(heard, end)
     last = negations[-1]
     if any(last.end <= m.start < at for m in heard.mentions.cues("contrast")):
         return False

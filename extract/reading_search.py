@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from extract import search_costs as costs
 from extract.mentions import Mention
-from extract.position_spans import ALL, UNKNOWN, PositionSpan
+from extract.position_spans import ALL, MIDDLE, OTHER, UNKNOWN, PositionSpan
 from extract.quantity_arcs import Quantity, split_cost
 from extract.search_board import Board
 from extract.search_filing import SearchFiling
@@ -21,6 +21,8 @@ from extract.sheet_phrases import STEM
 from extract.tokens import Token
 from shared.job_sheet import JobSheet
 from shared.units import KIND_OF_UNIT
+
+_RELATIVE = frozenset({OTHER, MIDDLE})
 
 
 class ReadingSearch:
@@ -226,12 +228,17 @@ class ReadingSearch:
     def _fitting(self, state: State, span: PositionSpan) -> tuple[tuple[str, ...] | None, float]:
         """Return the positions of a span as the state's item has them, and what that costs."""
         if state.item is None:
-            return (span.keys, 0.0) if span.style != "all" else (None, 0.0)
+            return (span.keys, 0.0) if span.style != "all" and not _RELATIVE & set(span.keys) else (None, 0.0)
         positions = self._items[state.item].positions
         if span.keys == (ALL,):
             if not positions or (span.count is not None and span.count != len(positions)):
                 return None, 0.0
             return tuple(positions), 0.0
+        if OTHER in span.keys:
+            return self._with_other(state, span.keys, positions)
+        if span.keys == (MIDDLE,):
+            odd = len(positions) % 2 == 1 and all(position.isdigit() for position in positions)
+            return ((positions[len(positions) // 2],) if odd and len(positions) > 1 else None), 0.0
         if span.keys == (UNKNOWN,):
             return (span.keys, 0.0) if positions else (None, 0.0)
         if all(key in positions for key in span.keys):
@@ -239,6 +246,25 @@ class ReadingSearch:
         if positions and span.style == "named" and state.source == "said":
             return (UNKNOWN,), costs.FOREIGN_POSITION
         return None, 0.0
+
+    def _with_other(
+        self, state: State, keys: tuple[str, ...], positions: Sequence[str]
+    ) -> tuple[tuple[str, ...] | None, float]:
+        """Return positions with "the other" put in: the one of a pair that was not spoken of last."""
+        last = keys[0] if len(keys) > 1 else self._last_position(state)
+        if len(positions) != 2 or last not in positions:
+            return None, 0.0
+        other = next(position for position in positions if position != last)
+        return (*keys[:-1], other), 0.0
+
+    def _last_position(self, state: State) -> str | None:
+        """Return the position spoken of last, in these words or before them."""
+        if state.group:
+            return state.group[-1]
+        mine = [f.position for f in state.filed if f.item == state.item and f.position is not None]
+        if mine:
+            return mine[-1]
+        return (self._outset.last_positions or {}).get(state.item or "")
 
     def _on_value(self, state: State, quantity: Quantity, board: Board) -> list[State]:
         """Take a value: to its position and item, to wait for them, or leave it unfiled."""
