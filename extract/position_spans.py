@@ -255,7 +255,9 @@ def _relative(tokens: Sequence[Token]) -> list[PositionSpan]:
 def _firsts(tokens: Sequence[Token], named: Sequence[PositionSpan]) -> list[PositionSpan]:
     """Find "drive end first": both values before it are in that order."""
     return [
-        PositionSpan(span.start, span.end + 1, (*span.keys, OTHER), 0.05, "group", None, f"{span.words} first")
+        PositionSpan(
+            span.start, span.end + 1, (*span.keys, OTHER), 0.05, "group", None, f"{span.words} first"
+        )
         for span in named
         if _norm(tokens, span.end) == "first" and span.cost < 0.5
     ]

@@ -16,6 +16,7 @@ from extract.position_spans import ALL, MIDDLE, OTHER, UNKNOWN, PositionSpan
 from extract.quantity_arcs import Quantity, split_cost
 from extract.search_board import Board
 from extract.search_filing import SearchFiling
+from extract.search_links import link_cost, overrules, position_link
 from extract.search_states import Found, Outset, State, counts_on, findings, keep_cheapest, unused_cost
 from extract.sheet_phrases import STEM
 from extract.tokens import Token
@@ -166,7 +167,7 @@ class ReadingSearch:
                 )
             )
         if state.waiting and not state.taken:
-            link = _link_cost(tokens, state.last_end, start, item.measured_kind)
+            link = link_cost(tokens, state.last_end, start, item.measured_kind)
             attached = self._file_waiting(base._replace(cost=base.cost + link))
             if attached is not None:
                 found.append(attached)
@@ -191,7 +192,7 @@ class ReadingSearch:
             cost += split_cost(tokens, span.start)
         if span.style == "number" and counts_on(state, keys[0]):
             cost -= costs.COUNTING_ON
-        if _overrules(state, span):
+        if overrules(state, span):
             cost += costs.OVERRULED
         found = []
         named_elsewhere = state.source == "earlier" and not self._filing.brings_back(
@@ -200,7 +201,7 @@ class ReadingSearch:
         if state.waiting and named_elsewhere:
             return []
         if state.waiting and state.item is not None and not state.group:
-            link = _position_link(tokens, state.last_end, span.start)
+            link = position_link(tokens, state.last_end, span.start)
             with_value = state._replace(
                 cost=state.cost + span.cost + cost + link,
                 group=keys,
@@ -377,35 +378,3 @@ class ReadingSearch:
             else:
                 found += self._filing.file(named, quantity, state.group[0] if state.group else None)
         return found
-
-
-def _overrules(state: State, span: PositionSpan) -> bool:
-    """Whether a bare number is taken for the position though one was named right before it."""
-    return (
-        span.style in ("number", "group")
-        and state.group_style == "named"
-        and state.last == "position"
-        and state.last_end == span.start
-        and bool(state.group)
-        and not state.taken
-    )
-
-
-def _link_cost(tokens: Sequence[Token], end: int, start: int, kind: str | None) -> float:
-    """Return what it costs that a value belongs to an item named behind it."""
-    between = [t.norm for t in tokens[end:start]]
-    if kind == "count" and not between:
-        return 0.0
-    if any(word in ("on", "for", "of", "as", "in") for word in between) and len(between) <= 4:
-        return 0.1
-    if not between or between == ["the"]:
-        return 0.5 if kind != "torque" else 1.5
-    return 0.8 + 0.15 * len(between)
-
-
-def _position_link(tokens: Sequence[Token], end: int, start: int) -> float:
-    """Return what it costs that a value belongs to a position named behind it."""
-    between = [t.norm for t in tokens[end:start]]
-    if any(word in ("on", "for", "at", "in", "under") for word in between):
-        return 0.0
-    return 0.15 if not between else 0.3 + 0.15 * len(between)

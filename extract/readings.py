@@ -19,10 +19,10 @@ from extract.reading_drafts import ReadingTalk
 from extract.reading_search import ReadingSearch
 from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
-from extract.sheet_phrases import STEM, WEAK, item_forms
+from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
 from extract.talk_context import TalkContext
-from extract.word_sets import phrase_set
 from extract.word_confidence import WordConfidence
+from extract.word_sets import phrase_set
 from shared.job_sheet import JobSheet
 from shared.record import ReadingEntry
 
@@ -41,6 +41,7 @@ class ReadingRoom:
         self._search = ReadingSearch(sheet)
         self._doubts = ReadingDoubts(sheet, confidence_least)
         self._corrections = ReadingCorrections(sheet)
+        self._parts = item_parts(sheet)
         self._item_words: dict[str, frozenset[str]] = {}
 
     def read(self, heard: Heard, context: TalkContext, earlier: Earlier) -> ReadingTalk:
@@ -189,7 +190,15 @@ class ReadingRoom:
             for filed, group in zip(best.filed, rivals, strict=True)
             if filed.source in ("said", "loose")
             or outset.correcting
-            or may_stand(heard, run, filed, group, self._words_of_item(filed.item))
+            or may_stand(
+                heard,
+                run,
+                filed,
+                group,
+                self._words_of_item(filed.item),
+                self._parts.get(filed.item),
+                self._items[filed.item].measured_kind,
+            )
         ]
 
     def _words_of_item(self, item: str) -> frozenset[str]:

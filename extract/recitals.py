@@ -122,7 +122,7 @@ def _is_zeroing(tokens: Sequence[Token], i: int) -> bool:
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
     before = [token.norm for token in tokens[max(0, i - 2) : i]]
     setting = before[-1:] == ["to"] and before[:1] and before[0] in _SET
-    return following in _ZERO_OBJECTS or bool(setting) or before[-1:] == ["to"] and _resets(tokens, i)
+    return following in _ZERO_OBJECTS or bool(setting) or (before[-1:] == ["to"] and _resets(tokens, i))
 
 
 def _resets(tokens: Sequence[Token], i: int) -> bool:

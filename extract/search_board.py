@@ -11,7 +11,7 @@ from extract.mentions import Mention, Mentions
 from extract.numbers import is_number_word
 from extract.placings import Item, Placing, placings
 from extract.position_spans import PositionSpan, position_spans
-from extract.quantity_arcs import Quantity, alternatives_at, quantities_at, split_cost
+from extract.quantity_arcs import Quantity, alternatives_at, between_at, quantities_at, split_cost
 from extract.spoken_units import UnitName, unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -93,7 +93,9 @@ class Board:
         following = self._tokens[at + 1].norm if at + 1 < self.end else ""
         led = span.start > 0 and self._tokens[span.start - 1].norm in _PRONOUN_LEADS
         measured = any(q.unit is not None or q.end > at + 1 for q in quantities_at(self._tokens, at))
-        unit_behind = any(q.unit is not None and q.number_end == at + 1 for q in quantities_at(self._tokens, at))
+        unit_behind = any(
+            q.unit is not None and q.number_end == at + 1 for q in quantities_at(self._tokens, at)
+        )
         if is_number_word(self._tokens[at - 1]) or unit_behind:
             return span
         if not led and (measured or following not in _ONE_GOES_ON):
@@ -106,6 +108,9 @@ class Board:
             found = quantities_at(self._tokens, i)
             if self._tokens[i].norm == "one" and i and self._tokens[i - 1].norm in _PRONOUN_LEADS:
                 found = [replace(q, cost=q.cost + _PRONOUN_AS_NUMBER) for q in found]
+            if i and self._tokens[i - 1].norm == "between":
+                # "Between fifteen and sixteen" is one value that nobody knows exactly.
+                found = between_at(self._tokens, found) or found
             found += alternatives_at(self._tokens, found)
             self._quantities[i] = [
                 replace(q, cost=q.cost + split_cost(self._tokens, q.end))

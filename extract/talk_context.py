@@ -45,6 +45,10 @@ class TalkContext:
     part_age: int = 0
     said: tuple[SaidOfPart, ...] = ()
     """What the last utterance about parts said of them, for "the outboard as well"."""
+    asked_last: bool = False
+    """Whether the last utterance asked for a limit or whether a figure is right."""
+    pictured_last: bool = False
+    """Whether the last job utterance asked for a picture."""
     measured_last: bool = False
     """Whether the last job utterance gave readings and said nothing of a part."""
     phase: Stage | None = None
@@ -59,14 +63,23 @@ class TalkContext:
     def copy(self) -> TalkContext:
         """Return a context that can move on by itself."""
         return replace(
-            self, carried=dict(self.carried), gauge=dict(self.gauge), item_stages=dict(self.item_stages), last_positions=dict(self.last_positions)
+            self,
+            carried=dict(self.carried),
+            gauge=dict(self.gauge),
+            item_stages=dict(self.item_stages),
+            last_positions=dict(self.last_positions),
         )
 
     def outset(self) -> Outset:
         """Return what a reading may go on from."""
         if self.item is None or self.item_age > _ITEM_HOLDS:
             return Outset(
-                None, None, self.carried, self.last, earlier=self._earlier(), last_positions=self.last_positions
+                None,
+                None,
+                self.carried,
+                self.last,
+                earlier=self._earlier(),
+                last_positions=self.last_positions,
             )
         position = self.position if self.position_age <= _POSITION_HOLDS else None
         return Outset(
