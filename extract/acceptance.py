@@ -66,7 +66,7 @@ def may_stand(
 
 
 def _other_kind_beside(heard: Heard, run: Run, filed: Filed, item_kind: str | None) -> bool:
-    """Whether a number in the same clause has a unit of another kind, so that a bare one is of that kind too."""
+    """Whether a number in the same clause has a unit of another kind: a bare one is of that kind too."""
     if filed.quantity.unit is not None:
         return False
     clause = heard.clause_at(filed.quantity.start)
