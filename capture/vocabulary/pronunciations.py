@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 
+from capture.vocabulary.compounds import halves_of
 from capture.vocabulary.letter_to_sound import sounds_of
 
 HAND_MADE = Path(__file__).parent / "hand_made.dict"
@@ -70,7 +71,24 @@ def pronunciations_of(word: str) -> list[str]:
         return _joined(word.split("_"))
     if len(word) == 1:
         return [_LETTERS.get(word, "AH")]
-    return _ended(word) or [" ".join(sounds_of(word)) or "AH"]
+    return _ended(word) or _guessed(word)
+
+
+def is_guessed(word: str) -> bool:
+    """Tell whether no dictionary holds a word, nor one that it is an ending or a row of."""
+    known = word in hand_made_dictionary() or word in general_dictionary()
+    if known or len(word) < 2 or "_" in word:
+        return any(map(is_guessed, word.split("_"))) if "_" in word and not known else False
+    if word.endswith(("'s", "s'")):
+        return is_guessed(word[:-2])
+    return not _ended(word)
+
+
+def _guessed(word: str) -> list[str]:
+    halves = halves_of(word)
+    if halves and all(map(_known, halves)):
+        return _joined(list(halves))
+    return [" ".join(sounds_of(word)) or "AH"]
 
 
 def _joined(words: list[str]) -> list[str]:
