@@ -93,7 +93,9 @@ def _sections(view: ReportView) -> Iterator[tuple[str, Sequence[tuple[str, ...]]
     yield "Deviations", [(f"✗ {d.kind}", d.text, d.when) for d in view.deviations]
     yield "Questions", [(f"? {q.text}", q.heard.when) for q in view.questions]
     yield "Never said", _highlight_rows(view.missing)
-    yield "Recording and pictures", _highlight_rows(h for h in view.highlights if h.symbol == "!")
+    told = [highlight for highlight in view.highlights if highlight.symbol == "!"]
+    yield "Shop calculations", _highlight_rows(h for h in told if h.kind == "advice")
+    yield "Recording and pictures", _highlight_rows(h for h in told if h.kind != "advice")
 
 
 def _reading_rows(groups: Iterable[ReadingGroup]) -> list[tuple[str, ...]]:

@@ -12,27 +12,42 @@ from collections.abc import Sequence
 from extract.bench_words import strange_words
 from extract.corrections import Run
 from extract.heard import Heard
+from extract.recitals import longest_quantity
 from extract.search_states import Filed
 from extract.word_sets import word_set
+from shared.units import KIND_OF_UNIT
 
 #: So many words that belong to nothing are let pass, by how the position was named.
 _STRANGE_ALLOWED = {"named": 4, "all": 2, "group": 2, "in_turn": 3, "unknown": 3, "number": 1}
+_REACH = 10
 _STRANGE_WITH_UNIT = 3
 #: "Half way", "half of it", "a quarter turn".
 _HALF_WHAT = word_set("acceptance.half_what")
 
 
 def may_stand(
-    heard: Heard, run: Run, filed: Filed, rivals: Sequence[tuple[float, Filed]], known: frozenset[str]
+    heard: Heard,
+    run: Run,
+    filed: Filed,
+    rivals: Sequence[tuple[float, Filed]],
+    known: frozenset[str],
+    part: str | None = None,
+    kind: str | None = None,
 ) -> bool:
     """Tell whether a value stands for an item that context, unit or part name brought in.
 
     Args:
         rivals: the reading with its runners-up.
         known: words that the item is called by.
+        part: the part that the item measures, None where its name shows none.
+        kind: the kind of thing that it measures.
     """
     if filed.source == "stem":
         return filed.placing.plausible and not _is_thing(heard, filed)
+    if heard.mentions.cues("private") or _other_kind_beside(heard, run, filed, kind):
+        return False
+    if _of_another_part(heard, filed, part):
+        return False
     if _names_other_item(heard, run, filed) and filed.position_style not in ("named", "group"):
         return False
     if _is_thing(heard, filed) or _is_lone_one(heard, filed):
@@ -50,6 +65,37 @@ def may_stand(
     return strange <= allowed and (filed.placing.plausible or filed.position_style in ("named", "number"))
 
 
+def _other_kind_beside(heard: Heard, run: Run, filed: Filed, item_kind: str | None) -> bool:
+    """Whether a number in the same clause has a unit of another kind: a bare one is of that kind too."""
+    if filed.quantity.unit is not None:
+        return False
+    clause = heard.clause_at(filed.quantity.start)
+    for i in range(max(clause.start, run.start), min(clause.end, run.end)):
+        if i in heard.walls:
+            continue
+        quantity = longest_quantity(heard.tokens, i)
+        if quantity is None or quantity.unit is None or quantity.unit.unit is None or quantity.unit.foreign:
+            continue
+        kind = KIND_OF_UNIT[quantity.unit.unit]
+        if kind not in (None, item_kind, "time", "count"):
+            return True
+    return False
+
+
+def _of_another_part(heard: Heard, filed: Filed, part: str | None) -> bool:
+    """Whether the clause speaks of a part that the item does not measure ("both bearings … a hundred")."""
+    if filed.position_style not in ("all", "group", "in_turn", "", "context"):
+        return False
+    clause = heard.clause_at(filed.quantity.start)
+    positions = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
+    named = [
+        m
+        for m in heard.mentions.of("part", "other_part")
+        if clause.holds(m) and m.start < filed.quantity.start and m.start not in positions
+    ]
+    return bool(named) and not any(part in m.keys for m in named)
+
+
 def _short(filed: Filed) -> bool:
     """Whether a value is one bare figure; behind a list of bare figures it may only count on."""
     value = filed.quantity.value
@@ -61,8 +107,18 @@ def _position_near(heard: Heard, filed: Filed) -> bool:
     at, quantity = filed.position_at, filed.quantity
     if at < 0:
         return True
+    between = strange_words(heard, at, quantity.start) if 0 <= at < quantity.start else 0
+    if between > 1:
+        return False
     same_clause = heard.clause_at(max(at - 1, 0)) == heard.clause_at(quantity.start)
-    return same_clause or -2 <= quantity.start - at <= 3
+    return same_clause or -2 <= quantity.start - at <= 3 or _taken_up(heard, at, quantity.start)
+
+
+def _taken_up(heard: Heard, at: int, start: int) -> bool:
+    """Whether a pronoun takes the position up ("the third i have checked again it has fifty eight")."""
+    clause = heard.clause_at(start)
+    words = [word for word in heard.norms(clause.start, start) if word not in (",", "now", "and")]
+    return bool(words) and words[0] in ("it", "that", "this") and 0 <= start - at <= _REACH
 
 
 def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) -> int:

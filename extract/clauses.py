@@ -226,6 +226,6 @@ def _with_trailing_hedges(tokens: Sequence[Token], clauses: tuple[Clause, ...]) 
             and not any(t.norm[0].isdecimal() for t in tokens[clause.start : clause.end])
         ):
             before = hedged[n - 1]
-            if before.mood == "stated":
+            if before.mood in ("stated", "future"):
                 hedged[n - 1] = Clause(before.start, before.end, before.mood, True)
     return tuple(hedged)

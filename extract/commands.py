@@ -14,6 +14,7 @@ _ALONE = word_set("commands.alone")
 _OF_THE_RECORDER = word_set("commands.of_the_recorder")
 _NO_ORDER_AFTER = word_set("commands.no_order_after")
 _COMES_BACK = word_set("commands.comes_back")
+_ONE_MORE = word_set("commands.one_more")
 _ASKS_ABOUT = word_set("commands.asks_about")
 _FINISH_ENDS = word_set("commands.finish_ends")
 _OTHERS_FINISH = word_set("commands.others_finish")
@@ -40,9 +41,23 @@ def read_commands(heard: Heard, context: TalkContext, paused: bool) -> list[Comm
             command.start < other.end and other.start < command.end for other in found
         ):
             found.append(command)
+    if context.pictured_last and not found and not paused:
+        found += _one_more_picture(heard)
     if paused:
         return [command for command in found if command.event == "resume"][:1]
     return sorted([c for c in found if c.event != "resume"], key=lambda c: c.start)
+
+
+def _one_more_picture(heard: Heard) -> list[Command]:
+    """Find "and the impeller", "now get one of the seat" right after a picture was asked for."""
+    parts = [m for m in heard.mentions.of("photo") or heard.mentions.of("part") if m.cost < 1]
+    if not parts:
+        return []
+    part = max(parts, key=lambda m: m.end - m.start)
+    around = heard.norms(0, part.start) + heard.norms(part.end, len(heard.tokens))
+    if any(word not in _ONE_MORE for word in around):
+        return []
+    return [Command("snapshot", 0, len(heard.tokens), part.key)]
 
 
 def _longest(heard: Heard) -> list[Mention]:

@@ -9,12 +9,13 @@ from extract.heard import Heard
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
-from extract.word_sets import word_set
+from extract.word_sets import phrase_set, word_set
 from shared.record import Candidate, Condition
 
 _PLACE_STARTS = word_set("conditions.place_starts")
 _SKIPPED_STARTS = word_set("conditions.skipped_starts")
 _PLACE_ENDS = word_set("conditions.place_ends")
+_TAKES_BACK = phrase_set("conditions.takes_back")
 _LONGEST_PLACE = 6
 _NO_PLACES = word_set("conditions.no_places")
 
@@ -40,7 +41,7 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
             if not any(d.part == name and d.condition == draft.condition for d in drafts):
                 _doubt(draft.doubts, predicate, part, name)
                 drafts.append(draft)
-    return _without_shadows(drafts)
+    return _without_taken_back(heard, _without_shadows(drafts))
 
 
 def _doubt(doubts: Doubts, predicate: Predicate, part: NamedPart, name: str) -> None:
@@ -63,6 +64,21 @@ def _without_shadows(drafts: list[ConditionDraft]) -> list[ConditionDraft]:
     """Drop a plain "worn" where the wear was described ("worn unevenly")."""
     described = {d.part for d in drafts if d.condition in ("even_wear", "uneven_wear")}
     return [d for d in drafts if not (d.condition == "worn" and d.part in described)]
+
+
+def _without_taken_back(heard: Heard, drafts: list[ConditionDraft]) -> list[ConditionDraft]:
+    """Drop what the same breath takes back ("it's chewed up, i mean it's got a dent in it")."""
+    cues = [m for m in heard.mentions.cues("correction") if m.form in _TAKES_BACK]
+    kept = []
+    for draft in drafts:
+        righted = any(
+            draft.start < cue.start < other.start and other.part == draft.part
+            for cue in cues
+            for other in drafts
+        )
+        if not righted:
+            kept.append(draft)
+    return kept
 
 
 def _location(heard: Heard, predicate: Predicate, part: NamedPart, limit: int) -> str | None:

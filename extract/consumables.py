@@ -13,7 +13,7 @@ from extract.part_talk import PartTalk
 from extract.predicate_sense import COPULAS
 from extract.reference import behind_preposition
 from extract.talk_context import TalkContext
-from extract.word_sets import word_set
+from extract.word_sets import phrase_set, word_set
 from shared.job_sheet import JobSheet
 from shared.record import ConsumableName
 
@@ -43,7 +43,9 @@ _NOT_USED_AFTER = word_set("consumables.not_used_after")
 _APPLIED = word_set("consumables.applied")
 _AUXILIARIES = frozenset({"is", "was", "has", "been", "are", "'s", "i", "we", "have", "'ve"})
 _SOAKED = word_set("consumables.soaked")
-_VERBAL = frozenset({"greased", "packed with grease", "regreased"})
+_WASHED = word_set("consumables.washed")
+_VERBAL = phrase_set("consumables.verbs")
+_ALL_OVER = frozenset(tuple(phrase.split()) for phrase in phrase_set("consumables.all_over"))
 _TARGET_REACH = 6
 #: What others used before is no consumable of this rebuild.
 _OTHERS = frozenset({"somebody", "someone", "whoever", "who", "they'd"})
@@ -112,10 +114,15 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
     after = heard.norms(mention.end, mention.end + 1)
     if mention.form in _VERBAL or _said_used(heard, mention):
         return True
-    if before[-1:] == ["in"] and before[-2:-1] and before[-2] in _SOAKED:
+    if before[-1:] == ["in"] and set(before[-2:-1]) & (
+        _SOAKED | _WASHED if mention.key == "solvent" else _SOAKED
+    ):
         return True
     target_behind = bool(after) and after[0] in _USED_AFTER
     if target_behind and (parts_in(talk.parts, mention.end, clause.end) or _pronoun_behind(heard, mention)):
+        return True
+    whole = heard.norms(mention.end, len(heard.tokens))
+    if tuple(whole[:1]) in _ALL_OVER or tuple(whole[:2]) in _ALL_OVER or tuple(whole[:3]) in _ALL_OVER:
         return True
     if after and after[0] == "on" and parts_in(talk.parts, clause.start, mention.start):
         return True

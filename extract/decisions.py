@@ -54,7 +54,31 @@ def _idle_new(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
 def _quantity(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:
     if len(part.parts) != 1:
         return None
-    return part.quantity or _of_them(heard, predicate)
+    return part.quantity or _of_them(heard, predicate) or _beside(heard, predicate)
+
+
+def _beside(heard: Heard, predicate: Predicate) -> int | None:
+    """Return the count in "i replaced two", "the other two i'm reusing", "all four of 'em new"."""
+    following = heard.norms(predicate.end, predicate.end + 2)
+    if (
+        following
+        and (count := _count(following[0]))
+        and following[1:] in ([], ["and"], [","], ["of"], ["but"])
+    ):
+        return count
+    clause = predicate.clause
+    reach = max(clause.start - 3, 0)
+    norms = heard.norms(reach, predicate.start)
+    for i in range(len(norms) - 1, 0, -1):
+        count = _count(norms[i])
+        if count and (norms[i - 1] == "other" or (norms[i - 1] == "all" and norms[i + 1 : i + 2] == ["of"])):
+            return count
+    return None
+
+
+def _count(word: str) -> int | None:
+    count = ONES.get(word) or (int(word) if word.isdecimal() and len(word) == 1 else None)
+    return count if count is not None and count > 1 else None
 
 
 def _of_them(heard: Heard, predicate: Predicate) -> int | None:
@@ -68,6 +92,7 @@ def _of_them(heard: Heard, predicate: Predicate) -> int | None:
         if norms[i - 1 : i] in (["those"], ["these"]) or norms[i + 1 : i + 3] in (
             ["of", "them"],
             ["of", "'em"],
+            ["of", "em"],
             ["of", "those"],
         ):
             return count

@@ -16,7 +16,30 @@ _WORK_ORDER = (
     ("order", "number"),
     ("works", "order"),
     ("w", "o"),
+    ("job", "is"),
+    ("job", "'s"),
+    ("job", "order"),
+    ("order", "is"),
+    ("order", "'s"),
+    ("the", "order"),
+    ("job", "no"),
+    ("order", "no"),
+    ("job",),
+    ("ticket", "number"),
+    ("ticket",),
+    ("order",),
 )
+#: Words with other uses; a number of fewer figures behind them is none of an order.
+_WEAK = (
+    ("job",),
+    ("order",),
+    ("job", "is"),
+    ("job", "'s"),
+    ("the", "order"),
+    ("order", "is"),
+    ("order", "'s"),
+)
+_LEAST_FIGURES = 3
 _TAG = (
     ("pump", "tag"),
     ("tag", "number"),
@@ -24,6 +47,9 @@ _TAG = (
     ("equipment", "number"),
     ("unit", "number"),
     ("asset", "number"),
+    ("asset", "tag"),
+    ("asset",),
+    ("equipment", "tag"),
 )
 _SERIAL = (("serial", "number"), ("serial",), ("s", "/", "n"))
 _TECHNICIAN = (
@@ -77,8 +103,9 @@ def read_header(heard: Heard, serial_taken: bool) -> Header:
 def _first(heard: Heard, nouns: tuple[tuple[str, ...], ...]) -> str | None:
     for words in nouns:
         code = code_after(heard.tokens, words)
-        if code is not None and any(c.isdigit() for c in code):
-            return code
+        if code is None or sum(c.isdigit() for c in code) < (_LEAST_FIGURES if words in _WEAK else 1):
+            continue
+        return code
     return None
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from extract.quantity_arcs import Quantity
-from shared.record import Entry, EventEntry, Evidence, ReadingEntry, SupersededWhy
+from shared.record import ConditionEntry, Entry, EventEntry, Evidence, ReadingEntry, SupersededWhy
 
 #: A correction without a place means a reading of the last so many utterances.
 _LATELY = 3
@@ -82,6 +82,13 @@ class Ledger:
             and (stage is None or r.stage == stage)
         ]
         return found[-1] if found else None
+
+    def has_condition(self, part: str, condition: str) -> bool:
+        """Tell whether a condition of a part stands already."""
+        return any(
+            isinstance(e, ConditionEntry) and e.standing and (e.part, e.condition) == (part, condition)
+            for e in self.entries
+        )
 
     def last_reading(self) -> ReadingEntry | None:
         """Return the standing reading filed last, if that was lately."""

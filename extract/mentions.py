@@ -15,6 +15,7 @@ from pathlib import Path
 
 import yaml
 
+from extract.numbers import is_number_word
 from extract.pipeline import TalkPipeline
 from extract.sheet_phrases import WEAK, Phrase
 from extract.sounding import sound_of
@@ -99,7 +100,13 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     words = [token.norm for token in tokens]
     found = _group(pipeline.matches(words))
     found += _mended(pipeline, words, found)
-    return Mentions(m for m in _settle(found) if not _is_unit(tokens, m))
+    return Mentions(m for m in _settle(found) if not _is_unit(tokens, m) and not _begins_in_number(tokens, m))
+
+
+def _begins_in_number(tokens: Sequence[Token], mention: Mention) -> bool:
+    """Whether a cue's first "one" is the end of a number ("… zero one i'd better check")."""
+    at = mention.start
+    return mention.kind == "cue" and tokens[at].norm == "one" and at > 0 and is_number_word(tokens[at - 1])
 
 
 def _is_unit(tokens: Sequence[Token], mention: Mention) -> bool:
@@ -169,7 +176,7 @@ def _swallows_inside(big: Mention, small: Mention) -> bool:
     if big.kind in _NAMES:
         return small.kind in (*_NAMES, *_FINDINGS, "consumable")
     if big.kind == "item":
-        return small.kind in (*_NAMES, *_FINDINGS) and big.cost < 1
+        return small.kind in (*_NAMES, *_FINDINGS, "step") and big.cost < 1
     if big.kind == "position":
         return small.kind in _NAMES
     if big.kind in ("step", "consumable"):

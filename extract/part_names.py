@@ -144,22 +144,25 @@ def _of_several(
     noun = heard.tokens[mention.end - 1].norm
     plural = noun.endswith("s") and not noun.endswith("ss")
     before = heard.norms(mention.start - 3, mention.start)
-    if fitting:
-        chosen, doubt = fitting if plural else fitting[:1], ()
+    chosen: tuple[str, ...]
+    if "both" in before and len(keys) == 2:
+        chosen = keys
+    elif fitting:
+        chosen = fitting if plural else fitting[:1]
     elif (owned := _owned(heard, mention)) is not None:
-        chosen, doubt = (owned,), ()
+        chosen = (owned,)
     elif plural or _PLURAL_QUANTIFIERS & set(before):
-        chosen, doubt = keys, ()
+        chosen = keys
     elif focus in keys:
-        chosen, doubt = (focus,), ()
+        chosen = (focus,)
     elif (kin := _kin(heard, mention)) is not None:
-        chosen, doubt = (kin,), ()
+        chosen = (kin,)
     else:
         return NamedPart(
             keys[:1], mention.start, mention.end, False, quantity, keys, mention.repairs, place, mention.form
         )
     return NamedPart(
-        chosen, mention.start, mention.end, False, quantity, doubt, mention.repairs, place, mention.form
+        chosen, mention.start, mention.end, False, quantity, (), mention.repairs, place, mention.form
     )
 
 

@@ -26,6 +26,9 @@ _SIZES = word_set("part_talk.sizes")
 _PREPOSITIONS = word_set("part_talk.prepositions")
 _HAVING = word_set("part_talk.having")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
+_SAME = ("same", "original", "existing")
+_DEGREES = word_set("part_talk.degrees")
+_NEW = ("new", "brand new", "fresh")
 _LIKEWISE = tuple(tuple(phrase.split()) for phrase in phrase_list("part_talk.likewise"))
 _ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
 
@@ -170,6 +173,8 @@ def _of_condition(
     heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
 ) -> NamedPart | None:
     linked = left and _linked(heard, left[-1].end, predicate.start)
+    if not left and _own_subject(heard, predicate):
+        return None
     if right and not linked:
         between = heard.norms(predicate.end, right[0].start)
         if (
@@ -190,6 +195,14 @@ def _of_condition(
     return _subject_of(heard, left)
 
 
+def _own_subject(heard: Heard, predicate: Predicate) -> bool:
+    """Whether a pronoun is the subject ("it's pitted thrust bearing's alright")."""
+    words = heard.norms(predicate.clause.start, predicate.start)
+    while words and words[-1] in _DEGREES:
+        words.pop()
+    return len(words) > 1 and words[-1] in COPULAS and words[-2] in ("it", "they", "that", "those", "these")
+
+
 def _subject_of(heard: Heard, left: list[NamedPart]) -> NamedPart | None:
     """Return the last part before that is no mere place ("corrosion on the shaft by the impeller")."""
     own = [part for part in left if not behind_preposition(heard, part)]
@@ -199,9 +212,13 @@ def _subject_of(heard: Heard, left: list[NamedPart]) -> NamedPart | None:
 def _of_action(
     heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
 ) -> NamedPart | None:
+    if predicate.form in _SAME and right and right[0].start == predicate.end:
+        return right[0]
     if left and _postposed(heard, predicate, left[-1], right):
         return left[-1]
-    if predicate.form in ("new", "brand new") and right and _attributive(heard, predicate, right[0]):
+    if predicate.form in _NEW and left and _is_so(heard, left[-1].end, predicate.start):
+        return _subject_of(heard, left)
+    if predicate.form in _NEW and right and _attributive(heard, predicate, right[0]):
         return right[0]
     passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
     if right and not passive:
@@ -209,7 +226,7 @@ def _of_action(
         near = len(between) <= 5 and all(_may_stand_between(word) for word in between)
         if (
             near
-            and (predicate.form not in ("new", "brand new") or len(between) <= 3)
+            and (predicate.form not in _NEW or len(between) <= 3)
             and not _other_object(predicate, between)
         ):
             return right[0]
@@ -218,10 +235,16 @@ def _of_action(
 
 def _postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequence[NamedPart]) -> bool:
     """Whether "new" stands behind its parts throughout ("bushing new wear band new")."""
-    if predicate.form not in ("new", "brand new") or part.end != predicate.start:
+    if predicate.form not in _NEW or part.end != predicate.start:
         return False
     following = [p for p in right if p.start >= predicate.end]
     return not following or heard.norms(following[-1].end, following[-1].end + 1) == ["new"]
+
+
+def _is_so(heard: Heard, start: int, end: int) -> bool:
+    """Whether nothing but a copula and small words stand between ("packing's all new")."""
+    words = heard.norms(start, end)
+    return bool(words) and words[0] in COPULAS and all(w in COPULAS or w in _DEGREES for w in words)
 
 
 def _may_stand_between(word: str) -> bool:
@@ -238,7 +261,7 @@ def _attributive(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
 
 def _other_object(predicate: Predicate, between: list[str]) -> bool:
     """Whether the part behind only follows a preposition ("cleaned it in the …", "is out on the …")."""
-    if predicate.form in ("new", "brand new"):
+    if predicate.form in _NEW:
         return any(word in ("on", "in", "off", "out") for word in between)
     return (
         bool(between)

@@ -13,12 +13,21 @@ from functools import lru_cache
 from extract.mentions import Mentions
 from extract.number_words import ONES, ORDINALS, TEENS
 from extract.tokens import Token
+from extract.word_sets import phrase_list, word_set
 from shared.job_sheet import JobSheet
 
 #: Stands for every position of whatever item is meant.
 ALL = "*"
 #: A position that is called like those of the sheet and is none ("vane nine").
 UNKNOWN = "?"
+#: Stands for the position of a pair that was not spoken of last ("the other end").
+OTHER = "^"
+#: Stands for the middle one of an odd number of numbered positions.
+MIDDLE = "="
+_MIDDLES = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans.middles"))
+#: Behind these a "one" is a pronoun ("the middle one").
+_BEFORE_PRONOUN = word_set("position_spans.before_pronoun")
+_OTHERS = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans.others"))
 _COPULAS = frozenset(
     {"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"}
 )
@@ -93,6 +102,8 @@ def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions)
     ]
     named = list(spans)
     spans += _all(tokens, mentions)
+    spans += _relative(tokens)
+    spans += _firsts(tokens, named)
     if book.by_number:
         for i in range(len(tokens)):
             spans += _numbers(tokens, i, book)
@@ -125,17 +136,7 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     headed = before in book.heads or listing or (before in ("number", "no", "#", "numbers") and i > 0)
     if before in ("other", "all", "these", "those"):
         return []
-    if tokens[i].norm == "one" and before in (
-        "last",
-        "that",
-        "the",
-        "this",
-        "which",
-        "new",
-        "old",
-        "first",
-        "only",
-    ):
+    if tokens[i].norm == "one" and before in _BEFORE_PRONOUN:
         return []
     if value is not None and value in book.by_number:
         found.append(
@@ -237,6 +238,29 @@ def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:
             end += 1
         found.append(PositionSpan(cue.start, end, (ALL,), 0.2, "all", count, words))
     return found
+
+
+def _relative(tokens: Sequence[Token]) -> list[PositionSpan]:
+    """Find "the other end", "t'other", "the middle one"."""
+    norms = [token.norm for token in tokens]
+    found: list[PositionSpan] = []
+    for phrases, key in ((_OTHERS, OTHER), (_MIDDLES, MIDDLE)):
+        for i in range(len(norms)):
+            words = next((w for w in phrases if tuple(norms[i : i + len(w)]) == w), None)
+            if words is not None and not (found and i < found[-1].end):
+                found.append(PositionSpan(i, i + len(words), (key,), 0.1, "named", None, " ".join(words)))
+    return found
+
+
+def _firsts(tokens: Sequence[Token], named: Sequence[PositionSpan]) -> list[PositionSpan]:
+    """Find "drive end first": both values before it are in that order."""
+    return [
+        PositionSpan(
+            span.start, span.end + 1, (*span.keys, OTHER), 0.05, "group", None, f"{span.words} first"
+        )
+        for span in named
+        if _norm(tokens, span.end) == "first" and span.cost < 0.5
+    ]
 
 
 def _unknown(

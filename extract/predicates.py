@@ -14,7 +14,15 @@ from extract.heard import Heard
 from extract.mentions import Mention
 from extract.predicate_sense import COPULAS, is_meant
 from extract.split_phrases import split_phrases
+from extract.word_sets import phrase_list
 
+_NOT_SEEN = tuple(tuple(phrase.split()) for phrase in phrase_list("predicates.not_seen"))
+_SAME = frozenset({"same", "original", "existing"})
+_GOES_BACK = frozenset({"back", "again", "use", "used", "using", "reuse", "reused", "refitted", "refit"})
+_PLACE_CLOSES = frozenset({"and", ",", ".", ";", "now", "then", "okay", "it", "hard", "first"})
+_BEFORE_PLACED = frozenset(
+    {"the", "both", "all", "and", ",", ".", "old", "whole", "okay", "right", "so", "then"}
+)
 _LATE_FUTURE = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon", "on order"})
 
 
@@ -44,6 +52,9 @@ def predicates_of(heard: Heard) -> list[Predicate]:
         for p in split_phrases(heard)
     ]
     pictured = _pictured(heard)
+    found += [
+        p for p in [*_placed(heard), *_kept(heard)] if not any(q.start <= p.start < _end(q) for q in found)
+    ]
     for mention in _longest(heard.mentions.of("condition", "action")):
         if any(p.start < mention.end and mention.start < _end(p) for p in found) or mention.start in pictured:
             continue
@@ -56,6 +67,46 @@ def predicates_of(heard: Heard) -> list[Predicate]:
                 )
                 break
     return sorted(found, key=lambda p: p.start)
+
+
+def _placed(heard: Heard) -> list[Predicate]:
+    """Return what a part and its place say without a verb ("packing out of both ends", "gland off")."""
+    found = []
+    taken = {i for m in heard.mentions.of("action", "command", "step") for i in range(m.start, m.end)}
+    for part in heard.mentions.of("part", "other_part"):
+        word = (heard.norms(part.end, part.end + 1) or [""])[0]
+        after = heard.norms(part.end + 1, part.end + 3)
+        if word not in ("out", "off") or part.end in taken:
+            continue
+        if (
+            after
+            and after[0] not in _PLACE_CLOSES
+            and after not in (["of", "both"], ["of", "each"], ["of", "the"])
+        ):
+            continue
+        if (
+            part.start == heard.clause_at(part.start).start
+            or heard.tokens[part.start - 1].norm in _BEFORE_PLACED
+        ):
+            found.append(_predicate(heard, "action", "removed", part.end, part.end + 1, word))
+    return found
+
+
+def _kept(heard: Heard) -> list[Predicate]:
+    """Return what "the same key", "its original bolts" say of a part that goes back."""
+    found = []
+    for part in heard.mentions.of("part", "other_part"):
+        at = part.start - 1
+        if at < 0 or heard.tokens[at].norm not in _SAME:
+            continue
+        if heard.norms(part.end, part.end + 1) in (["as"], ["size"], ["type"], ["again"]):
+            continue
+        clause = heard.clause_at(at)
+        around = set(heard.norms(clause.start, clause.end))
+        led = set(heard.norms(max(clause.start, at - 2), at))
+        if _GOES_BACK & around or "with" in led:
+            found.append(_predicate(heard, "action", "reused", at, at + 1, heard.tokens[at].norm))
+    return found
 
 
 def _pictured(heard: Heard) -> set[int]:
@@ -98,7 +149,7 @@ def _predicate(
         end,
         clause,
         form,
-        _denied(heard, clause, start),
+        _denied(heard, clause, start, end),
         _mood(heard, clause, start, kind),
         _hedged(heard, clause, start),
         split,
@@ -109,11 +160,24 @@ def _predicate(
 # -- how it is meant ---------------------------------------------------------------------------
 
 
-def _denied(heard: Heard, clause: Clause, at: int) -> bool:
+def _denied_behind(heard: Heard, end: int) -> bool:
+    """Whether what was named is denied right behind it ("cracks i do not see", "scratches none")."""
+    following = [
+        word for word in heard.norms(end, end + 7) if word not in (",", "there", "i", "we", "at", "all")
+    ]
+    return any(tuple(following[: len(words)]) == words for words in _NOT_SEEN)
+
+
+def _denied(heard: Heard, clause: Clause, at: int, end: int) -> bool:
     """Whether a negation before it in its clause still holds."""
-    negations = [m for m in heard.mentions.cues("negation") if clause.start <= m.start < at]
+    putting_right = heard.mentions.cues("correction")
+    negations = [
+        m
+        for m in heard.mentions.cues("negation")
+        if clause.start <= m.start < at and not any(m.inside(c) for c in putting_right)
+    ]
     if not negations:
-        return False
+        return _denied_behind(heard, end)
     last = negations[-1]
     if any(last.end <= m.start < at for m in heard.mentions.cues("contrast")):
         return False

@@ -86,6 +86,18 @@ def alternatives_at(tokens: Sequence[Token], found: Sequence[Quantity]) -> list[
     return joined
 
 
+def between_at(tokens: Sequence[Token], found: Sequence[Quantity]) -> list[Quantity]:
+    """Return the quantities of ``found`` that an "and" behind them makes the lower end of a range."""
+    joined: list[Quantity] = []
+    for first in found:
+        if first.end >= len(tokens) or tokens[first.end].norm != "and" or first.value is None:
+            continue
+        seconds = [q for q in quantities_at(tokens, first.end + 1) if q.value is not None]
+        if seconds:
+            joined.append(_joined(first, max(seconds, key=lambda q: (q.number_end, q.end, -q.cost)), True))
+    return joined
+
+
 def _over_join(tokens: Sequence[Token], i: int) -> tuple[int | None, bool]:
     """Return where the other amount starts behind "or" or "to" at ``i``, and whether it makes a range."""
     if i + 1 >= len(tokens):

@@ -187,6 +187,8 @@ class ReadingCorrections:
             return
         item = self._items[reference.item]
         value = convert(quantity.value * unit.factor, unit.unit, item.unit)
+        if value == _value_of(reference):
+            return
         context.carried[item.item] = unit
         self._refiled(
             heard,

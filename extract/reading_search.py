@@ -12,15 +12,18 @@ from collections.abc import Sequence
 
 from extract import search_costs as costs
 from extract.mentions import Mention
-from extract.position_spans import ALL, UNKNOWN, PositionSpan
+from extract.position_spans import ALL, MIDDLE, OTHER, UNKNOWN, PositionSpan
 from extract.quantity_arcs import Quantity, split_cost
 from extract.search_board import Board
 from extract.search_filing import SearchFiling
+from extract.search_links import link_cost, overrules, position_link
 from extract.search_states import Found, Outset, State, counts_on, findings, keep_cheapest, unused_cost
 from extract.sheet_phrases import STEM
 from extract.tokens import Token
 from shared.job_sheet import JobSheet
 from shared.units import KIND_OF_UNIT
+
+_RELATIVE = frozenset({OTHER, MIDDLE})
 
 
 class ReadingSearch:
@@ -164,7 +167,7 @@ class ReadingSearch:
                 )
             )
         if state.waiting and not state.taken:
-            link = _link_cost(tokens, state.last_end, start, item.measured_kind)
+            link = link_cost(tokens, state.last_end, start, item.measured_kind)
             attached = self._file_waiting(base._replace(cost=base.cost + link))
             if attached is not None:
                 found.append(attached)
@@ -189,7 +192,7 @@ class ReadingSearch:
             cost += split_cost(tokens, span.start)
         if span.style == "number" and counts_on(state, keys[0]):
             cost -= costs.COUNTING_ON
-        if _overrules(state, span):
+        if overrules(state, span):
             cost += costs.OVERRULED
         found = []
         named_elsewhere = state.source == "earlier" and not self._filing.brings_back(
@@ -198,7 +201,7 @@ class ReadingSearch:
         if state.waiting and named_elsewhere:
             return []
         if state.waiting and state.item is not None and not state.group:
-            link = _position_link(tokens, state.last_end, span.start)
+            link = position_link(tokens, state.last_end, span.start)
             with_value = state._replace(
                 cost=state.cost + span.cost + cost + link,
                 group=keys,
@@ -226,12 +229,17 @@ class ReadingSearch:
     def _fitting(self, state: State, span: PositionSpan) -> tuple[tuple[str, ...] | None, float]:
         """Return the positions of a span as the state's item has them, and what that costs."""
         if state.item is None:
-            return (span.keys, 0.0) if span.style != "all" else (None, 0.0)
+            return (span.keys, 0.0) if span.style != "all" and not _RELATIVE & set(span.keys) else (None, 0.0)
         positions = self._items[state.item].positions
         if span.keys == (ALL,):
             if not positions or (span.count is not None and span.count != len(positions)):
                 return None, 0.0
             return tuple(positions), 0.0
+        if OTHER in span.keys:
+            return self._with_other(state, span.keys, positions)
+        if span.keys == (MIDDLE,):
+            odd = len(positions) % 2 == 1 and all(position.isdigit() for position in positions)
+            return ((positions[len(positions) // 2],) if odd and len(positions) > 1 else None), 0.0
         if span.keys == (UNKNOWN,):
             return (span.keys, 0.0) if positions else (None, 0.0)
         if all(key in positions for key in span.keys):
@@ -239,6 +247,25 @@ class ReadingSearch:
         if positions and span.style == "named" and state.source == "said":
             return (UNKNOWN,), costs.FOREIGN_POSITION
         return None, 0.0
+
+    def _with_other(
+        self, state: State, keys: tuple[str, ...], positions: Sequence[str]
+    ) -> tuple[tuple[str, ...] | None, float]:
+        """Return positions with "the other" put in: the one of a pair that was not spoken of last."""
+        last = keys[0] if len(keys) > 1 else self._last_position(state)
+        if len(positions) != 2 or last not in positions:
+            return None, 0.0
+        other = next(position for position in positions if position != last)
+        return (*keys[:-1], other), 0.0
+
+    def _last_position(self, state: State) -> str | None:
+        """Return the position spoken of last, in these words or before them."""
+        if state.group:
+            return state.group[-1]
+        mine = [f.position for f in state.filed if f.item == state.item and f.position is not None]
+        if mine:
+            return mine[-1]
+        return (self._outset.last_positions or {}).get(state.item or "")
 
     def _on_value(self, state: State, quantity: Quantity, board: Board) -> list[State]:
         """Take a value: to its position and item, to wait for them, or leave it unfiled."""
@@ -351,35 +378,3 @@ class ReadingSearch:
             else:
                 found += self._filing.file(named, quantity, state.group[0] if state.group else None)
         return found
-
-
-def _overrules(state: State, span: PositionSpan) -> bool:
-    """Whether a bare number is taken for the position though one was named right before it."""
-    return (
-        span.style in ("number", "group")
-        and state.group_style == "named"
-        and state.last == "position"
-        and state.last_end == span.start
-        and bool(state.group)
-        and not state.taken
-    )
-
-
-def _link_cost(tokens: Sequence[Token], end: int, start: int, kind: str | None) -> float:
-    """Return what it costs that a value belongs to an item named behind it."""
-    between = [t.norm for t in tokens[end:start]]
-    if kind == "count" and not between:
-        return 0.0
-    if any(word in ("on", "for", "of", "as", "in") for word in between) and len(between) <= 4:
-        return 0.1
-    if not between or between == ["the"]:
-        return 0.5 if kind != "torque" else 1.5
-    return 0.8 + 0.15 * len(between)
-
-
-def _position_link(tokens: Sequence[Token], end: int, start: int) -> float:
-    """Return what it costs that a value belongs to a position named behind it."""
-    between = [t.norm for t in tokens[end:start]]
-    if any(word in ("on", "for", "at", "in", "under") for word in between):
-        return 0.0
-    return 0.15 if not between else 0.3 + 0.15 * len(between)

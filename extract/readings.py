@@ -7,6 +7,7 @@ decided here with the rooms beside it. No doubtful number leaves as a sure one.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from extract.acceptance import may_stand
 from extract.corrections import Run, runs_of, says_wrong
@@ -18,15 +19,17 @@ from extract.reading_drafts import ReadingTalk
 from extract.reading_search import ReadingSearch
 from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
-from extract.sheet_phrases import STEM, WEAK, item_forms
+from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
 from extract.talk_context import TalkContext
 from extract.word_confidence import WordConfidence
+from extract.word_sets import phrase_set
 from shared.job_sheet import JobSheet
 from shared.record import ReadingEntry
 
 #: A rival within so much cost makes a question.
 _MARGIN = 0.75
 _CORRECTING = 0.1
+_ONCE_MORE = phrase_set("readings.once_more")
 
 
 class ReadingRoom:
@@ -38,6 +41,7 @@ class ReadingRoom:
         self._search = ReadingSearch(sheet)
         self._doubts = ReadingDoubts(sheet, confidence_least)
         self._corrections = ReadingCorrections(sheet)
+        self._parts = item_parts(sheet)
         self._item_words: dict[str, frozenset[str]] = {}
 
     def read(self, heard: Heard, context: TalkContext, earlier: Earlier) -> ReadingTalk:
@@ -87,6 +91,8 @@ class ReadingRoom:
             return
         reference = reference_of(talk, earlier) if correcting else None
         outset = self._outset(context, run, reference)
+        if not correcting:
+            outset = self._once_more(heard, run, context, earlier, outset)
         ways = self._search.ways(heard.tokens, board, outset)
         best = ways[0]
         rivals = sure_of(ways, _MARGIN)
@@ -131,7 +137,27 @@ class ReadingRoom:
             else reference.position
         )
         carried = dict(context.carried)
-        return Outset(reference.item, position, carried, context.last, _CORRECTING, context.earlier, True)
+        return Outset(
+            reference.item,
+            position,
+            carried,
+            context.last,
+            _CORRECTING,
+            context.earlier,
+            context.last_positions,
+            True,
+        )
+
+    def _once_more(
+        self, heard: Heard, run: Run, context: TalkContext, earlier: Earlier, outset: Outset
+    ) -> Outset:
+        """Go back to the position just measured where the words only say that it was done again."""
+        last = earlier.last_reading()
+        if last is None or last.item != context.item or last.position is None or outset.position is not None:
+            return outset
+        if heard.number - last.evidence.utterance > 2 or not _says_again(heard, run):
+            return outset
+        return replace(outset, position=last.position)
 
     def _bring_back(self, context: TalkContext) -> ReadingEntry | None:
         """Go back to the item whose position was just named, where the one talked about has no such position.
@@ -164,7 +190,15 @@ class ReadingRoom:
             for filed, group in zip(best.filed, rivals, strict=True)
             if filed.source in ("said", "loose")
             or outset.correcting
-            or may_stand(heard, run, filed, group, self._words_of_item(filed.item))
+            or may_stand(
+                heard,
+                run,
+                filed,
+                group,
+                self._words_of_item(filed.item),
+                self._parts.get(filed.item),
+                self._items[filed.item].measured_kind,
+            )
         ]
 
     def _words_of_item(self, item: str) -> frozenset[str]:
@@ -212,6 +246,8 @@ class ReadingRoom:
         for filed in accepted:
             context.name_item(filed.item)
             context.name_position(None)
+            if filed.position is not None:
+                context.last_positions[filed.item] = filed.position
             if filed.placing.carried is not None:
                 context.carried[filed.item] = filed.placing.carried
             if filed.quantity.value is not None:
@@ -233,6 +269,17 @@ class ReadingRoom:
             and best.position in self._items[context.item].positions
         ):
             context.name_position(best.position)
+
+
+def _says_again(heard: Heard, run: Run) -> bool:
+    """Whether a run opens with "second go", "once more" and names neither item nor position."""
+    named = [
+        m for m in heard.mentions.of("item", "position") if run.start <= m.start < run.end and m.cost < 1
+    ]
+    again = [
+        m for m in heard.mentions.cues("again") if run.start <= m.start < run.end and m.form in _ONCE_MORE
+    ]
+    return bool(again) and not named
 
 
 def _named_last(heard: Heard, item: str) -> bool:

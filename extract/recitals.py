@@ -19,6 +19,12 @@ from extract.tokens import Token
 from extract.tolerances import recites_nominal, tolerance_end
 from extract.word_sets import word_set
 
+_ZEROED = frozenset({"zero", "nought", "0"})
+_ZERO_OBJECTS = frozenset({"it", "them", "the", "that", "out", "my", "this", "your", "her"})
+_SET = frozenset({"set", "reset", "dial", "dialed", "dialled", "back", "zeroed", "turn", "turned", "nulled"})
+_AFTER_HOW_LONG = frozenset({"after"})
+#: "Eighteen good" is a value that pleases; "two bent" are two of them.
+_LEVELS = word_set("predicates.states") | {"all right", "fine", "good", "even", "worn"}
 _COMPARED = word_set("recitals.compared")
 _JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
 _FILLER_LIMIT = 7
@@ -98,9 +104,38 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
     for i in range(1, len(tokens)):
         if tokens[i - 1].norm == "not":
             bar(_starting(tokens, i), "said to be wrong")
+    for i in range(len(tokens)):
+        if tokens[i].norm in _ZEROED and _is_zeroing(tokens, i):
+            bar(_starting(tokens, i), "a gauge set to zero")
+    for i in range(len(tokens) - 1):
+        if tokens[i].norm in _AFTER_HOW_LONG and not _timed_item(mentions, clauses, i):
+            waited = _starting(tokens, _over_articles(tokens, i + 1))
+            if waited is not None and waited.unit is not None and waited.unit.unit in ("s", "min"):
+                bar(waited, "how long it took")
     for quantity in _wrongly_said(tokens, mentions):
         bar(quantity, "said to be wrong")
     return sorted(found, key=lambda b: b.quantity.start)
+
+
+def _is_zeroing(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a "zero" is set on a gauge and not read from it ("zero it", "the dial's set to zero")."""
+    following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
+    before = [token.norm for token in tokens[max(0, i - 2) : i]]
+    setting = before[-1:] == ["to"] and before[:1] and before[0] in _SET
+    return following in _ZERO_OBJECTS or bool(setting) or (before[-1:] == ["to"] and _resets(tokens, i))
+
+
+def _resets(tokens: Sequence[Token], i: int) -> bool:
+    return any(token.norm in _SET for token in tokens[max(0, i - 5) : i])
+
+
+def _timed_item(mentions: Mentions, clauses: Sequence[Clause], i: int) -> bool:
+    """Whether a time is what is measured here ("run in after forty minutes", its item said before)."""
+    clause = clause_of(clauses, i)
+    return any(
+        clause.holds(m) and m.start < i and ("time" in m.key or "minutes" in m.key)
+        for m in mentions.of("item")
+    )
 
 
 def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int]:
@@ -111,6 +146,7 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
     places = {m.start for m in mentions.of("position")}
     things = {m.start for m in mentions.of("part", "other_part")} - places
     measured = {m.start for m in mentions.of("item")}
+    found_so = {m.start for m in mentions.of("condition") if m.form not in _LEVELS}
     counted: set[int] = set()
     for i in range(len(tokens)):
         quantity = _starting(tokens, i)
@@ -120,6 +156,9 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
         at = quantity.end
         while at < len(tokens) and tokens[at].norm in ("new", "old", "of", "the", "those", "good", "bad"):
             at += 1
+        if i + 1 == quantity.number_end == quantity.end and at in found_so and quantity.unit is None:
+            counted.add(i)
+            continue
         counts = at in things and quantity.unit is None and (at not in measured or at > quantity.end)
         of_all = (
             i > 0

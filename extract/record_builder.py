@@ -156,6 +156,10 @@ class RecordBuilder:
             self._pipeline, self._readings, heard, self._context, self._ledger, readings
         )
         findings = gather(self.sheet, heard, parts, readings, context)
+        if heard.mentions.cues("declared"):
+            findings.conditions = [
+                d for d in findings.conditions if not self._ledger.has_condition(d.part, d.condition)
+            ]
         header = read_header(heard, findings.serial_taken)
         notes = read_notes(heard)
         declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
@@ -181,6 +185,7 @@ class RecordBuilder:
             return
         only_commands = commands and not len(findings) and header.empty
         self._count_as("command" if only_commands else "job", heard.utterance.text)
+        context.pictured_last = any(c.event == "snapshot" for c in commands)
         self._remember(context, heard, parts, gauges, header, readings)
         replacing = {
             c for c in commands if c.event == "strike_last" and self._filing.replaces_last(findings, c)

@@ -11,7 +11,7 @@ from extract.mentions import Mention, Mentions
 from extract.numbers import is_number_word
 from extract.placings import Item, Placing, placings
 from extract.position_spans import PositionSpan, position_spans
-from extract.quantity_arcs import Quantity, alternatives_at, quantities_at, split_cost
+from extract.quantity_arcs import Quantity, alternatives_at, between_at, quantities_at, split_cost
 from extract.spoken_units import UnitName, unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -29,6 +29,7 @@ _BETWEEN_VALUES = frozenset({"and", ",", "then", "&", "a", "the", ";", "um", "uh
 _PRONOUN_BEFORE = word_set("search_board.pronoun_before")
 #: Right behind these a "one" is a pronoun even before a number ("that last one sixteen").
 _PRONOUN_LEADS = frozenset({"the", "that", "this", "other", "last", "first", "which"})
+_ONE_GOES_ON = frozenset({"again", "is", "'s", "was", "reads", "came", "comes", "now"})
 _PRONOUN_AFTER = word_set("search_board.pronoun_after")
 
 
@@ -56,7 +57,7 @@ class Board:
                 self._items[mention.start].append(mention)
         self._last_item = max(self._items, default=-1)
         self._positions: dict[int, list[PositionSpan]] = defaultdict(list)
-        for span in position_spans(sheet, tokens, mentions):
+        for span in map(self._with_one, position_spans(sheet, tokens, mentions)):
             inside = start <= span.start and span.end <= end
             if (
                 inside
@@ -84,12 +85,32 @@ class Board:
                     self._passed[i] = max(cost, self._passed.get(i, 0.0))
         self._same = {m.start: m.end for m in mentions.cues("same_value") if start <= m.start < end}
 
+    def _with_one(self, span: PositionSpan) -> PositionSpan:
+        """Take the pronoun of "the middle one" into its position."""
+        at = span.end
+        if span.style != "named" or at >= self.end or self._tokens[at].norm not in ("one", "ones"):
+            return span
+        following = self._tokens[at + 1].norm if at + 1 < self.end else ""
+        led = span.start > 0 and self._tokens[span.start - 1].norm in _PRONOUN_LEADS
+        measured = any(q.unit is not None or q.end > at + 1 for q in quantities_at(self._tokens, at))
+        unit_behind = any(
+            q.unit is not None and q.number_end == at + 1 for q in quantities_at(self._tokens, at)
+        )
+        if is_number_word(self._tokens[at - 1]) or unit_behind:
+            return span
+        if not led and (measured or following not in _ONE_GOES_ON):
+            return span
+        return replace(span, end=at + 1)
+
     def quantities_at(self, i: int) -> list[Quantity]:
         """Return the quantities that can start at a token, alternatives joined by "or" among them."""
         if i not in self._quantities:
             found = quantities_at(self._tokens, i)
             if self._tokens[i].norm == "one" and i and self._tokens[i - 1].norm in _PRONOUN_LEADS:
                 found = [replace(q, cost=q.cost + _PRONOUN_AS_NUMBER) for q in found]
+            if i and self._tokens[i - 1].norm == "between":
+                # "Between fifteen and sixteen" is one value that nobody knows exactly.
+                found = between_at(self._tokens, found) or found
             found += alternatives_at(self._tokens, found)
             self._quantities[i] = [
                 replace(q, cost=q.cost + split_cost(self._tokens, q.end))

@@ -79,6 +79,8 @@ class Outset:
     cost: float = 0.6
     earlier: tuple[str, ...] = ()
     """Items talked about before that, the latest first; a position that only they have brings them back."""
+    last_positions: Mapping[str, str] | None = None
+    """The position of each item's last reading, for "the other end"."""
     correcting: bool = False
     """The words put something right, so that a bare value is meant to be one."""
 

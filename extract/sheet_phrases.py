@@ -12,12 +12,13 @@ from collections.abc import Collection, Iterable, Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
+from extract.item_verbs import load_item_verbs
 from extract.position_names import position_forms, position_heads
 from extract.spoken_forms import Words, cut_form, other_number, spellings
 from extract.word_sets import phrase_list, word_list, word_set
 from shared.job_sheet import JobSheet
 from shared.lexicon import load_lexicon
-from shared.sheet_entries import words_of
+from shared.sheet_entries import Step, words_of
 
 #: Cost of calling a thing by the tail of its name only.
 TAIL = 1.0
@@ -36,6 +37,7 @@ _MORE_MACHINES = word_set("sheet_phrases.more_machines")
 #: "Valve sets" are the valves.
 _ASSEMBLIES = word_list("sheet_phrases.assemblies")
 _OTHERS = phrase_list("sheet_phrases.others")
+_VERBS = load_item_verbs()
 
 
 class Phrase(NamedTuple):
@@ -68,6 +70,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
                 add("item", key, turned, 0.2, inflect=False)
             for short in _shortened_forms(form):
                 add("item", key, short, 0.3, inflect=False)
+    for key, form in verb_forms(sheet):
+        add("item", key, form, 0.3, inflect=False)
     for form, keys in _tails(item_forms(sheet)).items():
         for key in keys:
             add("item", key, form, TAIL)
@@ -97,10 +101,37 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
             add("step", step.step, form, inflect=False)
             for aux in _with_verb(form):
                 add("step", step.step, aux, 0.1, inflect=False)
+        for wording in _usual_wordings(step):
+            add("step", step.step, wording, 0.3, inflect=False)
     for noun in _machine_nouns(sheet):
         for other in _OTHERS:
             add("cue", "elsewhere", f"{other} {noun}", inflect=False)
     return tuple(found.values())
+
+
+def _usual_wordings(step: Step) -> Iterator[str]:
+    """Yield what the trade says for a step of such a name and wording, whatever the sheet calls it."""
+    words = frozenset(word for form in (*step.spoken, words_of(step.step)) for word in form.split())
+    for usual in load_lexicon().steps:
+        if usual.fits(words):
+            yield from usual.say
+
+
+def verb_forms(sheet: JobSheet) -> Iterator[tuple[str, str]]:
+    """Yield (item, verb) for what is measured by doing it: "heated them to …", "held her … minutes".
+
+    A verb that two items share is nobody's.
+    """
+    found: dict[str, list[str]] = defaultdict(list)
+    for reading in sheet.readings:
+        words = {word for form in (*reading.spoken, words_of(reading.item)) for word in form.split()}
+        for usual in _VERBS:
+            if reading.kind == usual.kind and words & usual.words:
+                for verb in usual.say:
+                    found[verb].append(reading.item)
+    for verb, items in found.items():
+        if len(items) == 1:
+            yield items[0], verb
 
 
 def _singular(form: str) -> str:

@@ -56,10 +56,23 @@ def code_after(tokens: Sequence[Token], nouns: Sequence[str]) -> str | None:
         while start < len(norms) and steps < _MOST_BETWEEN and _is_between(norms, start):
             start += 1
             steps += 1
-        end = code_end(norms, start) if start < len(norms) else start
+        end = _code_end(norms, start) if start < len(norms) else start
         if end > start:
             return spelled_code(tokens, start, end)
     return None
+
+
+def _code_end(norms: Sequence[str], start: int) -> int:
+    """Return the end of a code; one printed in a piece ("P326A") and a last letter "a" are of it."""
+    end = max(code_end(norms, start), start)
+    while end < len(norms) and _is_mixed(norms[end]):
+        end = max(end + 1, code_end(norms, end + 1) if end + 1 < len(norms) else 0)
+    closes = end + 1 == len(norms) or norms[end + 1 : end + 2] in ([","], ["."], [";"])
+    return end + 1 if end > start and norms[end : end + 1] == ["a"] and closes else end
+
+
+def _is_mixed(norm: str) -> bool:
+    return norm.isalnum() and any(c.isdigit() for c in norm) and any(c.isalpha() for c in norm)
 
 
 def _is_between(norms: Sequence[str], i: int) -> bool:

@@ -14,6 +14,7 @@ AS_LEFT: Stage = "as_left"
 EITHER: Stage = "either"
 _FOUND_NOUNS = frozenset({"old", "worn", "original"})
 #: "Before" with nothing behind it that it would be before of ("vane one before was thirty one").
+_OPENERS = word_set("clauses.fillers") | {"so", "for"}
 _BEFORE_ENDS = word_set("stages.before_ends")
 
 
@@ -34,7 +35,8 @@ def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkConte
         return outright
     if item.stage != EITHER:
         return item.stage
-    doing = _said(heard, clause, ("going_in",), AS_LEFT) or _said(heard, clause, ("coming_out",), AS_FOUND)
+    known = context.item_stages.get(item.item)
+    doing = _going_in(heard, clause, known) or _said(heard, clause, ("coming_out",), AS_FOUND)
     return doing or context.stage_goes_on(item.item) or context.phase or EITHER
 
 
@@ -49,6 +51,17 @@ def phase_of(heard: Heard) -> Stage | None:
 
 def _said(heard: Heard, clause: Clause, cues: tuple[str, ...], stage: Stage) -> Stage | None:
     return stage if any(clause.holds(m) for m in heard.mentions.cues(*cues)) else None
+
+
+def _going_in(heard: Heard, clause: Clause, known: Stage | None) -> Stage | None:
+    """Return as left where the words say so; a "now" that opens them only where a first value is known."""
+    for mention in heard.mentions.cues("going_in"):
+        opens = mention.form == "now" and all(
+            word in _OPENERS for word in heard.norms(clause.start, mention.start)
+        )
+        if clause.holds(mention) and (not opens or known == AS_FOUND):
+            return AS_LEFT
+    return None
 
 
 def _before_alone(heard: Heard, clause: Clause) -> bool:

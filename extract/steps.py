@@ -10,6 +10,8 @@ from shared.job_sheet import JobSheet
 
 #: A step whose name ends so is a thing that is done, not a statement of itself.
 _NOUN_ENDS = word_set("steps.noun_ends")
+#: What may stand between the words of a step ("turns over lovely and freely").
+_GAP = word_set("steps.gap")
 _WATCHED = word_set("steps.watched")
 _NO_NAMES = word_set("steps.no_names")
 _NUMBER_UNITS = word_set("steps.number_units")
@@ -47,7 +49,11 @@ def read_steps(sheet: JobSheet, heard: Heard, has_reading: bool) -> list[StepDra
 def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
     """Return True where a step is said to be done, False where left out, None where neither."""
     clause = heard.clause_at(mention.start)
-    skips = [cue for cue in heard.mentions.cues("skipped") if clause.holds(cue)]
+    skips = [
+        cue
+        for cue in heard.mentions.cues("skipped")
+        if clause.holds(cue) or 0 <= cue.start - mention.end <= 2
+    ]
     near = [cue for cue in skips if 0 <= mention.start - cue.end <= 3 or 0 <= cue.start - mention.end <= 4]
     if clause.mood in ("question", "conditional", "elsewhere"):
         return None
@@ -143,7 +149,7 @@ def _in_order(stems: list[str], words: list[str]) -> tuple[int, int] | None:
         at = start
         for word in words[1:]:
             reach = stems[at + 1 : at + 5]
-            if word not in reach:
+            if word not in reach or any(between not in _GAP for between in reach[: reach.index(word)]):
                 break
             at += 1 + reach.index(word)
         else:

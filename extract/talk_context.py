@@ -45,10 +45,16 @@ class TalkContext:
     part_age: int = 0
     said: tuple[SaidOfPart, ...] = ()
     """What the last utterance about parts said of them, for "the outboard as well"."""
+    asked_last: bool = False
+    """Whether the last utterance asked for a limit or whether a figure is right."""
+    pictured_last: bool = False
+    """Whether the last job utterance asked for a picture."""
     measured_last: bool = False
     """Whether the last job utterance gave readings and said nothing of a part."""
     phase: Stage | None = None
     """as_found or as_left, from the last reading or word that showed it."""
+    last_positions: dict[str, str] = field(default_factory=dict)
+    """The position of each item's last reading."""
     item_stages: dict[str, Stage] = field(default_factory=dict)
     """The stage of each item's last reading."""
     gauge: dict[str, str] = field(default_factory=dict)
@@ -57,16 +63,33 @@ class TalkContext:
     def copy(self) -> TalkContext:
         """Return a context that can move on by itself."""
         return replace(
-            self, carried=dict(self.carried), gauge=dict(self.gauge), item_stages=dict(self.item_stages)
+            self,
+            carried=dict(self.carried),
+            gauge=dict(self.gauge),
+            item_stages=dict(self.item_stages),
+            last_positions=dict(self.last_positions),
         )
 
     def outset(self) -> Outset:
         """Return what a reading may go on from."""
         if self.item is None or self.item_age > _ITEM_HOLDS:
-            return Outset(None, None, self.carried, self.last, earlier=self._earlier())
+            return Outset(
+                None,
+                None,
+                self.carried,
+                self.last,
+                earlier=self._earlier(),
+                last_positions=self.last_positions,
+            )
         position = self.position if self.position_age <= _POSITION_HOLDS else None
         return Outset(
-            self.item, position, self.carried, self.last, _FRESH + _STALE * self.item_age, self.earlier
+            self.item,
+            position,
+            self.carried,
+            self.last,
+            _FRESH + _STALE * self.item_age,
+            self.earlier,
+            self.last_positions,
         )
 
     def stage_goes_on(self, item: str) -> Stage | None:

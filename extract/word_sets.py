@@ -44,3 +44,13 @@ def phrase_list(name: str) -> tuple[str, ...]:
         KeyError: as :func:`word_set`.
     """
     return tuple(" ".join(phrase.split()) for phrase in _sets()[name].split(","))
+
+
+@cache
+def phrase_set(name: str) -> frozenset[str]:
+    """Return phrases parted by commas as a set.
+
+    Raises:
+        KeyError: as :func:`word_set`.
+    """
+    return frozenset(phrase_list(name))

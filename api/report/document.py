@@ -20,6 +20,7 @@ from api.report.view import ReportView
 from shared.errors import ReportError
 
 _TEMPLATE = Path(__file__).parent / "report.typ"
+_ADVICE = Path(__file__).parent / "advice.typ"
 _DATE_UNKNOWN = datetime(1970, 1, 1, tzinfo=UTC)
 _SUFFIXES = {b"\xff\xd8\xff": "jpg", b"\x89PNG": "png", b"RIFF": "webp", b"GIF8": "gif"}
 
@@ -37,6 +38,7 @@ def report_pdf(view: ReportView, pictures: Mapping[str, bytes], record_json: byt
     """
     date = _date_of(record_json)
     files: dict[str, bytes] = {"main.typ": _TEMPLATE.read_bytes(), "record.json": record_json}
+    files["advice.typ"] = _ADVICE.read_bytes()
     shown = _place_files(asdict(view), pictures, files)
     files["view.json"] = json.dumps(shown, ensure_ascii=False).encode()
     fields = ("year", "month", "day", "hour", "minute", "second")

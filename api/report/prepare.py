@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from api.report.advice_rows import advice_highlights, advice_view
 from api.report.part_rows import consumable_rows, finding_rows, part_rows, step_rows
 from api.report.reading_groups import reading_groups, reading_name, reading_value
 from api.report.view import (
@@ -68,6 +69,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
     """
     ready = not (open_questions(record) or record.missing or _unsure(record))
     standing, standing_text = _standing(record, ready)
+    advice = advice_view(record, sheet)
     return ReportView(
         title="Rebuild record",
         subtitle=sheet.title,
@@ -76,7 +78,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         standing=standing,
         standing_text=standing_text,
         counts=_counts(record),
-        highlights=_highlights(record, sheet),
+        highlights=_highlights(record, sheet) + advice_highlights(advice.rows),
         cautions=[ISOLATION, DECONTAMINATION],
         sheet_cautions=[caution.text for caution in sheet.cautions],
         findings=finding_rows(record),
@@ -109,6 +111,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
             if note.standing
         ],
         gauges=_gauges(record, sheet),
+        advice=advice,
         talk=[
             TalkRow(clock(u.start_s) if timed(record) else f"no. {n + 1}", u.text) for n, u in enumerate(talk)
         ],

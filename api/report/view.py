@@ -186,6 +186,28 @@ class TalkRow:
 
 
 @dataclass(frozen=True)
+class AdviceRow:
+    """What one shop calculation says of the readings."""
+
+    about: str
+    text: str
+    calculation: str
+    when: str
+    """When what it uses was said."""
+    ask: str = ""
+    """What has to be asked before the pump goes back; empty where nothing has to."""
+
+
+@dataclass(frozen=True)
+class AdviceView:
+    """All that shop calculations say, with their sources and the cautions that go with the work."""
+
+    rows: list[AdviceRow] = field(default_factory=list)
+    sources: list[Fact] = field(default_factory=list)
+    cautions: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
 class ReportView:
     """Everything the report shows."""
 
@@ -215,6 +237,7 @@ class ReportView:
     corrections: list[CorrectionRow] = field(default_factory=list)
     notes: list[Highlight] = field(default_factory=list)
     gauges: list[Fact] = field(default_factory=list)
+    advice: AdviceView = field(default_factory=AdviceView)
     talk: list[TalkRow] = field(default_factory=list)
     made_by: list[Fact] = field(default_factory=list)
     dispositions: list[str] = field(default_factory=list)

@@ -44,6 +44,8 @@ class Harmonic:
     """0 at the first position, growing in the order of the positions; 0 to 360."""
     residual_rms: float | None
     """Root of the squared residuals over n - 3; None where nothing is left over (three readings)."""
+    uncertainty_factor: float
+    """Uncertainty of the amplitude for one of the readings: sqrt(2/n) where they are equally spaced."""
 
 
 def equal_angles_deg(count: int) -> list[float]:
@@ -71,6 +73,7 @@ def first_harmonic(values: Sequence[float], angles_deg: Sequence[float]) -> Harm
         raise CalculationOutOfRange("too few different places round the circle", expected="at least 3")
     measured = np.asarray(values, dtype=float)
     mean, cosine, sine = (float(c) for c in np.linalg.lstsq(design, measured, rcond=None)[0])
+    spread = np.linalg.inv(design.T @ design)[1:, 1:]
     left_over = measured - design @ np.array([mean, cosine, sine])
     freedom = len(values) - 3
     return Harmonic(
@@ -80,17 +83,8 @@ def first_harmonic(values: Sequence[float], angles_deg: Sequence[float]) -> Harm
         amplitude=math.hypot(cosine, sine),
         high_point_deg=math.degrees(math.atan2(sine, cosine)) % 360,
         residual_rms=math.sqrt(float(left_over @ left_over) / freedom) if freedom > 0 else None,
+        uncertainty_factor=math.sqrt(float(np.linalg.eigvalsh(spread)[-1])),
     )
-
-
-def amplitude_uncertainty(uncertainty: float, count: int) -> float:
-    """Return the expanded uncertainty of the amplitude from that of one reading (same k, same unit).
-
-    Each of a and b of ``count`` equally spaced readings has the variance ``2 u² / count``.
-
-    Source: propagation through least squares, recomputed.
-    """
-    return uncertainty * math.sqrt(2 / count)
 
 
 def few_points_note(count: int, places: int) -> str:
@@ -114,14 +108,16 @@ def clearance_round(
     readings: Sequence[Fraction | None],
     unit: str,
     *,
+    angles_deg: Sequence[float] | None = None,
     radius: Fraction | None = None,
     uncertainty: Fraction | None = None,
 ) -> Worked:
-    """Work out the statistics and the tilt of readings at equally spaced places.
+    """Work out the statistics and the tilt of readings round a circle.
 
     Args:
         readings: in the order of the places, all in ``unit``; None where there is no reading.
         unit: of readings, radius and uncertainty.
+        angles_deg: of the places; None where they are equally spaced.
         radius: where the readings were taken, from the axis; None leaves the angle of tilt out.
         uncertainty: expanded, k = 2, of one reading.
 
@@ -132,11 +128,8 @@ def clearance_round(
     """
     if radius is not None and radius <= 0:
         raise CalculationOutOfRange(f"radius {float(radius):g} {unit}", expected="above 0")
-    known = [
-        (value, angle)
-        for value, angle in zip(readings, equal_angles_deg(len(readings)), strict=True)
-        if value is not None
-    ]
+    angles = equal_angles_deg(len(readings)) if angles_deg is None else angles_deg
+    known = [(value, angle) for value, angle in zip(readings, angles, strict=True) if value is not None]
     values = [value for value, _ in known]
     fit = first_harmonic([float(v) for v in values], [angle for _, angle in known])
     figures = [
@@ -153,10 +146,10 @@ def clearance_round(
     if radius is not None:
         figures.append(Figure("tilt_angle", 1000 * fit.amplitude / float(radius), "mrad"))
         figures.append(Figure("tilt_angle_degrees", math.degrees(fit.amplitude / float(radius)), "deg"))
-    notes = ["angles count from the first place in the order of the places, equally spaced"]
+    notes = ["angles count from the first place in the order of the places"]
     notes += [note] if (note := few_points_note(len(values), len(readings))) else []
     if uncertainty is not None:
-        expanded = amplitude_uncertainty(float(uncertainty), len(values))
+        expanded = float(uncertainty) * fit.uncertainty_factor
         figures.append(Figure("tilt_amplitude_uncertainty", expanded, unit))
         if fit.amplitude <= expanded:
             notes.append("the tilt is no larger than what the gauge cannot tell (k = 2)")

@@ -23,6 +23,21 @@ Phrases = dict[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
+class StepWording:
+    """How a usual step is said besides the words of a sheet, and which steps of a sheet it fits."""
+
+    when: tuple[frozenset[str], ...]
+    """A step fits where its name and wording hold one word of each."""
+    never: frozenset[str]
+    """A step with one of these does not fit."""
+    say: tuple[str, ...]
+
+    def fits(self, words: frozenset[str]) -> bool:
+        """Tell whether a step of these words is the one meant."""
+        return all(words & group for group in self.when) and not words & self.never
+
+
+@dataclass(frozen=True)
 class Lexicon:
     """Spoken forms by contract name; lower case, words parted by one space, no punctuation."""
 
@@ -33,6 +48,7 @@ class Lexicon:
     commands: Phrases
     parts: Phrases
     """Parts of machines in general by snake_case name; heard but not on the sheet: kept as unlisted."""
+    steps: tuple[StepWording, ...] = ()
 
 
 @cache
@@ -49,6 +65,7 @@ def load_lexicon() -> Lexicon:
         units=_read("units", UNITS),
         commands=_read("commands", get_args(Event)),
         parts=_read("parts", None),
+        steps=_steps(),
     )
 
 
@@ -58,6 +75,18 @@ def lexicon_sha256() -> str:
     for path in sorted(_HERE.glob("*.yaml")):
         digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
     return digest.hexdigest()
+
+
+def _steps() -> tuple[StepWording, ...]:
+    rules = yaml.safe_load((_HERE / "steps.yaml").read_text(encoding="utf-8"))
+    return tuple(
+        StepWording(
+            tuple(frozenset(group) for group in rule["when"]),
+            frozenset(rule.get("not", ())),
+            tuple(" ".join(phrase.lower().split()) for phrase in rule["say"]),
+        )
+        for rule in rules
+    )
 
 
 def _read(name: str, closed: tuple[str, ...] | None) -> Phrases:

@@ -17,6 +17,7 @@ import pytest
 from api.report.document import report_pdf
 from api.report.page import report_html
 from api.report.prepare import prepare_view
+from api.screen import summary_lines
 from shared.errors import ReportError
 from shared.job_sheet import JobSheet
 from shared.record import RebuildRecord
@@ -65,7 +66,8 @@ def test_the_summary_comes_before_everything_else(record: RebuildRecord, sheet: 
     text = _Page(report_html(prepare_view(record, sheet), {})).text
     order = [
         "Needs answers", "What stands out", "Cautions", "As found", "As left", "Parts", "Pictures",
-        "Deviations", "Open", "Numbers heard but not filed", "Gauges used", "How this record was made",
+        "Deviations", "Open", "Shop calculations (advice)", "Numbers heard but not filed",
+        "Gauges used", "How this record was made",
     ]  # fmt: skip
     places = [text.index(f"{title}\n") if f"{title}\n" in text else text.index(title) for title in order]
     assert places == sorted(places)
@@ -269,3 +271,34 @@ def test_reports_are_typeset_in_fonts_of_the_wheel(
     listed = subprocess.run(["pdffonts", str(path)], capture_output=True, text=True, check=True).stdout
     names = {line.split()[0].split("+")[-1] for line in listed.splitlines()[2:]}
     assert {re.split(r"[-,]", name)[0] for name in names} <= {"LibertinusSerif", "DejaVuSansMono"}
+
+
+def test_shop_calculations_stand_beside_what_they_use(record: RebuildRecord, sheet: JobSheet) -> None:
+    view = prepare_view(record, sheet)
+    row = next(row for row in view.advice.rows if "probability" in row.text)
+    assert (row.about, row.when, row.ask) == ("Shaft runout", "1:00", "")
+    assert any("JCGM 106" in fact.value for fact in view.advice.sources)
+    page = report_html(view, {})
+    pdf = pikepdf.open(io.BytesIO(report_pdf(view, {}, record.to_json().encode())))
+    assert len(pdf.pages) >= 1
+    assert row.text in _Page(page).text
+
+
+def test_advice_that_has_to_be_asked_about_is_one_line(record: RebuildRecord, sheet: JobSheet) -> None:
+    torque = record.readings[0].model_copy(
+        update={"id": "r90", "item": "gland_nut_torque", "position": None, "unit": "ft_lb",
+                "value_exact": "12", "stage": "as_left", "verdict": "within"}
+    )  # fmt: skip
+    more = [
+        record.consumables[0].model_copy(update={"id": f"k9{n}", "name": "anti_seize", "applied_to": part})
+        for n, part in enumerate(("gland_nuts", "impeller_bolt"))
+    ]
+    view = prepare_view(
+        record.model_copy(update={"readings": [*record.readings, torque], "consumables": more}), sheet
+    )
+    (line,) = [highlight for highlight in view.highlights if highlight.kind == "advice"]
+    assert line.symbol == "!"
+    assert "anti-seize on a torque that names" in line.text
+    (screen,) = [text for text in summary_lines(view, 200) if text.strip().startswith("! advice")]
+    assert line.text in screen
+    assert not [h for h in prepare_view(record, sheet).highlights if h.kind == "advice"]

@@ -1,0 +1,37 @@
+"""Verbs that name an item by how it is measured ("heated them to …"), from ``item_verbs.yaml``."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
+
+import yaml
+
+from extract.cues import spelled_out
+
+_FILE = Path(__file__).with_name("item_verbs.yaml")
+
+
+class ItemVerb(NamedTuple):
+    """One such way of speaking."""
+
+    kind: str
+    """Of what is measured."""
+    words: frozenset[str]
+    """One of them is in the item's name or in what it is called."""
+    say: tuple[str, ...]
+
+
+@cache
+def load_item_verbs() -> tuple[ItemVerb, ...]:
+    """Load the list."""
+    rules = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    return tuple(
+        ItemVerb(
+            rule["kind"],
+            frozenset(rule["words"]),
+            tuple(dict.fromkeys(phrase for template in rule["say"] for phrase in spelled_out(template))),
+        )
+        for rule in rules
+    )
