@@ -43,12 +43,13 @@ def advice_of(sheet: JobSheet, record: RebuildRecord) -> tuple[Advice, ...]:
     # Here and not above: these modules speak of Advice.
     from extract.shop.clearance_advice import clearance_advice
     from extract.shop.heating_advice import heating_advice
+    from extract.shop.ring_advice import ring_advice
     from extract.shop.torque_advice import torque_advice
     from extract.shop.verdict_advice import verdict_advice
     from extract.shop.wear_advice import wear_advice
 
     found: list[Advice] = []
-    for part in (clearance_advice, torque_advice, heating_advice, verdict_advice, wear_advice):
+    for part in (clearance_advice, ring_advice, torque_advice, heating_advice, verdict_advice, wear_advice):
         found += part(sheet, record)
     return tuple(found)
 

@@ -13,6 +13,7 @@ from shared.record import ReadingEntry, RebuildRecord
 from shared.sheet_entries import Reading
 
 _LEAST_READINGS = 4
+_STAGE_WORDS = {"as_found": "as found: ", "as_left": "", "either": ""}
 
 
 def clearance_advice(sheet: JobSheet, record: RebuildRecord) -> list[Advice]:
@@ -70,10 +71,12 @@ def _advice(
     )
     mean = sum((v for v in values if v is not None), Fraction(0)) / len(entries)
     spread = Fraction(str(worked.value("spread")))
+    stage = _STAGE_WORDS[next(iter(entries.values())).stage]
     sentences = [
-        f"Mean of {len(entries)} readings {shown(mean, item)}, most minus least {shown(spread, item)}.",
+        f"{stage}mean of {len(entries)} readings {shown(mean, item)}, "
+        f"most minus least {shown(spread, item)}.",
         _tilt_words(sheet, item, worked, angles),
-        *(f"{note[:1].upper()}{note[1:]}." for note in worked.notes[1:]),
+        *(f"{note}." for note in worked.notes[1:]),
     ]
     too_wide = (
         item.lower is not None
@@ -85,7 +88,7 @@ def _advice(
     sentences += _shim_words(sheet, record, item, mean, entries)
     return Advice(
         about=item.item,
-        text=" ".join(sentence for sentence in sentences if sentence),
+        text=" ".join(f"{s[:1].upper()}{s[1:]}" for s in sentences if s),
         method=METHOD,
         entries=tuple(entry.id for entry in entries.values()),
         ask="readings further apart than the limits" if too_wide else "",

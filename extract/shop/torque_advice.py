@@ -20,8 +20,10 @@ from shared.record import ReadingEntry, RebuildRecord
 from shared.sheet_entries import Fastener, words_of
 from shared.units import convert
 
-#: Consumables that change friction in a thread.
-_ON_THREADS = ("anti_seize", "thread_locker", "assembly_lube", "grease", "sealant")
+#: Consumables that go on threads and nowhere else, and those that do where the part is itself a fastener:
+#: grease on a cover is not on its bolts.
+_ON_THREADS = ("anti_seize", "thread_locker")
+_ON_FASTENERS = (*_ON_THREADS, "assembly_lube", "grease")
 
 
 @dataclass(frozen=True)
@@ -58,12 +60,15 @@ def torque_advice(sheet: JobSheet, record: RebuildRecord) -> list[Advice]:
 
 
 def _facts(sheet: JobSheet, record: RebuildRecord, fastener: Fastener) -> _Facts:
+    part = sheet.part_names.get(fastener.part or "")
+    called = " | ".join([words_of(fastener.part or ""), *(part.spoken if part else ())])
+    on_threads = _ON_FASTENERS if says("fastener", called) else _ON_THREADS
     said = [
         entry
         for entry in record.consumables
         if entry.standing
         and not entry.needs_review
-        and entry.name in _ON_THREADS
+        and entry.name in on_threads
         and entry.applied_to is not None
         and entry.applied_to == fastener.part
     ]
@@ -74,7 +79,7 @@ def _facts(sheet: JobSheet, record: RebuildRecord, fastener: Fastener) -> _Facts
         sheet_names_one=named,
         said=tuple(dict.fromkeys(entry.name for entry in said)),
         said_ids=tuple(entry.id for entry in said),
-        listed=tuple(c.name for c in sheet.consumables if fastener.part in c.for_ and c.name in _ON_THREADS),
+        listed=tuple(c.name for c in sheet.consumables if fastener.part in c.for_ and c.name in on_threads),
         readings=tuple(sure_readings(record, fastener.item)),
     )
 
@@ -84,7 +89,7 @@ def _sheet_lubricant(written: str | None) -> tuple[str | None, bool]:
     if written is None:
         return None, False
     name = "_".join(written.lower().replace("-", " ").split())
-    if name in _ON_THREADS:
+    if name in _ON_FASTENERS:
         return name, True
     if says("no_lubricant", written):
         return None, True
@@ -104,23 +109,22 @@ def _conflict(facts: _Facts) -> tuple[str, list[str]]:
         for name in facts.said
         if name != facts.sheet_lubricant and not _same_friction(name, facts.sheet_lubricant)
     ]
+    unnamed = (
+        [] if facts.sheet_names_one else [name for name in facts.listed if name in others or not facts.said]
+    )
+    if unnamed and not set(others) - set(unnamed):
+        listed = " and ".join(_words(name) for name in unnamed)
+        sentence = f"The sheet lists {listed} for the part, but its torque names no lubricant"
+        return "", [f"{sentence}: find out which it was given for.", *_if_dry(facts, others)]
     if others:
         put_on = " and ".join(_words(name) for name in others)
-        sentence = f"The sheet's torque names {what}; {put_on} was put on. {_ratio_words(facts, others)}"
         return f"{put_on} on a torque that names {what}", [
-            f"{sentence} A deviation: ask whoever gave the torque before it goes back."
+            f"The sheet's torque names {what}; {put_on} was put on.",
+            *_if_dry(facts, others),
+            "A deviation: ask whoever gave the torque before it goes back.",
         ]
-    if facts.sheet_lubricant is not None and facts.readings and facts.sheet_lubricant not in facts.said:
-        if facts.said:
-            return "", []
+    if facts.sheet_lubricant is not None and facts.readings and not facts.said:
         return "", [f"The sheet's torque counts on {what}; nobody said that it was put on."]
-    unnamed = [name for name in facts.listed if not facts.sheet_names_one and name not in facts.said]
-    if unnamed:
-        listed = " and ".join(_words(name) for name in unnamed)
-        return "", [
-            f"The sheet lists {listed} for the part, but its torque names no lubricant: ask which it was "
-            f"given for."
-        ]
     return "", []
 
 
@@ -128,15 +132,19 @@ def _same_friction(first: str, second: str | None) -> bool:
     return factors_of(first) == factors_of(second) != ()
 
 
-def _ratio_words(facts: _Facts, others: Sequence[str]) -> str:
+def _if_dry(facts: _Facts, others: Sequence[str]) -> list[str]:
+    """Say what another consumable than the torque's does to the tension; nothing where none was put on."""
+    if not others:
+        return []
     before, after = factors_of(facts.sheet_lubricant), [f for name in others for f in factors_of(name)]
     if not before or not after:
         unknown = [_words(n) for n in (facts.sheet_lubricant, *others) if n in without_factor()]
         what = " and ".join(unknown) or "it"
-        return f"What {what} does to the tension was not published: the maker's sheet has it."
+        return [f"What {what} does to the tension was not published: the maker's sheet has it."]
     ratios = sorted(float(b.factor / a.factor) for b in before for a in after)
     span = f"{ratios[0]:.2g}" if ratios[0] == ratios[-1] else f"{ratios[0]:.2g} to {ratios[-1]:.2g}"
-    return f"At the same torque the tension is {span} times what was meant."
+    given = "If it was given dry, the" if not facts.sheet_names_one else "The"
+    return [f"{given} tension at the same torque is {span} times what was meant."]
 
 
 def _tension(facts: _Facts) -> tuple[list[str], str]:

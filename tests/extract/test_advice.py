@@ -211,11 +211,32 @@ def test_what_nobody_said_was_put_on_is_told_but_not_asked() -> None:
 
 def test_a_sheet_that_lists_a_lubricant_its_torque_does_not_name_is_told() -> None:
     advice = about(advice_of(SHEET, record([torque("lock_screw_torque", "23")])), "lock_screw_torque")
-    assert "ask which it was given for" in advice.text
+    assert "find out which it was given for" in advice.text
     assert advice.ask == ""
 
 
-@pytest.mark.parametrize("name", ["solvent", "abrasive_pad"])
+def test_what_the_sheet_itself_lists_for_the_part_is_no_deviation() -> None:
+    found = advice_of(
+        SHEET, record([torque("lock_screw_torque", "23")], [put_on(1, "anti_seize", "lock_screws")])
+    )
+    advice = about(found, "lock_screw_torque")
+    assert "find out which it was given for" in advice.text
+    assert "If it was given dry, the tension at the same torque is 1.7 to 2.5 times" in advice.text
+    assert advice.ask == ""
+
+
+@pytest.mark.parametrize(("part", "asked"), [("cover", False), ("cover_bolts", True)])
+def test_grease_counts_where_the_part_is_itself_a_fastener(tmp_path: Path, part: str, asked: bool) -> None:
+    sheet = own_sheet(
+        tmp_path,
+        f"parts:\n  - {{part: {part}}}\nfasteners:\n"
+        f"  - {{item: t_torque, part: {part}, thread: M12, lubricant: dry, unit: N_m}}\n",
+    )
+    found = advice_of(sheet, record([torque("t_torque", "80")], [put_on(1, "grease", part)]))
+    assert bool(about(found, "t_torque").ask) is asked
+
+
+@pytest.mark.parametrize("name", ["solvent", "abrasive_pad", "sealant"])
 def test_what_does_not_stay_on_a_thread_changes_no_torque(name: str) -> None:
     found = advice_of(SHEET, record([torque("gland_nut_torque", "12")], [put_on(1, name, "gland_nuts")]))
     assert about(found, "gland_nut_torque").ask == ""
@@ -231,6 +252,19 @@ def test_an_unknown_thread_or_grade_is_no_failure(tmp_path: Path) -> None:
     found = advice_of(sheet, record([torque(i, "50") for i in ("a_torque", "b_torque", "c_torque")]))
     assert [a.about for a in found] == ["c_torque"]
     assert "proof" not in found[0].text
+
+
+def test_a_ring_clearance_is_compared_where_its_ring_was_measured() -> None:
+    sheet = load_job_sheet("wash-water-split-case")
+    bore = reading(1, "ring_bore", "160.02", "drive_end", unit="mm")
+    # API 610 in reprint (checks W1): 6 to 6.999 in wants 0.018 in, 0.457 mm.
+    for clearance, word in (("0.44", ": below 0.457 mm"), ("0.46", ": not below 0.457 mm")):
+        left = reading(2, "ring_clearance", clearance, "drive_end", unit="mm")
+        advice = about(advice_of(sheet, record([bore, left])), "ring_clearance")
+        assert word in advice.text
+        assert "no wear limit" in advice.text
+    elsewhere = reading(2, "ring_clearance", "0.44", "non_drive_end", unit="mm")
+    assert not advice_of(sheet, record([bore, elsewhere]))
 
 
 def test_an_undecided_reading_gets_its_probability() -> None:
