@@ -8,14 +8,11 @@ from typing import Protocol
 from capture.engines.sphinx_decoder import FRAME_S, Decoding, SphinxDecoder
 from capture.segments import Segment
 from capture.vocabulary.compiled import write_vocabulary
-from capture.vocabulary.language_model import build_language_model
+from capture.vocabulary.language_model import build_template_model
 from capture.vocabulary.spoken_words import plain_text
 from shared.job_sheet import JobSheet
 from shared.lexicon import load_lexicon
 from shared.speech import Utterance, Word
-
-#: Of the four sources of :mod:`capture.vocabulary.language_model`, templates only.
-_TEMPLATES_ONLY = (0.0, 0.0, 1.0, 0.0)
 
 
 class Baseline(Protocol):
@@ -50,7 +47,7 @@ class TemplateBaseline:
     """Our decoder with a language model of templates alone, one pass, no alternatives."""
 
     def __init__(self, sheet: JobSheet, folder: Path) -> None:
-        model = build_language_model(sheet, load_lexicon(), _TEMPLATES_ONLY)
+        model = build_template_model(sheet, load_lexicon())
         self._decoder = SphinxDecoder(*write_vocabulary(model, folder))
 
     def hear(self, segment: Segment) -> Utterance | None:

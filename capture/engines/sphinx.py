@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from capture.engines.engine import SegmentEngine, hash_of
 from capture.engines.lattice import Heard, Lattice, likely_sequences
-from capture.engines.numbers_heard import carries_number, number_word, number_words_of
+from capture.engines.number_doubts import in_numbers, number_confidences
+from capture.engines.numbers_heard import carries_number, number_word
 from capture.engines.sphinx_decoder import FRAME_S, DecodedWord, Decoding, SphinxDecoder
+from capture.engines.telling_words import TellingWords
 from capture.noise import estimate_snr_db, suppress_noise
 from capture.segments import Segment
 from capture.vocabulary import compile_vocabulary
@@ -16,7 +20,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "5"
+_HEARING = "6"
 _MOST_ALTERNATIVES = 4
 #: Another number is worth a question from this share of the likeliest one's posterior.
 _COMPARABLE = 0.1
@@ -38,6 +42,7 @@ class SphinxEngine(SegmentEngine):
         vocabulary = compile_vocabulary(sheet, cache_dir)
         self.model = f"en-us, {vocabulary.words} words of {sheet.id}"
         self.identity = hash_of(self.name, _HEARING, vocabulary.sha256)
+        self._telling = TellingWords(sheet)
         self._decoder = SphinxDecoder(vocabulary.language_model, vocabulary.dictionary)
 
     def hear(self, segment: Segment) -> Utterance | None:
@@ -49,52 +54,82 @@ class SphinxEngine(SegmentEngine):
         if not decoding.words:
             return None
         general = self._decoder.general_log_likelihood(samples)
-        text = plain_text(decoding.text)
-        confidence, alternatives = _doubts(decoding, text)
-        return Utterance(
-            text=text,
-            start_s=segment.start_s,
-            end_s=segment.end_s,
-            confidence=confidence,
-            words=_timed_words(decoding.words, segment.start_s),
-            engine=self.name,
-            alternatives=alternatives,
-            job_score=(decoding.log_likelihood - general) / max(1, decoding.frames) + _JOB_SCORE_SHIFT,
-        )
+        return utterance_of(segment, decoding, general, self._telling)
 
 
-def _timed_words(words: tuple[DecodedWord, ...], start_s: float) -> tuple[Word, ...]:
-    """Return words with times in the recording; joined ones part their time by letters."""
+def utterance_of(
+    segment: Segment, decoding: Decoding, general_log_likelihood: float, telling: TellingWords
+) -> Utterance:
+    """Return an utterance of what was decoded.
+
+    Args:
+        segment: where it was said.
+        decoding: with the job's model.
+        general_log_likelihood: of the same sound with the general model, nats.
+        telling: the words that tell one reading from another.
+    """
+    text = in_numbers(plain_text(decoding.text))
+    heard = _by_telling_words(decoding.lattice, telling)
+    words = _timed_words(decoding.words, number_confidences(text.split(), heard, telling), segment.start_s)
+    words = [replace(word, text=said) for word, said in zip(words, text.split(), strict=True)]
+    numbers = [word.confidence for word in words if number_word(word.text)] if carries_number(text) else []
+    mean = sum(word.posterior for word in decoding.words) / len(decoding.words)
+    return Utterance(
+        text=text,
+        start_s=segment.start_s,
+        end_s=segment.end_s,
+        confidence=min(numbers, default=mean),
+        words=tuple(words),
+        engine=SphinxEngine.name,
+        alternatives=_alternatives(text, heard, telling),
+        job_score=(decoding.log_likelihood - general_log_likelihood) / max(1, decoding.frames)
+        + _JOB_SCORE_SHIFT,
+    )
+
+
+def _timed_words(words: tuple[DecodedWord, ...], sure: Sequence[float | None], start_s: float) -> list[Word]:
+    """Return words with times in the recording; joined ones part their time by letters.
+
+    Args:
+        words: as decoded.
+        sure: confidence of each plain word as part of a number, None where it is none.
+        start_s: of the segment.
+    """
     timed: list[Word] = []
     for word in words:
         pieces = word.text.split("_")
         length = (word.end_frame - word.start_frame) * FRAME_S / sum(map(len, pieces))
         at = start_s + word.start_frame * FRAME_S
         for piece in pieces:
-            timed.append(Word(piece, at, at + length * len(piece), word.posterior))
+            share = sure[len(timed)]
+            timed.append(
+                Word(piece, at, at + length * len(piece), word.posterior if share is None else share)
+            )
             at += length * len(piece)
-    return tuple(timed)
+    return timed
 
 
-def _doubts(decoding: Decoding, text: str) -> tuple[float, tuple[str, ...]]:
-    """Return the utterance's confidence and what else its numbers may have been.
-
-    With numbers, the confidence is the posterior of just these numbers; without, the mean of the words.
-    """
-    mean = sum(word.posterior for word in decoding.words) / len(decoding.words)
-    if decoding.lattice is None:
-        return mean, ()
-    heard = _by_numbers(decoding.lattice)
-    own = number_words_of(text)
-    share = sum(one.share for one in heard if number_words_of(one.text) == own)
-    others = [one for one in heard if number_words_of(one.text) != own and one.share >= _COMPARABLE * share]
-    alternatives = tuple(one.text for one in others if carries_number(one.text) or carries_number(text))
-    return (share if carries_number(text) else mean), alternatives[:_MOST_ALTERNATIVES]
+def _by_telling_words(lattice: Lattice | None, telling: TellingWords) -> list[Heard]:
+    """Return what may have been said, texts that tell the same taken together, likeliest first."""
+    if lattice is None:
+        return []
+    shares: dict[tuple[str, ...], float] = {}
+    texts: dict[tuple[str, ...], str] = {}
+    for one in likely_sequences(lattice, telling):
+        text = in_numbers(plain_text(_unmarked(one.text)))
+        key = telling.of(text)
+        shares[key] = shares.get(key, 0.0) + one.share
+        texts.setdefault(key, text)
+    return sorted((Heard(shares[key], text) for key, text in texts.items()), key=lambda heard: -heard.share)
 
 
-def _by_numbers(lattice: Lattice) -> list[Heard]:
-    return [
-        Heard(one.share, plain_text(_unmarked(one.text))) for one in likely_sequences(lattice, number_word)
+def _alternatives(text: str, heard: Sequence[Heard], telling: TellingWords) -> tuple[str, ...]:
+    """Return what else the numbers of an utterance may have been."""
+    own = telling.of(text)
+    share = sum(one.share for one in heard if telling.of(one.text) == own)
+    others = [one for one in heard if telling.of(one.text) != own and one.share >= _COMPARABLE * share]
+    return tuple(one.text for one in others if carries_number(one.text) or carries_number(text))[
+        :_MOST_ALTERNATIVES
     ]
 
 

@@ -16,8 +16,9 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from capture.vocabulary.general_model import general_model_path, read_general_model
 from capture.vocabulary.hotwords import hotwords_of
-from capture.vocabulary.language_model import build_language_model, general_lines
+from capture.vocabulary.language_model import build_language_model
 from capture.vocabulary.mixture import BackOffModel
 from capture.vocabulary.pronunciations import dictionary_text, general_dictionary_path
 from shared.errors import VocabularyError
@@ -88,7 +89,8 @@ def _own_sha256() -> str:
     own = [path for path in _HERE.rglob("*") if path.suffix in {".py", ".txt", ".dict"}]
     for path in sorted(own):
         digest.update(str(path.relative_to(_HERE)).encode() + b"\0" + path.read_bytes() + b"\0")
-    digest.update(str(general_dictionary_path().stat().st_size).encode())
+    for path in (general_dictionary_path(), general_model_path()):
+        digest.update(str(path.stat().st_size).encode())
     return digest.hexdigest()
 
 
@@ -109,12 +111,11 @@ def _load(folder: Path, key: str) -> Vocabulary | None:
 def _compile_into(folder: Path, sheet: JobSheet) -> None:
     lexicon = load_lexicon()
     model = build_language_model(sheet, lexicon)
-    general = {word for line in general_lines() for word in line}
     write_vocabulary(model, folder)
     sizes = {name: (folder / name).stat().st_size for name in (_MODEL, _DICTIONARY)}
     about = {
         "sheet": sheet.id,
-        "hotwords": hotwords_of(sheet, lexicon, general),
+        "hotwords": hotwords_of(sheet, lexicon, read_general_model().common),
         "words": len(model.words) - 2,  # without those for begin and end
         "sizes": sizes,
     }

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from functools import cache
 from random import Random
 
+from capture.vocabulary.general_model import GeneralModel, GeneralSource, read_general_model
 from capture.vocabulary.mixture import BackOffModel, mix
-from capture.vocabulary.narration import TEXT_DIR, template_lines
+from capture.vocabulary.narration import template_lines
 from capture.vocabulary.natural import natural_lines, refilled_lines
-from capture.vocabulary.ngrams import Ints, SourceModel, WordNumbers, train_source
+from capture.vocabulary.ngrams import Source, WordNumbers, train_source
 from capture.vocabulary.slots import SheetWords
 from capture.vocabulary.spoken_words import dictionary_words
 from shared.job_sheet import JobSheet
@@ -18,23 +18,17 @@ from shared.lexicon import Lexicon
 SEED = 11
 TEMPLATE_LINES = 16_000
 REFILLS = 4
-#: Weights of (natural as written, natural refilled, templates, everyday English); see bench/speech.py.
-WEIGHTS = (0.60, 0.17, 0.18, 0.05)
-PRUNE = 2e-8
+#: Weights of (natural as written, natural refilled, templates, everyday English): the mean over development
+#: jobs of those under which each one's talk is likeliest (``mixture.tune_weights``).
+WEIGHTS = (0.36, 0.19, 0.30, 0.15)
+PRUNE = 3e-8
 _JOINED_SHARE = 0.15
-
-
-@cache
-def general_lines() -> tuple[list[str], ...]:
-    """Return the sample of everyday English as lists of words."""
-    text = (TEXT_DIR / "general.txt").read_text(encoding="ascii")
-    return tuple(line.split() for line in text.splitlines() if line and not line.startswith("#"))
 
 
 def sources_of(
     sheet: JobSheet, lexicon: Lexicon, natural: Sequence[str] | None = None
 ) -> tuple[list[list[str]], ...]:
-    """Return the lines (lists of dictionary words) of the four sources for one sheet."""
+    """Return the lines (lists of dictionary words) of the three sources of text for one sheet."""
     words = SheetWords(sheet, lexicon, Random(SEED))  # noqa: S311  not for secrets
     written = [dictionary_words(line) for line in (natural_lines() if natural is None else natural)]
     refilled = [dictionary_words(line) for line in refilled_lines(words, REFILLS)]
@@ -43,7 +37,6 @@ def sources_of(
         _some_joined(written, words.rng),
         _some_joined(refilled, words.rng),
         _some_joined(templates, words.rng),
-        list(general_lines()),
     )
 
 
@@ -58,19 +51,27 @@ def _some_joined(lines: Iterable[list[str]], rng: Random) -> list[list[str]]:
     return joined
 
 
-def train_sources(sources: Iterable[list[list[str]]]) -> tuple[WordNumbers, list[Ints], list[SourceModel]]:
-    """Number the words of all sources and train a model on each."""
+def train_sources(
+    texts: Iterable[list[list[str]]], general: GeneralModel | None
+) -> tuple[WordNumbers, list[Source]]:
+    """Number the words of all sources and train a model on each; everyday English comes last."""
     numbers = WordNumbers()
-    texts = [numbers.encode(source) for source in sources]
-    return numbers, texts, [train_source(text, len(numbers)) for text in texts]
+    encoded = [numbers.encode(text) for text in texts]
+    for word in general.common if general else ():
+        numbers.number(word)
+    models: list[Source] = [train_source(text, len(numbers)) for text in encoded]
+    if general is not None:
+        models.append(GeneralSource(general, numbers))
+    return numbers, models
 
 
-def build_language_model(
-    sheet: JobSheet, lexicon: Lexicon, weights: Sequence[float] = WEIGHTS
-) -> BackOffModel:
-    """Return the mixed model of a sheet; words of sources without weight are not in it."""
-    sources = [
-        source if weight else [] for source, weight in zip(sources_of(sheet, lexicon), weights, strict=True)
-    ]
-    numbers, _, models = train_sources(sources)
-    return mix(models, weights, numbers.words, prune=PRUNE)
+def build_language_model(sheet: JobSheet, lexicon: Lexicon) -> BackOffModel:
+    """Return the mixed model of a sheet."""
+    numbers, models = train_sources(sources_of(sheet, lexicon), read_general_model())
+    return mix(models, WEIGHTS, numbers.words, prune=PRUNE)
+
+
+def build_template_model(sheet: JobSheet, lexicon: Lexicon) -> BackOffModel:
+    """Return a model of templates alone: what the mixture is measured against."""
+    numbers, models = train_sources(sources_of(sheet, lexicon)[2:], None)
+    return mix(models, (1.0,), numbers.words, prune=PRUNE)

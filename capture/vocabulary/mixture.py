@@ -19,7 +19,7 @@ from capture.vocabulary.ngrams import (
     START,
     Floats,
     Ints,
-    SourceModel,
+    Source,
     bigram_key,
     find,
     history_of,
@@ -105,7 +105,7 @@ def _triples(text: Ints) -> tuple[Ints, Ints, Ints]:
     return first[inside], second[inside], third[inside]
 
 
-def tune_weights(sources: Sequence[SourceModel], held_out: Ints, rounds: int = 40) -> tuple[float, ...]:
+def tune_weights(sources: Sequence[Source], held_out: Ints, rounds: int = 40) -> tuple[float, ...]:
     """Return the weights, summing to one, under which ``held_out`` is likeliest (EM from even weights)."""
     first, second, third = _triples(held_out)
     keys = trigram_key(np.maximum(first, 0), second, third)
@@ -124,7 +124,7 @@ def tune_weights(sources: Sequence[SourceModel], held_out: Ints, rounds: int = 4
 
 
 def mix(
-    sources: Sequence[SourceModel],
+    sources: Sequence[Source],
     weights: Sequence[float],
     words: Sequence[str],
     *,
@@ -140,8 +140,10 @@ def mix(
             the n-gram is) are dropped; 0 keeps all.
     """
     unigrams = sum_weighted([s.unigrams for s in sources], weights)
-    bigram_keys = np.unique(np.concatenate([s.bigrams.keys for s in sources]))
-    trigram_keys = np.unique(np.concatenate([s.trigrams.keys for s in sources]))
+    bigram_keys = np.unique(np.concatenate([s.bigram_keys for s in sources]))
+    trigram_keys = np.unique(np.concatenate([s.trigram_keys for s in sources]))
+    # Every history of a triple is listed as a pair.
+    bigram_keys = np.union1d(bigram_keys, history_of(trigram_keys))
     bigrams = sum_weighted([s.bigram_probability(bigram_keys) for s in sources], weights)
     trigrams = sum_weighted([s.trigram_probability(trigram_keys) for s in sources], weights)
     joint2 = unigrams[history_of(bigram_keys)] * bigrams

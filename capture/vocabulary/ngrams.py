@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,6 +92,28 @@ def find(keys: Ints, wanted: Ints) -> tuple[Ints, NDArray[np.bool_]]:
     return np.where(found, at, 0), found
 
 
+class Source(Protocol):
+    """A trigram model that can go into a mixture."""
+
+    @property
+    def unigrams(self) -> Floats:
+        """Probability of each word number."""
+
+    @property
+    def bigram_keys(self) -> Ints:
+        """Pairs worth listing, sorted."""
+
+    @property
+    def trigram_keys(self) -> Ints:
+        """Triples worth listing, sorted."""
+
+    def bigram_probability(self, keys: Ints) -> Floats:
+        """Return p(second | first), shape of keys."""
+
+    def trigram_probability(self, keys: Ints) -> Floats:
+        """Return p(third | first second), shape of keys."""
+
+
 @dataclass(frozen=True)
 class Order:
     """All n-grams of one length: sorted keys, discounted probability, what each history leaves over."""
@@ -111,6 +134,16 @@ class SourceModel:
     """Probability of each word number, summing to one; <s> has none."""
     bigrams: Order
     trigrams: Order
+
+    @property
+    def bigram_keys(self) -> Ints:
+        """Pairs that were seen, sorted."""
+        return self.bigrams.keys
+
+    @property
+    def trigram_keys(self) -> Ints:
+        """Triples that were seen, sorted."""
+        return self.trigrams.keys
 
     def bigram_probability(self, keys: Ints) -> Floats:
         """Return p(second | first), shape of keys."""

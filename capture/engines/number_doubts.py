@@ -1,0 +1,90 @@
+"""How sure each word of a number is, and what else the number may have been, from a word lattice.
+
+A decoder's posterior of one word says how sure that very word is at that very place: low for the ``a`` of
+"half a thou", which may be there or not and changes nothing. What counts is the number: so all paths of the
+lattice that say the same number words are taken together, and a number word is as sure as the paths that
+have it where the best one has it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from difflib import SequenceMatcher
+from itertools import takewhile
+
+from capture.engines.lattice import Heard
+from capture.engines.numbers_heard import number_word
+
+#: Between number words these belong to the number (``a thou and a half``, ``two and an eighth of an inch``).
+_JOINTS = frozenset(["a", "an", "and", "of", "the"])
+#: Heard for number words, which they sound like.
+_SOUNDS_LIKE = {"to": "two", "too": "two", "for": "four", "won": "one", "ate": "eight", "o": "oh"}
+
+
+def in_numbers(text: str) -> str:
+    """Return a text with what sounds like a digit put right inside a decimal: ``point seven to one``.
+
+    Only where no range can be meant: at the end of the text, or before digits that no other point follows.
+    """
+    words = text.split()
+    behind_point = False
+    for at, word in enumerate(words):
+        if behind_point and word in _SOUNDS_LIKE and _goes_on(words[at + 1 :]):
+            words[at] = _SOUNDS_LIKE[word]
+        behind_point = words[at] == "point" or (behind_point and bool(number_word(words[at])))
+    return " ".join(words)
+
+
+def _goes_on(rest: Sequence[str]) -> bool:
+    run = list(takewhile(number_word, rest))
+    return not rest or (bool(run) and "point" not in run)
+
+
+def number_confidences(
+    words: Sequence[str], heard: Sequence[Heard], telling: Callable[[str], str] = number_word
+) -> list[float | None]:
+    """Return how sure each word that counts is, None for words that do not count.
+
+    Args:
+        words: of the best path, in order.
+        heard: what may have been said by its words that count, with shares (``lattice.likely_sequences``).
+        telling: what counts of a word.
+    """
+    places = [at for at, word in enumerate(words) if telling(word)]
+    own = [telling(words[at]) for at in places]
+    total = sum(one.share for one in heard)
+    if not own or total <= 0:
+        return [None] * len(words)
+    sure = [0.0] * len(own)
+    for one in heard:
+        for at in _agreed(own, [counts for counts in map(telling, one.text.split()) if counts]):
+            sure[at] += one.share / total
+    found: list[float | None] = [None] * len(words)
+    for at, share in zip(places, sure, strict=True):
+        found[at] = min(1.0, share)
+    return _with_joints(words, found)
+
+
+def _agreed(own: Sequence[str], other: Sequence[str]) -> set[int]:
+    """Return which number words another hearing has too, with nothing more beside them."""
+    agreed: set[int] = set()
+    matcher = SequenceMatcher(None, own, other, autojunk=False)
+    for kind, start, end, _, _ in matcher.get_opcodes():
+        if kind == "equal":
+            agreed |= set(range(start, end))
+    for kind, start, _, _, _ in matcher.get_opcodes():
+        if kind == "insert":
+            agreed -= {start - 1, start}
+    return agreed
+
+
+def _with_joints(words: Sequence[str], found: list[float | None]) -> list[float | None]:
+    """Give the little words within a number the confidence of the number words around them."""
+    filled = list(found)
+    for at, word in enumerate(words):
+        if word in _JOINTS and found[at] is None:
+            beside = [filled[n] for n in (at - 1, at + 1) if 0 <= n < len(words)]
+            known = [share for share in beside if share is not None]
+            if known:
+                filled[at] = min(known)
+    return filled

@@ -1,0 +1,52 @@
+"""How sure the number words of an utterance are, from all that may have been said."""
+
+from __future__ import annotations
+
+import pytest
+
+from capture.engines.lattice import Heard
+from capture.engines.number_doubts import in_numbers, number_confidences
+
+HEARD = [
+    Heard(0.80, "end play one thou and a half now"),
+    Heard(0.15, "end play nine thou and half now"),
+    Heard(0.05, "end play one thou and a half nine"),
+]
+
+
+def test_a_number_word_is_as_sure_as_the_paths_that_have_it() -> None:
+    words = ["end", "play", "one", "thou", "and", "a", "half", "now"]
+    sure = number_confidences(words, HEARD)
+    assert sure == [None, None, *map(pytest.approx, (0.85, 1.0, 1.0, 0.95, 0.95)), None]
+
+
+def test_little_words_within_a_number_are_as_sure_as_the_number() -> None:
+    """Whether it was "half thou" or "half a thou" changes nothing."""
+    heard = [Heard(0.6, "half thou"), Heard(0.4, "half a thou")]
+    assert number_confidences(["half", "a", "thou"], heard) == pytest.approx([1.0, 1.0, 1.0])
+
+
+def test_a_number_word_more_makes_its_neighbours_doubtful() -> None:
+    heard = [Heard(0.7, "point one two"), Heard(0.3, "point one five two")]
+    assert number_confidences(["point", "one", "two"], heard) == pytest.approx([1.0, 0.7, 0.7])
+
+
+@pytest.mark.parametrize("heard", [[], [Heard(0.0, "two")]])
+def test_nothing_is_said_of_numbers_that_nothing_is_known_of(heard: list[Heard]) -> None:
+    assert number_confidences(["two", "bolts"], heard) == [None, None]
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("one point seven seven to one", "one point seven seven two one"),
+        ("fifty nine point five to", "fifty nine point five two"),
+        ("point oh for", "point oh four"),
+        ("nought point five to one point seven", "nought point five to one point seven"),
+        ("point five for the gap", "point five for the gap"),
+        ("five to seven thou", "five to seven thou"),
+        ("set it to two", "set it to two"),
+    ],
+)
+def test_what_sounds_like_a_digit_is_one_inside_a_decimal(text: str, meant: str) -> None:
+    assert in_numbers(text) == meant

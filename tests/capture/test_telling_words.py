@@ -1,0 +1,25 @@
+"""Which words tell one reading from another."""
+
+from __future__ import annotations
+
+import pytest
+
+from capture.engines.telling_words import TellingWords
+from shared.job_sheet import load_job_sheet
+
+
+@pytest.mark.parametrize(
+    ("text", "tells"),
+    [
+        ("the front clearance is eighteen thou", ("eighteen", "thou")),
+        ("eighteen thousandths at vane two", ("eighteen", "thou", "vane", "two")),
+        ("seventy foot_pounds", ("seventy", "foot_pound")),
+        ("forty newton metres", ("forty", "newton", "metre")),
+        ("half of a mill", ("half", "mil")),
+        ("zero(2) point three", ("oh", "point", "three")),
+        ("at the impeller end", ("impeller", "end")),
+        ("take a picture of the seat", ()),
+    ],
+)
+def test_numbers_units_and_positions_tell(text: str, tells: tuple[str, ...]) -> None:
+    assert TellingWords(load_job_sheet("wash-water-end-suction")).of(text) == tells
