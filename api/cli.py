@@ -15,6 +15,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("demo", "Process the bundled rebuild and print its record."),
     "process": ("process", "Make a record and its reports from a recording or a video."),
     "extract": ("extract", "Make a record from narration text."),
+    "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
     "sheet": ("sheet", "List, show, check or begin job sheets."),
     "calc": ("calc", "Shop calculations: torque, fits, shims, clearances, seals and more."),
     "fetch-model": ("fetch_model", "Fetch a speech model into the local cache, after asking."),

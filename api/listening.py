@@ -16,6 +16,7 @@ from api.work_folder import WorkFolder
 from capture.engines.engine import Engine
 from capture.segments import cut_segments
 from capture.sound import SoundReader
+from capture.sound_check import SoundCheck, SoundChecker
 from extract.record_builder import RecordBuilder
 from shared.speech import Utterance
 
@@ -30,6 +31,8 @@ class Listened:
     utterances: tuple[Utterance, ...]
     """In order; those of chatter and paused speech are without their words."""
     end: SoundEnd
+    check: SoundCheck
+    """How good the sound was for hearing."""
 
 
 def listen(
@@ -68,7 +71,9 @@ def listen(
             reader.hear(earlier)
         # Cutting is cheap beside hearing and depends on nothing but the sound, so it is simply done
         # again from the start; segments that were heard already are passed over.
-        for segment in cut_segments(sound):
+        checker = SoundChecker()
+        for segment in cut_segments(checker.passing(sound)):
+            checker.segment(segment)
             if segment.number < len(heard.heard):
                 progress.passed(segment.end_s)
                 continue
@@ -76,7 +81,7 @@ def listen(
             heard.append(utterance and _kept(reader, replace(utterance, recording=recording.path.name)))
             progress.done(segment.end_s)
         assert sound.end is not None
-        return Listened(heard.utterances(), sound.end)
+        return Listened(heard.utterances(), sound.end, checker.finish())
 
 
 def _kept(reader: RecordBuilder, utterance: Utterance) -> Utterance:

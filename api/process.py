@@ -22,6 +22,7 @@ from api.report.page import report_html
 from api.report.prepare import prepare_view
 from api.report.view import ReportView
 from api.report.wording import clock, counted
+from api.sound_advice import sound_remarks
 from api.work_folder import WorkFolder, WorkIdentity, open_work_folder
 from capture.engines import open_engine
 from capture.engines.engine import Engine
@@ -130,6 +131,7 @@ def _recording_remarks(listened: Listened) -> list[Remark]:
         more = " and more" if end.damage_count > 5 else ""
         places = f"{counted(end.damage_count, 'place')}: {places}{more}"
         remarks.append(Remark(RECORDING_RULE, f"The recording is damaged and heard as silence at {places}."))
+    remarks += sound_remarks(listened.check)
     if not listened.utterances:
         remarks.append(Remark(RECORDING_RULE, "No speech was found in the recording."))
     return remarks
