@@ -14,6 +14,9 @@ from shared.settings import Settings
 #: The rooms whose code and data decide what an utterance means and whether it is chatter.
 _ROOMS = ("extract", "shared")
 _RULE_FILES = (".py", ".yaml")
+#: What decides nothing of what is read: the sheets of other pumps (the one that is worked by goes in by
+#: itself), and the shop calculations, which only advise.
+_LEFT_OUT = ("shared/sheets", "extract/shop")
 
 
 def reading_rules_sha256(sheet: JobSheet, settings: Settings) -> str:
@@ -38,8 +41,7 @@ def _below(folder: Traversable, name: str) -> Iterator[tuple[str, bytes]]:
     for entry in sorted(folder.iterdir(), key=lambda one: one.name):
         inside = f"{name}/{entry.name}"
         if entry.is_dir():
-            # The shipped sheets are data of other pumps; the one that is worked by goes in by itself.
-            if entry.name != "sheets":
+            if inside not in _LEFT_OUT:
                 yield from _below(entry, inside)
         elif entry.name.endswith(_RULE_FILES):
             yield inside, entry.read_bytes()

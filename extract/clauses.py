@@ -29,6 +29,8 @@ _ALWAYS_SUBJECTS = word_set("clauses.always_subjects")
 _VERBS = word_set("clauses.verbs")
 _QUESTION_OPENERS = word_set("clauses.question_openers")
 _FILLERS = word_set("clauses.fillers")
+#: "Should I use …": the question goes on behind its subject.
+_AUXILIARIES = word_set("clauses.auxiliaries")
 #: A question mark decides by itself; without one the opener has to be at the clause's head.
 _MARK = "?"
 
@@ -98,7 +100,7 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     if norm in _CONJUNCTIONS:
         return not _inside_name(mentions, i)
     if norm in _ALWAYS_SUBJECTS:
-        return before not in _BEFORE_SUBJECT and not _inside_name(mentions, i)
+        return before not in _BEFORE_SUBJECT and before not in _AUXILIARIES and not _inside_name(mentions, i)
     if norm in ("it", "that", "this", "these", "those", "you"):
         return following in _VERBS and before not in (*_BEFORE_SUBJECT, "of", "on", "with", "to", "for", "in")
     if norm == "and":
@@ -215,6 +217,13 @@ def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> 
     )
 
 
+def _only_joins(tokens: Sequence[Token], clause: Clause) -> bool:
+    """Whether a clause is nothing but the word that joins two ("but")."""
+    return all(
+        token.norm in _CONJUNCTIONS or token.norm in "," for token in tokens[clause.start : clause.end]
+    )
+
+
 def _with_trailing_hedges(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:
     """A doubt that makes a clause of its own is about the one before ("… or two, hard to tell")."""
     hedged = list(clauses)
@@ -225,7 +234,10 @@ def _with_trailing_hedges(tokens: Sequence[Token], clauses: tuple[Clause, ...]) 
             and clause.end - clause.start <= 6
             and not any(t.norm[0].isdecimal() for t in tokens[clause.start : clause.end])
         ):
-            before = hedged[n - 1]
+            at = n - 1
+            while at and _only_joins(tokens, hedged[at]):
+                at -= 1
+            before = hedged[at]
             if before.mood in ("stated", "future"):
-                hedged[n - 1] = Clause(before.start, before.end, before.mood, True)
+                hedged[at] = Clause(before.start, before.end, before.mood, True)
     return tuple(hedged)

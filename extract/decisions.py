@@ -6,14 +6,18 @@ from typing import cast
 
 from extract.entry_drafts import PartDraft
 from extract.heard import Heard
-from extract.number_words import ONES
+from extract.number_words import ONES, TEENS
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
 from extract.spelled_codes import code_after
+from extract.word_sets import word_set
 from shared.record import Action, Candidate
 
-_PRONOUN_HEADS = ("one", "ones")
+_BESIDE_COUNT = word_set("decisions.beside_count")
+_KEEPING = word_set("decisions.keeping")
+_SHOWN_TO = word_set("decisions.shown_to")
+_REASON_REACH = 14
 
 
 def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
@@ -27,7 +31,7 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
         for name in part.parts:
             draft = PartDraft(
                 name,
-                cast(Action, predicate.key),
+                _action(heard, predicate),
                 _quantity(heard, predicate, part),
                 None,
                 part.unlisted,
@@ -44,6 +48,15 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
     return drafts
 
 
+def _action(heard: Heard, predicate: Predicate) -> Action:
+    """Return what was done; what is kept for somebody to see is saved, not fitted again."""
+    if predicate.key == "reused" and predicate.form.split()[0] in _KEEPING:
+        behind = heard.norms(predicate.end, predicate.end + _REASON_REACH)
+        if any(word in ("for", "show") and _SHOWN_TO & set(behind[n:]) for n, word in enumerate(behind)):
+            return "saved"
+    return cast(Action, predicate.key)
+
+
 def _idle_new(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
     """Whether a "new" only tells apart ("the new one measures", "new style seal")."""
     if predicate.form != "new":
@@ -54,31 +67,42 @@ def _idle_new(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
 def _quantity(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:
     if len(part.parts) != 1:
         return None
-    return part.quantity or _of_them(heard, predicate) or _beside(heard, predicate)
+    return _count_beside(heard, predicate, part) or part.quantity or _of_them(heard, predicate)
 
 
-def _beside(heard: Heard, predicate: Predicate) -> int | None:
-    """Return the count in "i replaced two", "the other two i'm reusing", "all four of 'em new"."""
-    following = heard.norms(predicate.end, predicate.end + 2)
-    if (
-        following
-        and (count := _count(following[0]))
-        and following[1:] in ([], ["and"], [","], ["of"], ["but"])
-    ):
-        return count
-    clause = predicate.clause
-    reach = max(clause.start - 3, 0)
-    norms = heard.norms(reach, predicate.start)
-    for i in range(len(norms) - 1, 0, -1):
-        count = _count(norms[i])
-        if count and (norms[i - 1] == "other" or (norms[i - 1] == "all" and norms[i + 1 : i + 2] == ["of"])):
-            return count
-    return None
+def _count_beside(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:
+    """Return the count right beside what was done ("five reused", "one new one", "new, two pieces")."""
+    end = predicate.split[1] if predicate.split else predicate.end
+    start = predicate.start
+    while start > 0 and heard.tokens[start - 1].norm in _BESIDE_COUNT:
+        start -= 1
+    ahead = _count(heard, start - 1)
+    lone = part.start <= start - 1 < part.end or heard.norms(start - 2, start - 1) in (["number"], ["point"])
+    if part.end == start - 1:
+        # "Impellers five reused" counts, "impeller five reused" names.
+        lone = lone or not heard.tokens[part.end - 1].norm.endswith("s")
+    if ahead is not None and not lone and (ahead > 1 or predicate.form == "new"):
+        return ahead
+    at = end
+    while at < len(heard.tokens) and heard.tokens[at].norm in (",", "all", "-", "just", "only"):
+        at += 1
+    behind = _count(heard, at)
+    if behind is None or behind < 2:
+        return None
+    following = heard.norms(at + 1, at + 2)
+    if following in (["pieces"], ["piece"], ["off"], ["pcs"], ["total"]):
+        return behind
+    active = predicate.form.endswith(("ed", "ing")) and heard.norms(at - 2, at - 1) in (["i"], ["we"])
+    return behind if active and (not following or following[0] in ("and", ",", ".", "but")) else None
 
 
-def _count(word: str) -> int | None:
-    count = ONES.get(word) or (int(word) if word.isdecimal() and len(word) == 1 else None)
-    return count if count is not None and count > 1 else None
+def _count(heard: Heard, at: int) -> int | None:
+    if at < 0 or at >= len(heard.tokens) or at in heard.walls:
+        return None
+    norm = heard.tokens[at].norm
+    if norm.isdecimal() and len(norm) <= 2:
+        return int(norm)
+    return ONES.get(norm) or TEENS.get(norm)
 
 
 def _of_them(heard: Heard, predicate: Predicate) -> int | None:

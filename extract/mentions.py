@@ -31,6 +31,7 @@ _IDIOMS = {
     "conditional_idiom": ("conditional", "future", "question"),
     "future_idiom": ("future", "question", "hedge", "elsewhere", "conditional", "negation", "as_left"),
     "hedge_idiom": ("hedge",),
+    "hedge": ("conditional",),
     "as_found": ("future",),
     "negation_idiom": ("negation", "correction", "limit_before", "limit_after", "difference_after"),
 }
@@ -100,13 +101,36 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     words = [token.norm for token in tokens]
     found = _group(pipeline.matches(words))
     found += _mended(pipeline, words, found)
-    return Mentions(m for m in _settle(found) if not _is_unit(tokens, m) and not _begins_in_number(tokens, m))
+    settled = _settle(found)
+    homonyms = _homonyms(words, settled)
+    return Mentions(
+        m
+        for m in settled
+        if m not in homonyms and not _is_unit(tokens, m) and not _begins_in_number(tokens, m)
+    )
 
 
 def _begins_in_number(tokens: Sequence[Token], mention: Mention) -> bool:
     """Whether a cue's first "one" is the end of a number ("… zero one i'd better check")."""
     at = mention.start
     return mention.kind == "cue" and tokens[at].norm == "one" and at > 0 and is_number_word(tokens[at - 1])
+
+
+_ARTICLES = frozenset({"the", "a", "this", "that", "outer"})
+_VERBS = frozenset({"'s", "is", "was", "has", "goes", "went"})
+
+
+def _homonyms(words: Sequence[str], found: Sequence[Mention]) -> list[Mention]:
+    """Return what the neighbours show not to be meant where a part is called like an auxiliary ("can")."""
+    cues = {m.start: m for m in found if m.kind == "cue" and m.key == "future" and m.end == m.start + 1}
+    refused = []
+    for part in found:
+        cue = cues.get(part.start) if part.kind in _NAMES and part.end == part.start + 1 else None
+        if cue is not None:
+            article = part.start > 0 and words[part.start - 1] in _ARTICLES
+            verb = part.end < len(words) and words[part.end] in _VERBS
+            refused.append(cue if article or verb else part)
+    return refused
 
 
 def _is_unit(tokens: Sequence[Token], mention: Mention) -> bool:

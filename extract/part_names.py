@@ -145,7 +145,9 @@ def _of_several(
     plural = noun.endswith("s") and not noun.endswith("ss")
     before = heard.norms(mention.start - 3, mention.start)
     chosen: tuple[str, ...]
-    if "both" in before and len(keys) == 2:
+    if ("both" in before and len(keys) == 2) or (
+        plural and _PLURAL_QUANTIFIERS & set(before) and not _place_before(heard, mention)
+    ):
         chosen = keys
     elif fitting:
         chosen = fitting if plural else fitting[:1]
@@ -202,6 +204,12 @@ def goes_with(part: str, position: str) -> bool:
 def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     between = heard.norms(first.end, second.start)
     if not between or len(between) > 4 or "with" in between:
+        return False
+    if between[-1] == "new" and heard.norms(first.start - 1, first.start) != ["new"]:
+        # "Sealant on the gasket and new seals": only these are new.
+        return False
+    if {"not", "n't"} & set(heard.norms(first.start - 2, first.start)):
+        # "Not the seat, the carbon".
         return False
     return all(word in _JOINS for word in between) and ("and" in between or "," in between or "&" in between)
 

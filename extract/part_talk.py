@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from extract.heard import Heard
 from extract.number_words import NUMBER_WORDS
 from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
-from extract.predicate_sense import COPULAS
+from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
-from extract.reference import behind_preposition, referred_part, twins_between, twins_named
+from extract.reference import PRONOUNS, behind_preposition, referred_part, twins_between, twins_named
 from extract.talk_context import SaidOfPart, TalkContext
 from extract.word_sets import phrase_list, word_set
 from shared.job_sheet import JobSheet
@@ -27,9 +28,9 @@ _PREPOSITIONS = word_set("part_talk.prepositions")
 _HAVING = word_set("part_talk.having")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _SAME = ("same", "original", "existing")
-_DEGREES = word_set("part_talk.degrees")
-_NEW = ("new", "brand new", "fresh")
 _LIKEWISE = tuple(tuple(phrase.split()) for phrase in phrase_list("part_talk.likewise"))
+_DEGREES = word_set("part_talk.degrees")
+_FITTING = word_set("predicates.fitting")
 _ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
 
 
@@ -173,14 +174,13 @@ def _of_condition(
     heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
 ) -> NamedPart | None:
     linked = left and _linked(heard, left[-1].end, predicate.start)
-    if not left and _own_subject(heard, predicate):
-        return None
     if right and not linked:
-        between = heard.norms(predicate.end, right[0].start)
+        between = _without_places(heard, predicate.end, right[0].start)
         if (
             all(word in _BETWEEN_ADJECTIVE for word in between)
             and len(between) <= 2
             and predicate.form.endswith(_ADJECTIVE_ENDINGS)
+            and not _said_of_pronoun(heard, predicate)
         ):
             return right[0]
         if not left and between and len(between) <= 6 and any(word in _PREPOSITIONS for word in between[:4]):
@@ -195,12 +195,16 @@ def _of_condition(
     return _subject_of(heard, left)
 
 
-def _own_subject(heard: Heard, predicate: Predicate) -> bool:
-    """Whether a pronoun is the subject ("it's pitted thrust bearing's alright")."""
-    words = heard.norms(predicate.clause.start, predicate.start)
-    while words and words[-1] in _DEGREES:
-        words.pop()
-    return len(words) > 1 and words[-1] in COPULAS and words[-2] in ("it", "they", "that", "those", "these")
+def _without_places(heard: Heard, start: int, end: int) -> list[str]:
+    """Return the words between a finding and a part, positions left out ("the drive end sleeve")."""
+    places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
+    return [heard.tokens[i].norm for i in range(start, end) if i not in places]
+
+
+def _said_of_pronoun(heard: Heard, predicate: Predicate) -> bool:
+    """Whether a pronoun and its verb stand before ("it's pitted thrust bearing's alright")."""
+    before = heard.norms(max(predicate.clause.start, predicate.start - 4), predicate.start)
+    return any(a in PRONOUNS and b in COPULAS for a, b in pairwise(before))
 
 
 def _subject_of(heard: Heard, left: list[NamedPart]) -> NamedPart | None:
@@ -216,9 +220,9 @@ def _of_action(
         return right[0]
     if left and _postposed(heard, predicate, left[-1], right):
         return left[-1]
-    if predicate.form in _NEW and left and _is_so(heard, left[-1].end, predicate.start):
+    if left and _is_new(heard, predicate, left[-1], right):
         return _subject_of(heard, left)
-    if predicate.form in _NEW and right and _attributive(heard, predicate, right[0]):
+    if predicate.form in NEW_WORDS and right and _attributive(heard, predicate, right[0]):
         return right[0]
     passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
     if right and not passive:
@@ -226,7 +230,7 @@ def _of_action(
         near = len(between) <= 5 and all(_may_stand_between(word) for word in between)
         if (
             near
-            and (predicate.form not in _NEW or len(between) <= 3)
+            and (predicate.form not in NEW_WORDS or len(between) <= 3)
             and not _other_object(predicate, between)
         ):
             return right[0]
@@ -235,16 +239,23 @@ def _of_action(
 
 def _postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequence[NamedPart]) -> bool:
     """Whether "new" stands behind its parts throughout ("bushing new wear band new")."""
-    if predicate.form not in _NEW or part.end != predicate.start:
+    if predicate.form not in NEW_WORDS or part.end != predicate.start:
         return False
     following = [p for p in right if p.start >= predicate.end]
     return not following or heard.norms(following[-1].end, following[-1].end + 1) == ["new"]
 
 
-def _is_so(heard: Heard, start: int, end: int) -> bool:
-    """Whether nothing but a copula and small words stand between ("packing's all new")."""
-    words = heard.norms(start, end)
-    return bool(words) and words[0] in COPULAS and all(w in COPULAS or w in _DEGREES for w in words)
+def _is_new(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequence[NamedPart]) -> bool:
+    """Whether "new" is said of the part before ("gasket's new packing's new"), not of the one behind."""
+    between = heard.norms(part.end, predicate.start)
+    if predicate.form not in NEW_WORDS or not between or between[0] not in COPULAS:
+        return False
+    if not all(word in COPULAS or word in _DEGREES for word in between):
+        return False
+    if between == ["'s"] and right and right[0].start == predicate.end:
+        # "Impeller's new key went in" has a verb of its own.
+        return not _FITTING & set(heard.norms(right[0].end, right[0].end + 2))
+    return True
 
 
 def _may_stand_between(word: str) -> bool:
@@ -261,7 +272,7 @@ def _attributive(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
 
 def _other_object(predicate: Predicate, between: list[str]) -> bool:
     """Whether the part behind only follows a preposition ("cleaned it in the …", "is out on the …")."""
-    if predicate.form in _NEW:
+    if predicate.form in NEW_WORDS:
         return any(word in ("on", "in", "off", "out") for word in between)
     return (
         bool(between)

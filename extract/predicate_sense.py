@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.number_words import ONES
 from extract.recitals import longest_quantity
 from extract.senses import senses_allow
 from extract.word_sets import word_set
@@ -24,7 +25,9 @@ _NOT_AFTER_STATE = word_set("predicates.not_after_state")
 #: Others did it; what they did is no action of this rebuild.
 _OTHERS = word_set("predicates.others")
 #: "The new seal" was renewed only where it is said to go in.
-_FITTING = word_set("predicates.fitting")
+_FITTED = word_set("predicates.fitted")
+_WENT = word_set("predicates.went")
+NEW_WORDS = frozenset({"new", "brand new", "fresh"})
 _ADJECTIVE_CLEAN_BEFORE = word_set("predicates.adjective_clean_before")
 _ACTIVE_SUBJECTS = word_set("predicates.active_subjects")
 _CLEAN_OBJECTS = word_set("predicate_sense.clean_objects")
@@ -77,10 +80,23 @@ def _state_said(heard: Heard, mention: Mention) -> bool:
         near = [m for m in parts if m.end == at + 1]
         if near:
             lead = heard.norms(near[0].start - 2, near[0].start)
-            return steps <= 1 and not {"on", "in", "of", "from", "to", "at"} & set(lead)
-        if norm not in LOOKS:
+            return (steps <= 1 or _counted_off(heard, near[0].end, mention.start)) and not {
+                "on",
+                "in",
+                "of",
+                "from",
+                "to",
+                "at",
+            } & set(lead)
+        if norm not in LOOKS and norm not in ONES:
             return False
     return False
+
+
+def _counted_off(heard: Heard, start: int, end: int) -> bool:
+    """Whether only "out, all four" stands between a part and what it is."""
+    between = heard.norms(start, end)
+    return all(word in ONES or word in ("all", "both", "each", "out", "off", ",", ".") for word in between)
 
 
 def _action_meant(
@@ -89,13 +105,13 @@ def _action_meant(
     word = " ".join(words)
     if not _done_here(heard, mention, words, before, after):
         return False
-    if word == "new":
+    if word in ("new", "fresh"):
         return _new_is_action(heard, mention, before)
     if word == "clean":
         return _clean_is_verb(heard, mention, before, after)
     if len(words) == 2 and words[0] in COPULAS and words[1] in _PLACES:
         amount = longest_quantity(heard.tokens, mention.end)
-        if amount is not None and amount.unit is not None:
+        if amount is not None and amount.unit is not None and amount.unit.unit != "count":
             # "Is out two thou" measures.
             return False
         clause = heard.clause_at(mention.start)
@@ -103,6 +119,9 @@ def _action_meant(
         return opener not in ("when", "if", "once", "until", "till", "before", "after", "while")
     if key == "removed" and words[0] in ("pulled", "pulling"):
         return not _torque_in_clause(heard, mention)
+    if words[0] == "back" and heard.norms(mention.start - 3, mention.start) == ["it", "'s", "all"]:
+        # All is back in: the machine, not a part of it.
+        return False
     if word == "go on":
         return before in ("they", "it", "that", "these") or bool(heard.mentions.of("part") and before)
     if word in ("going on", "went on", "goes on"):
@@ -126,8 +145,25 @@ def _done_here(heard: Heard, mention: Mention, words: list[str], before: str, af
 def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
     clause = heard.clause_at(mention.start)
     if before in ("the", "this", "that", "your"):
-        return bool(_FITTING & set(heard.norms(mention.end, clause.end)))
+        return _said_to_go_in(heard.norms(mention.end, clause.end))
     return True
+
+
+def _said_to_go_in(words: list[str]) -> bool:
+    """Whether "the new" one is said to go in, not only told apart or measured."""
+    for i, word in enumerate(words):
+        if word in _FITTED or (word in _WENT and words[i + 1 : i + 2] in (["in"], ["on"], ["up"])):
+            return True
+        if (
+            word in ("in", "on")
+            and i
+            and words[i - 1] in COPULAS
+            and words[i + 1 : i + 2] not in (["the"], ["a"])
+        ):
+            return True
+        if word in ("in", "on") and i and i + 1 == len(words):
+            return True
+    return False
 
 
 def _clean_is_verb(heard: Heard, mention: Mention, before: str, after: str) -> bool:

@@ -9,21 +9,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from extract.bare_particles import bare_actions
 from extract.clauses import Clause
+from extract.denials import denied
 from extract.heard import Heard
 from extract.mentions import Mention
-from extract.predicate_sense import COPULAS, is_meant
+from extract.predicate_sense import is_meant
 from extract.split_phrases import split_phrases
-from extract.word_sets import phrase_list
+from extract.word_sets import phrase_list, word_set
 
-_NOT_SEEN = tuple(tuple(phrase.split()) for phrase in phrase_list("predicates.not_seen"))
-_SAME = frozenset({"same", "original", "existing"})
-_GOES_BACK = frozenset({"back", "again", "use", "used", "using", "reuse", "reused", "refitted", "refit"})
-_PLACE_CLOSES = frozenset({"and", ",", ".", ";", "now", "then", "okay", "it", "hard", "first"})
-_BEFORE_PLACED = frozenset(
-    {"the", "both", "all", "and", ",", ".", "old", "whole", "okay", "right", "so", "then"}
-)
-_LATE_FUTURE = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon", "on order"})
+_LATE_FUTURE = frozenset(phrase_list("predicates.late_future"))
+#: "I nearly put it back": it was not done.
+_NEARLY = word_set("predicates.nearly")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +49,6 @@ def predicates_of(heard: Heard) -> list[Predicate]:
         for p in split_phrases(heard)
     ]
     pictured = _pictured(heard)
-    found += [
-        p for p in [*_placed(heard), *_kept(heard)] if not any(q.start <= p.start < _end(q) for q in found)
-    ]
     for mention in _longest(heard.mentions.of("condition", "action")):
         if any(p.start < mention.end and mention.start < _end(p) for p in found) or mention.start in pictured:
             continue
@@ -66,47 +60,10 @@ def predicates_of(heard: Heard) -> list[Predicate]:
                     )
                 )
                 break
+    for bare in bare_actions(heard):
+        if not any(p.start < bare.end and bare.start < _end(p) for p in found):
+            found.append(_predicate(heard, "action", bare.key, bare.start, bare.end, bare.form))
     return sorted(found, key=lambda p: p.start)
-
-
-def _placed(heard: Heard) -> list[Predicate]:
-    """Return what a part and its place say without a verb ("packing out of both ends", "gland off")."""
-    found = []
-    taken = {i for m in heard.mentions.of("action", "command", "step") for i in range(m.start, m.end)}
-    for part in heard.mentions.of("part", "other_part"):
-        word = (heard.norms(part.end, part.end + 1) or [""])[0]
-        after = heard.norms(part.end + 1, part.end + 3)
-        if word not in ("out", "off") or part.end in taken:
-            continue
-        if (
-            after
-            and after[0] not in _PLACE_CLOSES
-            and after not in (["of", "both"], ["of", "each"], ["of", "the"])
-        ):
-            continue
-        if (
-            part.start == heard.clause_at(part.start).start
-            or heard.tokens[part.start - 1].norm in _BEFORE_PLACED
-        ):
-            found.append(_predicate(heard, "action", "removed", part.end, part.end + 1, word))
-    return found
-
-
-def _kept(heard: Heard) -> list[Predicate]:
-    """Return what "the same key", "its original bolts" say of a part that goes back."""
-    found = []
-    for part in heard.mentions.of("part", "other_part"):
-        at = part.start - 1
-        if at < 0 or heard.tokens[at].norm not in _SAME:
-            continue
-        if heard.norms(part.end, part.end + 1) in (["as"], ["size"], ["type"], ["again"]):
-            continue
-        clause = heard.clause_at(at)
-        around = set(heard.norms(clause.start, clause.end))
-        led = set(heard.norms(max(clause.start, at - 2), at))
-        if _GOES_BACK & around or "with" in led:
-            found.append(_predicate(heard, "action", "reused", at, at + 1, heard.tokens[at].norm))
-    return found
 
 
 def _pictured(heard: Heard) -> set[int]:
@@ -149,7 +106,7 @@ def _predicate(
         end,
         clause,
         form,
-        _denied(heard, clause, start, end),
+        denied(heard, clause, start),
         _mood(heard, clause, start, kind),
         _hedged(heard, clause, start),
         split,
@@ -158,44 +115,6 @@ def _predicate(
 
 
 # -- how it is meant ---------------------------------------------------------------------------
-
-
-def _denied_behind(heard: Heard, end: int) -> bool:
-    """Whether what was named is denied right behind it ("cracks i do not see", "scratches none")."""
-    following = [
-        word for word in heard.norms(end, end + 7) if word not in (",", "there", "i", "we", "at", "all")
-    ]
-    return any(tuple(following[: len(words)]) == words for words in _NOT_SEEN)
-
-
-def _denied(heard: Heard, clause: Clause, at: int, end: int) -> bool:
-    """Whether a negation before it in its clause still holds."""
-    putting_right = heard.mentions.cues("correction")
-    negations = [
-        m
-        for m in heard.mentions.cues("negation")
-        if clause.start <= m.start < at and not any(m.inside(c) for c in putting_right)
-    ]
-    if not negations:
-        return _denied_behind(heard, end)
-    last = negations[-1]
-    if any(last.end <= m.start < at for m in heard.mentions.cues("contrast")):
-        return False
-    if last.form in ("no", "nothing", "without", "none", "never"):
-        # A new subject with its own verb ends what a "no" denies.
-        for part in heard.mentions.of("part", "other_part"):
-            if (
-                last.end < part.start
-                and part.end <= at
-                and (part.start - last.end) >= 1
-                and _verb_between(heard, part.end, at)
-            ):
-                return False
-    return True
-
-
-def _verb_between(heard: Heard, start: int, end: int) -> bool:
-    return any(word in COPULAS for word in heard.norms(start, end)) or start == end
 
 
 def _chained_future(heard: Heard, clause: Clause, at: int) -> bool:
@@ -213,6 +132,10 @@ def _chained_future(heard: Heard, clause: Clause, at: int) -> bool:
 def _mood(heard: Heard, clause: Clause, at: int, kind: str) -> str:
     if kind == "action" and _chained_future(heard, clause, at):
         return "future"
+    if kind == "action" and _NEARLY & set(heard.norms(clause.start, at)):
+        return "future"
+    if any(clause.holds(cue) for cue in heard.mentions.cues("rule_told")):
+        return "future"
     if clause.mood in ("question", "conditional", "elsewhere"):
         return clause.mood
     for cue in heard.mentions.cues("future"):
@@ -225,7 +148,19 @@ def _mood(heard: Heard, clause: Clause, at: int, kind: str) -> str:
     return "stated"
 
 
+def _doubted_clause(heard: Heard, clause: Clause) -> bool:
+    """Whether the words right before or behind a clause only doubt it ("I'm not sure but …")."""
+    if clause.start == 0:
+        return False
+    before = heard.clause_at(clause.start - 1)
+    joint = heard.tokens[clause.start].norm
+    says_nothing = not any(before.holds(m) for m in heard.mentions.of("condition", "action"))
+    return before.hedged and says_nothing and joint in ("but", "that", "if", "it", "they")
+
+
 def _hedged(heard: Heard, clause: Clause, at: int) -> bool:
+    if _doubted_clause(heard, clause):
+        return True
     return any(clause.holds(cue) and cue.start <= at for cue in heard.mentions.cues("hedge")) or (
         clause.hedged and not any(clause.holds(cue) for cue in heard.mentions.cues("hedge"))
     )

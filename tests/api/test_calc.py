@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import shlex
+from pathlib import Path
 
 import pytest
 
 from api.cli import run
 from api.commands.calc import command
 from api.failure import DONE, NOT_DONE
+from shared.record import RebuildRecord
 
 #: One good line for every command, a figure that it must hold, and what that is.
 GOOD: dict[str, tuple[str, str, float | str]] = {
@@ -43,7 +45,7 @@ GOOD: dict[str, tuple[str, str, float | str]] = {
 
 
 def test_every_calculation_has_a_line_here() -> None:
-    assert set(GOOD) | {"causes"} == set(command.commands)
+    assert set(GOOD) | {"causes", "advice"} == set(command.commands)
 
 
 @pytest.mark.parametrize("name", list(GOOD))
@@ -62,7 +64,7 @@ def test_a_calculation_answers_people_and_programs(name: str, capsys: pytest.Cap
     assert "does not authorise" in shown
 
 
-@pytest.mark.parametrize("name", [*GOOD, "causes"])
+@pytest.mark.parametrize("name", [*GOOD, "causes", "advice"])
 def test_help_says_formula_validity_and_source(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["calc", name, "--help"]) == DONE
     shown = capsys.readouterr().out
@@ -131,3 +133,30 @@ def test_causes_are_candidates_with_their_conflicts(capsys: pytest.CaptureFixtur
     assert run(["calc", "causes", "--json"]) == DONE
     data = json.loads(capsys.readouterr().out)
     assert all(row["causes"] for row in data["evidence"])
+
+
+def test_advice_on_a_record_is_what_its_report_says(
+    record: RebuildRecord, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "record.json"
+    path.write_text(record.to_json(), "utf-8")
+    assert run(["calc", "advice", str(path), "--sheet", "wash-water-end-suction"]) == DONE
+    assert "shaft runout: 0.0019 in" in capsys.readouterr().out
+    assert run(["calc", "advice", str(path), "--sheet", "wash-water-end-suction", "--json"]) == DONE
+    rows = json.loads(capsys.readouterr().out)["advice"]
+    assert {"about", "text", "ask", "entries", "sources", "formula"} <= set(rows[0])
+    assert path.read_text("utf-8") == record.to_json()
+
+
+@pytest.mark.parametrize("content", [None, "", "[]", "{}", "\u0000", '{"schema": "rebuild-record/9"}'])
+def test_what_is_no_record_is_refused_in_one_line(
+    content: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "record.json"
+    if content is not None:
+        path.write_text(content, "utf-8")
+    assert run(["calc", "advice", str(path), "--sheet", "wash-water-end-suction"]) == NOT_DONE
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert shown.err.count("\n") == 1
+    assert "record.json" in shown.err

@@ -47,6 +47,15 @@ def test_imported_rooms_sees_every_form_of_import(source: str, rooms: set[str]) 
     assert imported_rooms(source) == rooms
 
 
+@pytest.mark.parametrize(
+    "path", [p for p in FILES if p.is_relative_to(ROOT / "extract") and p.parent.name != "shop"],
+    ids=lambda p: str(p.relative_to(ROOT)),
+)  # fmt: skip
+def test_reading_knows_nothing_of_shop_calculations(path: Path) -> None:
+    # The hash of the rules of reading leaves them out (api/reading_rules.py): they may decide nothing there.
+    assert "extract.shop" not in path.read_text("utf-8")
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(ROOT)))
 def test_a_file_holds_one_noun(path: Path) -> None:
     """Over 400 lines means two nouns; and nobody finds anything in a utils.py."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from api.commands.calc.advising import advice
 from api.commands.calc.clearance import runout, shims, tilt, wear_ring
 from api.commands.calc.fastening import lubricant, thread, torque, torque_long
 from api.commands.calc.fitting import balance, fit, heat
@@ -21,7 +22,7 @@ def command() -> None:
 
 
 for each in (
-    tilt, shims, runout, wear_ring, thread, torque, torque_long, lubricant, fit, heat, balance, air_test,
-    seal, light_bands, causes, convert, conformity, repeated, head, affinity,
+    advice, tilt, shims, runout, wear_ring, thread, torque, torque_long, lubricant, fit, heat, balance,
+    air_test, seal, light_bands, causes, convert, conformity, repeated, head, affinity,
 ):  # fmt: skip
     command.add_command(each)

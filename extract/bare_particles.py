@@ -1,0 +1,110 @@
+"""Actions said with no verb: "tie rods out", "packing's out of both ends", "same wheel back on".
+
+A small word right behind a part says what was done where nothing behind it makes a place or a
+measure of it ("impeller out two thou", "shaft out of true").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from extract.heard import Heard
+from extract.mentions import Mention
+from extract.recitals import longest_quantity
+from extract.word_sets import word_set
+
+_KEYS = {"out": "removed", "off": "removed", "in": "fitted", "on": "fitted"}
+_BETWEEN = word_set("bare_particles.between")
+_ENDS = word_set("bare_particles.ends")
+_PLACES_TO_LIE = word_set("bare_particles.places_to_lie")
+_COME_FROM = word_set("bare_particles.come_from")
+_GOES_BACK = word_set("bare_particles.goes_back")
+_SAME = frozenset({"same", "original", "existing"})
+_SWITCHING = word_set("bare_particles.switching")
+_AFTER_COUNT: tuple[list[str], ...] = (["of"], [], [","], ["."], ["and"])
+_NAMES = ("part", "other_part")
+
+
+class BareAction(NamedTuple):
+    """One such action at tokens ``start`` to before ``end``."""
+
+    key: str
+    start: int
+    end: int
+    form: str
+
+
+def bare_actions(heard: Heard) -> Iterator[BareAction]:
+    """Yield the actions of an utterance that no verb says."""
+    for part in heard.mentions.of(*_NAMES):
+        found = _particle(heard, part) or _same(heard, part) or _old_beside_new(heard, part)
+        if found is not None:
+            yield found
+
+
+def _particle(heard: Heard, part: Mention) -> BareAction | None:
+    at = part.end
+    while at < len(heard.tokens) and heard.tokens[at].norm in _BETWEEN and at - part.end < 3:
+        at += 1
+    word = (heard.norms(at, at + 1) or [""])[0]
+    key = _KEYS.get(word)
+    if key is None or any(
+        m.start < at + 1 and at < m.end for m in heard.mentions.of("item", "command", "step")
+    ):
+        return None
+    if _SWITCHING & set(heard.norms(part.start - 3, part.start)):
+        return None
+    if not _ends(heard, at + 1, key):
+        return None
+    return BareAction(key, at, at + 1, word)
+
+
+def _ends(heard: Heard, at: int, key: str) -> bool:
+    """Whether nothing behind the small word gives it another meaning."""
+    if at >= len(heard.tokens) or heard.clause_at(at).start == at:
+        return True
+    rest = heard.norms(at, at + 4)
+    if rest[0] in _ENDS:
+        return True
+    if key == "removed":
+        if rest[0] == "of":
+            return _from_somewhere(heard, at)
+        if rest[0] in ("on", "onto", "to", "in"):
+            return bool(_PLACES_TO_LIE & set(rest[1:3]))
+        quantity = longest_quantity(heard.tokens, at)
+        if quantity is None or (quantity.unit is not None and quantity.unit.unit != "count"):
+            return False
+        return heard.norms(quantity.number_end, quantity.number_end + 1) in _AFTER_COUNT
+    return False
+
+
+def _from_somewhere(heard: Heard, at: int) -> bool:
+    """Whether "out of" is followed by where it was, not by what it lacks ("out of true")."""
+    rest = heard.norms(at + 1, at + 4)
+    if _COME_FROM & set(rest):
+        return True
+    return any(at < m.start <= at + 2 for m in heard.mentions.of(*_NAMES))
+
+
+def _same(heard: Heard, part: Mention) -> BareAction | None:
+    """Return the reuse that "same wheel back on", "with the same key" tells."""
+    word = (heard.norms(part.start - 1, part.start) or [""])[0]
+    if word not in _SAME or heard.norms(part.end, part.end + 1) in (["as"], ["size"], ["type"], ["again"]):
+        return None
+    clause = heard.clause_at(part.start)
+    before = heard.norms(max(clause.start, part.start - 3), part.start - 1)
+    behind = heard.norms(part.end, clause.end)
+    if "with" in before or _GOES_BACK & set(behind):
+        return BareAction("reused", part.start - 1, part.start, word)
+    return None
+
+
+def _old_beside_new(heard: Heard, part: Mention) -> BareAction | None:
+    """Return the reuse that "four old impellers and two new ones going in" tells."""
+    if heard.norms(part.start - 1, part.start) != ["old"]:
+        return None
+    behind = heard.norms(part.end, part.end + 4)
+    if behind[:1] == ["and"] and "new" in behind[1:3] and behind[-1] in ("one", "ones"):
+        return BareAction("reused", part.start - 1, part.start, "old beside new")
+    return None

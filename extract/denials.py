@@ -1,0 +1,73 @@
+"""Whether a finding or an action is denied: where a negation begins to hold and where it ends."""
+
+from __future__ import annotations
+
+from extract.clauses import Clause
+from extract.heard import Heard
+from extract.mentions import Mention
+from extract.predicate_sense import COPULAS
+from extract.word_sets import phrase_list
+
+_FILLERS = frozenset({",", "there", "i", "we", "at", "all"})
+_SUBJECT_STARTS = frozenset({"the", "a", "this", "that", "its", "my"})
+#: What follows "cracks I …".
+_NOT_SEEN = tuple(tuple(phrase.split()) for phrase in phrase_list("denials.not_seen"))
+
+
+def denied(heard: Heard, clause: Clause, at: int) -> bool:
+    """Whether a negation before it in its clause still holds."""
+    if _denied_behind(heard, at):
+        return True
+    putting_right = heard.mentions.cues("correction")
+    negations = [
+        m
+        for m in heard.mentions.cues("negation")
+        if clause.start <= m.start < at
+        and not _is_removal(heard, m)
+        and not any(m.inside(cue) for cue in putting_right)
+    ]
+    if not negations:
+        return False
+    last = negations[-1]
+    if any(last.end <= m.start < at for m in heard.mentions.cues("contrast")):
+        return False
+    ended = last.form in ("no", "nothing", "without", "none", "never") or _denies_before(heard, last, at)
+    # A new subject with its own verb ends what was denied.
+    subjects = [m for m in heard.mentions.of("part", "other_part") if last.end < m.start and m.end <= at]
+    if last.form == "not" and _names_subject(heard, last.end):
+        # "Not the seat, the carbon is": what was denied is the first part named.
+        subjects = [m for m in subjects if m.start > last.end + 1]
+        ended = True
+    return not (ended and any(_verb_between(heard, part.end, at) for part in subjects))
+
+
+def _is_removal(heard: Heard, cue: Mention) -> bool:
+    """Whether "out of" only says where something came from ("packing's out of both ends")."""
+    return cue.form == "out of" and heard.norms(cue.start - 1, cue.start) != ["ran"]
+
+
+def _denies_before(heard: Heard, negation: Mention, at: int) -> bool:
+    """Whether what was denied stands between already ("splines aren't fretted, the shaft's good")."""
+    return any(negation.end <= m.start and m.end < at for m in heard.mentions.of("condition", "action"))
+
+
+def _names_subject(heard: Heard, at: int) -> bool:
+    """Whether a part with its article stands right there ("not the seat …")."""
+    if heard.norms(at, at + 1)[:1] and heard.norms(at, at + 1)[0] not in _SUBJECT_STARTS:
+        return False
+    return any(m.start == at + 1 for m in heard.mentions.of("part", "other_part"))
+
+
+def _denied_behind(heard: Heard, at: int) -> bool:
+    """Whether the denial follows ("cracks i do not see", "scratches none")."""
+    mention = next((m for m in heard.mentions.of("condition") if m.start == at), None)
+    if mention is None:
+        return False
+    behind = [word for word in heard.norms(mention.end, mention.end + 7) if word not in _FILLERS]
+    if behind[:2] == ["none", "of"]:
+        return False
+    return any(tuple(behind[: len(words)]) == words for words in _NOT_SEEN)
+
+
+def _verb_between(heard: Heard, start: int, end: int) -> bool:
+    return any(word in COPULAS for word in heard.norms(start, end)) or start == end
