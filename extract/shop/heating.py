@@ -101,22 +101,23 @@ def heating_for(
         Figure("expansion_coefficient", alpha_per_k, "per K"),
     )
     notes = ["a rise has no 32 degree offset; heat 20 to 30 K more, the part cools on its way"]
-    if warm > HOTTEST_C:
-        notes.append(
-            f"{warm:.0f} degC is above {HOTTEST_C:.0f}: a bearing must not be fitted by heating alone; ask "
-            f"its maker"
-        )
+    notes += _too_hot(warm)
     return Worked(METHOD, figures, tuple(notes))
 
 
 def growth_of(
-    bore_mm: float, rise_k: float, interference_um: float, alpha_per_k: float = STEEL_PER_K
+    bore_mm: float,
+    rise_k: float,
+    interference_um: float,
+    alpha_per_k: float = STEEL_PER_K,
+    shaft_c: float = 20.0,
 ) -> Worked:
     """Work out what a given rise clears.
 
     Args:
         bore_mm, rise_k, alpha_per_k: as growth_um.
         interference_um: the most that there can be.
+        shaft_c: temperature of the shaft, °C.
 
     Raises:
         CalculationOutOfRange: outside these.
@@ -131,4 +132,14 @@ def growth_of(
         Figure("expansion_coefficient", alpha_per_k, "per K"),
     )
     clears = "clears" if growth > interference_um else "does not clear"
-    return Worked(METHOD, figures, (f"at this rise the part {clears} the interference",))
+    notes = [f"at this rise the part {clears} the interference", *_too_hot(shaft_c + rise_k)]
+    return Worked(METHOD, figures, tuple(notes))
+
+
+def _too_hot(warm_c: float) -> list[str]:
+    if warm_c <= HOTTEST_C:
+        return []
+    return [
+        f"{warm_c:.0f} degC is above {HOTTEST_C:.0f}: a bearing must not be fitted by heating alone; ask "
+        f"its maker"
+    ]

@@ -14,6 +14,15 @@ HEAD = Method(
     valid="liquid of constant density 500 to 2000 kg/m3; gauges read at their own heights, or dz put in",
     sources=(Source("Bernoulli's equation; g 9.80665 m/s2", "C"),),
 )
+NPSH = Method(
+    name="npsh",
+    title="Net positive suction head available",
+    formula="NPSHa = (p - pv)/(rho g) + z - losses",
+    valid="absolute pressures on the liquid's surface; vapour pressure and density of the liquid at its "
+    "temperature, from "
+    "its own table",
+    sources=(Source("energy balance of the suction side; water values of IAPWS-95 in the check", "C"),),
+)
 AFFINITY = Method(
     name="affinity",
     title="Affinity laws: another speed",
@@ -76,6 +85,33 @@ def pump_head(
         Figure("hydraulic_power", density_kg_m3 * _G * flow_m3_h / 3600 * head / 1000, "kW"),
     )
     return Worked(HEAD, figures)
+
+
+def suction_head(
+    surface_kpa: float, vapour_kpa: float, density_kg_m3: float, rise_m: float, loss_m: float
+) -> Worked:
+    """Work out the net positive suction head available.
+
+    Args:
+        surface_kpa: absolute pressure on the liquid's surface, 0 to 10,000.
+        vapour_kpa: vapour pressure at its temperature, absolute, 0 to surface_kpa.
+        density_kg_m3: 500 to 2000.
+        rise_m: surface above the pump's datum, negative below it, -50 to 1000.
+        loss_m: friction losses of the suction side, 0 to 1000.
+
+    Raises:
+        CalculationOutOfRange: outside these.
+
+    Source: NPSH.
+    """
+    require("surface pressure", surface_kpa, 0, 10_000, "kPa")
+    require("vapour pressure", vapour_kpa, 0, surface_kpa, "kPa")
+    require("density", density_kg_m3, 500, 2000, "kg_m3")
+    require("height", rise_m, -50, 1000, "m")
+    require("losses", loss_m, 0, 1000, "m")
+    head = (surface_kpa - vapour_kpa) * 1000 / (density_kg_m3 * _G) + rise_m - loss_m
+    figures = (Figure("npsh", head, "m"), Figure("npsh_inch", head / 0.3048, "ft"))
+    return Worked(NPSH, figures, ("compare with the pump's NPSHr and the margin that its maker wants",))
 
 
 def at_speed(flow: float, head: float, power: float, from_rpm: float, to_rpm: float) -> Worked:

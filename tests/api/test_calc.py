@@ -40,6 +40,8 @@ GOOD: dict[str, tuple[str, str, float | str]] = {
     "conformity": ("--value 0.0019in --upper 0.002in --uncertainty 0.00016in", "probability", 0.894),
     "repeated": ("10 11 12 --unit mm", "standard_deviation", 1),
     "head": ("--pressure 500kPa --density 998.2kg_m3", "head", 51.08),
+    "npsh": ("--suction 101.325kPa --vapour 2.3393kPa --density 998.16kg_m3 --rise 2m --loss 0.5m",
+        "npsh", 11.61),
     "affinity": ("--flow 100 --head 50 --power 20 --from 2950rpm --to 1475rpm", "power", 2.5),
 }  # fmt: skip
 
@@ -123,6 +125,21 @@ def test_what_cannot_be_worked_out_is_one_line(
     assert says in shown.err
     assert shown.err.count("\n") == 1
     assert "a bug in" not in shown.err
+
+
+def test_the_uncertainty_of_a_temperature_is_a_difference(capsys: pytest.CaptureFixture[str]) -> None:
+    line = "calc conformity --value 230degF --upper 239degF --uncertainty 9degF_diff --json"
+    assert run(line.split()) == DONE
+    figures = json.loads(capsys.readouterr().out)["figures"]
+    # 110 °C against 115 °C with U 5 K: two standard uncertainties below, 0.977 (normal table).
+    assert figures["probability"]["value"] == pytest.approx(0.97725, abs=1e-5)
+    assert run([*line.removesuffix("_diff --json").split()]) == NOT_DONE
+
+
+def test_heating_too_far_is_said_either_way(capsys: pytest.CaptureFixture[str]) -> None:
+    for line in ("--rise 110K", "--clearance 40um"):
+        assert run(f"calc heat --bore 50mm --interference 30um {line}".split()) == DONE
+        assert "must not be fitted by heating alone" in capsys.readouterr().out
 
 
 def test_causes_are_candidates_with_their_conflicts(capsys: pytest.CaptureFixture[str]) -> None:

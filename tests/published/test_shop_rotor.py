@@ -2,7 +2,7 @@
 
 WR1, WR2: two pump makers' public manuals that reprint the API 610 table. JIS: JIS B 0401:1999. IS919:
 IS 919-1:1993 = ISO 286-1:1988. BRG: a bearing maker's shaft-fit table. Saturation pressures and
-densities (H1-H4, H9) need a water library that this program does without.
+densities (H1-H4) need a water library that this program does without; H9 takes them as given.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from extract.shop.fits import (
     tolerance_by_formula_um,
 )
 from extract.shop.heating import growth_of, growth_um, heating_for, rise_for_k
-from extract.shop.pump_head import at_speed, pump_head, velocity_head_m
+from extract.shop.pump_head import at_speed, pump_head, suction_head, velocity_head_m
 from extract.shop.wear_ring import least_clearance, ring_clearance
 from shared.errors import CalculationOutOfRange
 
@@ -232,6 +232,16 @@ def test_head() -> None:
     assert velocity_head_m(100, 100) == pytest.approx(0.638, abs=1e-3)  # H7, C
     power = pump_head(50 * 998.16 * 9.80665 / 1000, 998.16, flow_m3_h=100).value("hydraulic_power")
     assert power == pytest.approx(13.60, abs=0.01)  # H10, rho g Q H, C
+
+
+@pytest.mark.parametrize(
+    ("vapour_kpa", "density", "npsh"),
+    # H9 at 20, 60, 80 degC, with H2 and H4 (IAPWS-95) as inputs, C, 0.01 m
+    [(2.3393, 998.16, 11.61), (19.946, 983.16, 9.94), (47.414, 971.77, 7.16)],
+)
+def test_suction_head(vapour_kpa: float, density: float, npsh: float) -> None:
+    worked = suction_head(101.325, vapour_kpa, density, 2.0, 0.5)
+    assert worked.value("npsh") == pytest.approx(npsh, abs=0.01)
 
 
 def test_affinity_laws() -> None:

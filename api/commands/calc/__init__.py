@@ -9,7 +9,7 @@ from api.commands.calc.clearance import runout, shims, tilt, wear_ring
 from api.commands.calc.fastening import lubricant, thread, torque, torque_long
 from api.commands.calc.fitting import balance, fit, heat
 from api.commands.calc.measuring import conformity, convert, repeated
-from api.commands.calc.pumping import affinity, head
+from api.commands.calc.pumping import affinity, head, npsh
 from api.commands.calc.sealing import air_test, causes, light_bands, seal
 
 
@@ -23,6 +23,6 @@ def command() -> None:
 
 for each in (
     advice, tilt, shims, runout, wear_ring, thread, torque, torque_long, lubricant, fit, heat, balance,
-    air_test, seal, light_bands, causes, convert, conformity, repeated, head, affinity,
+    air_test, seal, light_bands, causes, convert, conformity, repeated, head, npsh, affinity,
 ):  # fmt: skip
     command.add_command(each)

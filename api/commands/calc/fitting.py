@@ -60,10 +60,10 @@ def heat(
     """Heating for a fit."""
     size, tight = float(bore.to("mm")), float(interference.to("um"))
     only_one(rise=rise, clearance=clearance)
-    if rise is not None:
-        return heating.growth_of(size, float(rise.to("K")), tight, float(alpha))
-    assert clearance is not None
     warm = float(shaft.to("degC"))
+    if rise is not None:
+        return heating.growth_of(size, float(rise.to("K")), tight, float(alpha), warm)
+    assert clearance is not None
     return heating.heating_for(size, tight, float(clearance.to("um")), warm, float(alpha))
 
 

@@ -7,9 +7,8 @@ import click
 from api.commands.calc.calculation import calculation
 from extract.shop import conversion, probability
 from extract.shop import repeated as repetition
-from extract.shop.amounts import SHOP_UNITS, Amount, parse_amount, parse_number, unit_named
+from extract.shop.amounts import SHOP_UNITS, parse_amount, parse_number, unit_named
 from extract.shop.method import Worked
-from shared.errors import SettingError
 
 
 @calculation(conversion.METHOD)
@@ -29,15 +28,11 @@ def conformity(value: str, lower: str | None, upper: str | None, uncertainty: st
     """Verdict with its probability."""
     measured = parse_amount(value)
     kind = SHOP_UNITS[measured.unit][0]
-    if kind == "temperature":
-        raise SettingError(
-            "uncertainty of a temperature is a difference", expected="both in K, as differences"
-        )
-    low, high = (
-        None if limit is None else parse_amount(limit, kind).to(measured.unit) for limit in (lower, upper)
-    )
-    spread: Amount = parse_amount(uncertainty, kind)
-    return probability.conformity_of(measured.value, low, high, spread.to(measured.unit), measured.unit)
+    # The uncertainty of a temperature is a difference: 5 °F of it are 2.8 K, not -15 °C.
+    unit, spread = ("degC", "temperature difference") if kind == "temperature" else (measured.unit, kind)
+    low, high = (None if limit is None else parse_amount(limit, kind).to(unit) for limit in (lower, upper))
+    doubt = parse_amount(uncertainty, spread).to("K" if kind == "temperature" else unit)
+    return probability.conformity_of(measured.to(unit), low, high, doubt, unit)
 
 
 @calculation(repetition.METHOD)

@@ -1,4 +1,4 @@
-"""``witnessmark calc`` for the test stand: head, affinity."""
+"""``witnessmark calc`` for the test stand: head, npsh, affinity."""
 
 from __future__ import annotations
 
@@ -12,11 +12,12 @@ from extract.shop.amounts import Amount
 from extract.shop.method import Worked
 
 _FLOW, _SPEED = AmountType("flow"), AmountType("speed")
+_PRESSURE, _DENSITY = AmountType("pressure"), AmountType("density")
 
 
 @calculation(pump_head.HEAD)
-@click.option("--pressure", type=AmountType("pressure"), required=True, help="Discharge minus suction.")
-@click.option("--density", type=AmountType("density"), required=True, help="Of the liquid, such as 998kg_m3.")
+@click.option("--pressure", type=_PRESSURE, required=True, help="Discharge minus suction.")
+@click.option("--density", type=_DENSITY, required=True, help="Of the liquid, such as 998kg_m3.")
 @click.option(
     "--rise", type=LENGTH, default="0m", show_default=True, help="Discharge gauge above suction gauge."
 )
@@ -41,6 +42,20 @@ def head(
         bores = (float(suction_bore.to("mm")), float(discharge_bore.to("mm")))
     heights = (float(rise.to("m")), float(flow.to("m3_h")))
     return pump_head.pump_head(float(pressure.to("kPa")), float(density.to("kg_m3")), *heights, bores)
+
+
+@calculation(pump_head.NPSH)
+@click.option("--suction", type=_PRESSURE, required=True, help="Absolute, on the surface of the liquid.")
+@click.option("--vapour", type=_PRESSURE, required=True, help="Vapour pressure at its temperature, absolute.")
+@click.option("--density", type=_DENSITY, required=True, help="At its temperature.")
+@click.option("--rise", type=LENGTH, required=True, help="Surface above the pump, negative below it.")
+@click.option("--loss", type=LENGTH, required=True, help="Friction losses of the suction side.")
+def npsh(suction: Amount, vapour: Amount, density: Amount, rise: Amount, loss: Amount) -> Worked:
+    """Suction head."""
+    pressures = (float(suction.to("kPa")), float(vapour.to("kPa")))
+    return pump_head.suction_head(
+        *pressures, float(density.to("kg_m3")), float(rise.to("m")), float(loss.to("m"))
+    )
 
 
 @calculation(pump_head.AFFINITY)
