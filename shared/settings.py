@@ -42,4 +42,7 @@ def load_settings() -> Settings:
     except ValidationError as exc:
         first = exc.errors(include_url=False)[0]
         name = "WITNESSMARK_" + "_".join(str(part) for part in first["loc"]).upper()
-        raise SettingError(f"setting {name} has value {first.get('input')!r}", expected=first["msg"]) from exc
+        raise SettingError(
+            f"setting {name} has value {first.get('input')!r}",
+            expected=first["msg"].removeprefix("Input should be "),
+        ) from exc

@@ -79,6 +79,8 @@ def timed(record: RebuildRecord) -> bool:
 
 def heard_at(record: RebuildRecord, evidence: Evidence) -> Heard:
     """Return when and in what words an entry was heard."""
+    if evidence.utterance < 0 and evidence.start_s == 0:
+        return Heard("", evidence.words)  # Nobody said it, and it belongs to no moment: a picture's remark.
     number = f"no. {evidence.utterance + 1}"
     return Heard(clock(evidence.start_s) if timed(record) else number, evidence.words)
 

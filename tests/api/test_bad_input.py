@@ -143,7 +143,10 @@ def test_a_folder_of_photos_that_is_none_is_refused(
     talk: Path, process: Process, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert process(talk, "--photos", str(tmp_path / "nowhere")) == NOT_DONE
-    assert "[picture-not-found]" in one_line(capsys.readouterr().err)
+    shown = capsys.readouterr().err
+    assert "[picture-not-found]" in one_line(shown)
+    assert "listening" not in shown
+    assert not (tmp_path / "out").exists()
 
 
 def test_unknown_sheet_and_engine_are_refused(
@@ -178,3 +181,11 @@ def test_a_place_that_cannot_be_written_is_said_to_be(
     (tmp_path / "file").touch()
     assert process(talk, out=tmp_path / "file" / "out") == NOT_DONE
     assert "[output-unwritable]" in one_line(capsys.readouterr().err)
+
+
+def test_an_empty_option_does_not_stand_in_the_way_of_what_is_said(
+    talk: Path, process: Process, tmp_path: Path
+) -> None:
+    """As a script's unset variable gives it."""
+    assert process(talk, "--work-order", " ") == DONE
+    assert record_in(tmp_path / "out").job.work_order == "5027"
