@@ -185,7 +185,8 @@ def runs_at(tokens: Sequence[Token], i: int) -> list[Whole]:
     at = i
     while len(digits) < MAX_RUN_DIGITS:
         chunk = chunk_at(tokens, at)
-        if chunk is None:
+        if chunk is None or (digits and chunk.printed and not printed):
+            # "three 20 thou" is three of them; nobody prints one number half in words.
             break
         printed = printed or chunk.printed
         if digits:

@@ -44,6 +44,9 @@ def carry_back(
             continue
         gap = gaps[k]
         close = first.role in ("range_low", "nominal") or set(gap) <= _LIST or _denies(gap)
+        close = (close or _comes_to(first, gap)) and not (
+            _counted_in_words(tokens, first, second) and not gap
+        )
         tolerance = second.role == "tolerance"
         placed = len(gap) <= 6 and not _is_time(second)
         if close or (placed and set(gap) <= (_PLACES - _NOT_BACK) | _named_before(tokens, first)):
@@ -58,6 +61,17 @@ def _named_before(tokens: Sequence[Token], quantity: SpokenQuantity) -> set[str]
     start = quantity.tokens[0]
     words = {token.norm for token in tokens[max(0, start - 4) : start]}
     return words | _THINGS if not words.isdisjoint(_THINGS) else set()
+
+
+def _counted_in_words(tokens: Sequence[Token], first: SpokenQuantity, second: SpokenQuantity) -> bool:
+    """Tell "three 20 thou": how many in words, how thick in figures."""
+    return tokens[first.tokens[0]].text.isalpha() and tokens[second.tokens[0]].text[0].isdecimal()
+
+
+def _comes_to(first: SpokenQuantity, gap: tuple[str, ...]) -> bool:
+    """Tell "sixty one point five compressed to forty eight millimetres": one size, before and after."""
+    best = first.best
+    return best is not None and best.style == "decimal" and 1 < len(gap) <= 3 and gap[-1] == "to"
 
 
 def _denies(gap: tuple[str, ...]) -> bool:

@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Literal
 
 from extract.mentions import Mention, Mentions
-from extract.quantity_arcs import split_cost
+from extract.number_cuts import split_cost
 from extract.tokens import Token
 from extract.word_sets import word_set
 

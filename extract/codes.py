@@ -162,7 +162,8 @@ def _behind_letters(line: Wording, i: int) -> int:
     if line[i + 1] == "-" and line.touching(i + 1) and line.touching(i + 2) and line[i + 2][:1].isdecimal():
         return run_end(line, i + 2)
     before = line[i - 1]
-    if len(norm) > 1 or norm in ("a", "i") or (len(before) == 1 and before.isalpha()):
+    spelled = norm not in ("a", "i") or (len(line[i + 1]) == 1 and line[i + 1].isalpha())
+    if len(norm) > 1 or not spelled or (len(before) == 1 and before.isalpha()):
         return i
     at = i
     while len(line[at]) == 1 and line[at].isalpha():
@@ -199,6 +200,9 @@ def _designation(line: Wording, i: int) -> int:
             end += 1
         pieces = end - i - 1
         longer = pieces > 2 or (pieces == 2 and not (first in TENS and line[i + 2] in ONES))
+    if longer and len(line[end]) == 1 and line[end].isalpha() and line.is_piece(end + 1):
+        # "a six two one two c three"
+        return run_end(line, end)
     return end if longer and line[end] not in _GOES_ON and not line.has_unit(end) else i
 
 
@@ -217,7 +221,12 @@ def _type_number(line: Wording, i: int) -> int:
 
 
 def _joined_figures(line: Wording, i: int) -> int:
-    """Find "441-2-7", "77042-A", "774-2109": joined as no range is."""
+    """Find "441-2-7", "77042-A", "774-2109", "four dash two": joined as no range is."""
+    dash = i + 1
+    while dash < i + 9 and line.is_piece(dash):
+        dash += 1
+    if line[dash] in ("dash", "stroke") and line.is_piece(dash + 1) and not line.has_unit(run_end(line, i)):
+        return run_end(line, i)
     if not line[i][0].isdecimal() or line[i + 1] != "-":
         return i
     end = i
@@ -244,6 +253,11 @@ def _joined_figures(line: Wording, i: int) -> int:
 
 def _long_run(line: Wording, i: int, phoning: bool) -> int:
     """Find a telephone or part number: more digits one by one than any reading has."""
+    if phoning and line[i - 1] == "on" and not line.is_piece(i - 2):
+        end = i
+        while line.is_piece(end):
+            end += 1
+        return i if line.has_unit(end) or line[end] in POINTS else end
     if line[i - 1] in FIGURE_WORDS or line[i - 1] in POINTS:
         return i
     end = i

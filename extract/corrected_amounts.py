@@ -15,6 +15,8 @@ _CORRECTING: Final = cue_words("correcting")
 _TRIGGERS: Final = cue_phrases("correction_triggers")
 _SURE_TRIGGERS: Final = cue_phrases("sure_correction_triggers")
 _ENDING_TRIGGERS: Final = cue_phrases("ending_correction_triggers")
+#: Lengths as parts of something unsaid.
+_LENGTHS: Final = frozenset({"hundredths", "thou", "tenths", "mil", "mm", "in"})
 _LONGEST_GAP: Final = 12
 #: Said behind a "sorry" these are a name or a preposition, no unit.
 _NO_UNITS: Final = frozenset({"in", "mike", "mikes", "mic", "c", "f", "g", "m", '"', "off", "second"})
@@ -52,7 +54,7 @@ def like_units(first: SpokenQuantity, second: SpokenQuantity) -> bool:
     if a.said_unit is None or b.said_unit is None:
         return True
     if a.unit is None or b.unit is None:
-        return a.said_unit == b.said_unit
+        return a.said_unit == b.said_unit or {a.said_unit, b.said_unit} <= _LENGTHS
     return KIND_OF_UNIT[a.unit] == KIND_OF_UNIT[b.unit]
 
 
@@ -76,7 +78,9 @@ def put_right(
     for k, gap in enumerate(gaps):
         first, second = done[k], done[k + 1]
         misspoke = _misspoke(tokens, first) and bool(gap) and set(gap) <= _CORRECTING
-        if second.role == "denied" or not (_triggered(gap) or misspoke) or not like_units(first, second):
+        if second.role == "denied" or not (_triggered(gap) or misspoke):
+            continue
+        if not like_units(first, second) and not _said_again(first, second, gap):
             continue
         only = set(gap) <= _CORRECTING
         sure = any(_has_phrase(gap, trigger) for trigger in _SURE_TRIGGERS) or _ends_correcting(gap)
@@ -93,6 +97,12 @@ def put_right(
             done[back] = done[back]._replace(role="corrected")
             first = done[back]
     return done
+
+
+def _said_again(first: SpokenQuantity, second: SpokenQuantity, gap: tuple[str, ...]) -> bool:
+    """Tell "five mils, I mean five grams": the same number with the right unit."""
+    a, b = first.best, second.best
+    return a is not None and b is not None and a.number == b.number and _ends_correcting(gap)
 
 
 def _denied(tokens: Sequence[Token], start: int) -> bool:

@@ -11,15 +11,18 @@ from typing import Final
 
 from extract.codes import named_end, run_end
 from extract.number_cues import cue_words
+from extract.number_words import ORDINALS
+from extract.thread_sizes import thread_end
 from extract.times_and_dates import appointment_end, clock_end, clock_position_end, date_end
 from extract.tokens import Token
 from extract.wording import FIGURE_WORDS, Wording
 
 _SCORES: Final = cue_words("scores")
+_RUNG: Final = frozenset({"me", "him", "her", "us", "them", "the", "up", "back", "stores", "on"})
 _COMING: Final = cue_words("coming_and_going")
 _PHONE: Final = cue_words("phone")
 _CLOCK_STARTS: Final = frozenset({"past", "gone", "half", "quarter"})
-_DATE_STARTS: Final = cue_words("months") | cue_words("before_year")
+_DATE_STARTS: Final = cue_words("months") | cue_words("before_year") | ORDINALS.keys()
 
 
 def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
@@ -27,7 +30,7 @@ def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
     line = Wording(tokens)
     words = set(line.norms)
     scoring = not words.isdisjoint(_SCORES) or ("half" in words and "time" in words)
-    phoning = not words.isdisjoint(_PHONE)
+    phoning = _phoning(line)
     coming = not words.isdisjoint(_COMING)
     clock = not words.isdisjoint(("o'clock", "oclock", "clock"))
     eaten: set[int] = set()
@@ -39,6 +42,8 @@ def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
             end = max(end, clock_end(line, i))
         if piece or line[i] in _DATE_STARTS:
             end = max(end, date_end(line, i))
+        if piece or line[i] in ("half", "quarter"):
+            end = max(end, thread_end(line, i))
         if clock and line[i] == "at":
             end = max(end, clock_position_end(line, i))
         if coming:
@@ -48,6 +53,12 @@ def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
         eaten.update(range(i, end))
         i = max(end, i + 1)
     return frozenset(eaten)
+
+
+def _phoning(line: Wording) -> bool:
+    """Tell whether somebody is to be rung; a "ring" alone is a part."""
+    called = (i for i in range(len(line)) if line[i] in _PHONE)
+    return any(line[i] != "ring" or line[i + 1] in _RUNG for i in called)
 
 
 def code_end(norms: Sequence[str], i: int) -> int:

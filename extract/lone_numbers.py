@@ -12,6 +12,7 @@ from typing import Final
 from extract.number_cues import cue_words
 from extract.number_words import ARTICLES
 from extract.numbers import NumberReading, is_number_word
+from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 
 _ONE_OF: Final = cue_words("one_of")
@@ -62,10 +63,22 @@ def pronoun_tokens(tokens: Sequence[Token]) -> frozenset[int]:
     return frozenset(
         i
         for i in range(1, len(tokens))
-        if tokens[i].norm == "one"
-        and tokens[i - 1].norm in _ONE_OF
-        and not (tokens[i - 1].norm in _ONE_OF_PLACES and _amount_goes_on(tokens, i + 1))
+        if tokens[i].norm == "one" and (_stands_for(tokens, i) or _of_a_unit(tokens, i))
     )
+
+
+def _stands_for(tokens: Sequence[Token], i: int) -> bool:
+    before = tokens[i - 1].norm
+    return before in _ONE_OF and not (before in _ONE_OF_PLACES and _amount_goes_on(tokens, i + 1))
+
+
+def _of_a_unit(tokens: Sequence[Token], i: int) -> bool:
+    """Tell "the inch pound one", "the thou one"."""
+    for start in range(max(1, i - 3), i):
+        names, end = unit_names_at(tokens, start)
+        if names and end == i and tokens[start - 1].norm in ("the", "that", "this"):
+            return True
+    return False
 
 
 def counts_things(tokens: Sequence[Token], end: int) -> bool:

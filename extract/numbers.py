@@ -308,6 +308,9 @@ def _plus_part(reading: NumberReading, part: NumberReading, cost: float) -> Numb
     cost += reading.cost + part.cost
     if reading.style == "juxtaposed" and len(reading.digits) == 4:
         cost += 1.5
+    if reading.style == "digit_run" and reading.digits[0] != "0":
+        # "Three three and a half" is rather three and then three and a half.
+        cost += 0.6
     if reading.style == "decimal":
         value = reading.value + part.value / 10**reading.places
         return NumberReading(value, part.end, cost + 0.1, "decimal", "plain", "", 0)

@@ -38,5 +38,5 @@ def oddity(value: Fraction, unit: str | None, said: str | None, number: Fraction
     least, most = _USUAL[unit]
     compared = value if unit in ("degC", "degF") else size
     if compared > most:
-        return 2.8 if compared < most * 20 else 3.6
+        return 2.8 if compared < most * 3 else 3.6
     return 2.6 if compared < least else 0.0

@@ -12,7 +12,7 @@ from typing import Final
 from extract.number_cues import cue_words
 from extract.number_words import ONES, TEENS, TENS, ZEROS
 from extract.numbers import NumberReading, is_number_word, numbers_at
-from extract.spoken_units import unit_names_at
+from extract.spoken_units import UnitName, unit_names_at
 from extract.tokens import Token
 
 _STRONG: Final = cue_words("strong_label_nouns")
@@ -28,6 +28,8 @@ _BEFORE_ON: Final = cue_words("before_on")
 _AFTER_ON: Final = cue_words("after_on")
 _SMALL: Final = {**ONES, "ten": 10, "eleven": 11, "twelve": 12}
 _LABEL_LIMIT: Final = 12
+_NEAR: Final = 10
+_NO_PAIRS_BEHIND: Final = frozenset({"point", "and", "between", "from"})
 _GOES_ON: Final = frozenset({"hundred", "thousand", "half"})
 _SINGULAR_LISTS: Final = frozenset({"and", "to", "through", "thru", "&"})
 _PARTED: Final = frozenset({",", ":", "-", "="})
@@ -92,9 +94,10 @@ def _after_noun(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
         return 0
     if noun in _PLURAL:
         return _after_plural(tokens, i, at, strong, eaten)
-    if _measured(tokens, at + 1) or _norm(tokens, at + 1) in _GOES_ON:
+    half_of_a_unit = _norm(tokens, at + 1) == "half" and _norm(tokens, at + 2) in ("a", "an")
+    if _measured(tokens, at + 1) or (_norm(tokens, at + 1) in _GOES_ON and not half_of_a_unit):
         return 0
-    if not strong and not _is_numbered(tokens, at, noun):
+    if not strong and not _counts_on(tokens, i, at) and not _is_numbered(tokens, at, noun):
         return 0
     return (_label_list(tokens, at, eaten) if _norm(tokens, at + 1) in _SINGULAR_LISTS else 0) or at + 1
 
@@ -119,11 +122,23 @@ def _digits_at_random(tokens: Sequence[Token], at: int) -> bool:
     return len(digits) >= 3 and digits != sorted(set(digits))
 
 
+def _counts_on(tokens: Sequence[Token], i: int, at: int) -> bool:
+    """Tell whether the same noun stands again with the number before or after: "ring four … ring five …"."""
+    noun, value = _norm(tokens, i), label_value(tokens, at) or 0
+    return any(
+        _norm(tokens, k) == noun and k != i and label_value(tokens, k + 1) in (value - 1, value + 1)
+        for k in range(max(0, i - _NEAR), min(len(tokens), at + _NEAR))
+    )
+
+
 def _is_numbered(tokens: Sequence[Token], at: int, noun: str) -> bool:
     """Tell whether the number at ``at`` says which ring or bolt, and not its size or torque."""
     following = _norm(tokens, at + 1)
     after_next = _norm(tokens, at + 2)
     if (following in _COPULAS or following == ",") and _number_soon(tokens, at + 2):
+        return True
+    if following in ("was", "were", "is", "'s") and after_next.isalpha():
+        # "stud six was loose"
         return True
     if label_value(tokens, at + 1) is not None and label_value(tokens, at + 2) is not None:
         # "journal one seven seven two one": digits of one reading.
@@ -181,7 +196,7 @@ def _before_copula(tokens: Sequence[Token], i: int) -> int:
     """Return the end of a label before "is", "'s", "at" and a value ("two's thirty one")."""
     copula = _norm(tokens, i + 1)
     first = label_value(tokens, i)
-    if first is None:
+    if first is None or (copula == "at" and _norm(tokens, i + 3) in ("o'clock", "oclock", "o")):
         return 0
     second = label_value(tokens, i + 2)
     if (
@@ -253,7 +268,7 @@ def _following_labels(
 def _is_next_label(tokens: Sequence[Token], i: int, last: int) -> bool:
     """Tell whether in "one is thirty two is thirty one" the "two" counts on and ends no thirty two."""
     counts_on = label_value(tokens, i) == last + 1 and _norm(tokens, i - 1) in TENS
-    return counts_on and _norm(tokens, i + 1) in ("is", "'s", "was") and _number_soon(tokens, i + 2)
+    return counts_on and _norm(tokens, i + 1) in ("is", "'s", "was", "at") and _number_soon(tokens, i + 2)
 
 
 def _short_value_end(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int | None:
@@ -283,7 +298,11 @@ def _is_feeler_value(reading: NumberReading) -> bool:
 def _run_of_pairs(tokens: Sequence[Token], i: int, eaten: frozenset[int], found: set[int]) -> int:
     """Add the labels of "two twenty eight three thirty one" or "1, 16; 2, 17"; return its end, 0 for none."""
     last = label_value(tokens, i)
-    if last is None or _norm(tokens, i - 1) in ("point", "and") or (i and is_number_word(tokens[i - 1])):
+    if (
+        last is None
+        or _norm(tokens, i - 1) in ("point", "and", "between", "from")
+        or (i and is_number_word(tokens[i - 1]))
+    ):
         return 0
     parted = _norm(tokens, i + 1) in _PARTED
     pairs: set[int] = set()
@@ -297,11 +316,20 @@ def _run_of_pairs(tokens: Sequence[Token], i: int, eaten: frozenset[int], found:
         last += 1
         while _norm(tokens, at) in (",", "and", ";", "."):
             at += 1
-    names = unit_names_at(tokens, end)[0] or unit_names_at(tokens, end - 1)[0] if end else ()
+    names = _unit_ending(tokens, end) if end else ()
     if len(pairs) < (3 if parted else 2) or (names and names[0].unit not in ("in", "mm", "um", None)):
         return 0
     found.update(pairs)
     return end
+
+
+def _unit_ending(tokens: Sequence[Token], end: int) -> tuple[UnitName, ...]:
+    """Return the unit right before ``end``, the longest that ends there, or right behind it."""
+    for start in range(max(0, end - 4), end):
+        names, unit_end = unit_names_at(tokens, start)
+        if names and unit_end == end:
+            return names
+    return unit_names_at(tokens, end)[0]
 
 
 def _paired_value_end(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int | None:

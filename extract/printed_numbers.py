@@ -87,7 +87,7 @@ def _grouped(text: str, i: int) -> list[Printed]:
         return [Printed(_scaled(digits, len(digits) - len(groups[0])), i + 1, 0.3, "decimal", "plain",
                         digits, len(digits) - len(groups[0]))]  # fmt: skip
     value = _scaled(digits + _figures(part), len(part))
-    found = [Printed(value, i + 1, 0.0, "cardinal", "plain", "" if part else digits, len(part))]
+    found = [Printed(value, i + 1, 0.0, "cardinal", "plain", "", len(part))]
     if not part and len(groups) == 2:
         if groups[1] == "000":
             found.append(Printed(Fraction(int(groups[0]), 1000), i + 1, 2.5, "misprint", "thousandths"))

@@ -85,8 +85,9 @@ def read_quantities(
     talk = talk_of(tokens, sheet.units.length if sheet is not None else None)
     eaten |= pronoun_tokens(tokens)
     blocked = eaten | tolerance_tokens(tokens)
-    found = [_spoken(tokens, text, edges) for edges in cheapest_reading(tokens, blocked, talk)]
-    found += _vague(tokens, text, blocked, found)
+    vague = _vague(tokens, text, blocked)
+    blocked |= {k for quantity in vague for k in range(*quantity.tokens)}
+    found = vague + [_spoken(tokens, text, edges) for edges in cheapest_reading(tokens, blocked, talk)]
     found.sort(key=lambda quantity: quantity.tokens)
     found = settle_open_units(tokens, found, talk)
     return tuple(group_quantities(tokens, found, eaten))
@@ -176,11 +177,9 @@ def _words(tokens: Sequence[Token], text: str | None, start: int, end: int) -> s
     return " ".join(token.text for token in tokens[start:end])
 
 
-def _vague(
-    tokens: Sequence[Token], text: str | None, blocked: frozenset[int], found: Sequence[SpokenQuantity]
-) -> list[SpokenQuantity]:
+def _vague(tokens: Sequence[Token], text: str | None, blocked: frozenset[int]) -> list[SpokenQuantity]:
     """Find "a couple of thou", "a few microns"."""
-    taken = {k for quantity in found for k in range(*quantity.tokens)}
+    taken: set[int] = set()
     vague: list[SpokenQuantity] = []
     for i in range(len(tokens)):
         amount = vague_amount_at(tokens, i)

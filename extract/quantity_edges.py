@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from extract.bench_talk import Talk
 from extract.lone_numbers import stands_alone
+from extract.number_cuts import split_cost
 from extract.number_words import NUMBER_WORDS, TEENS, TENS
 from extract.numbers import NumberReading
 from extract.plausible_amounts import oddity
@@ -21,8 +22,11 @@ from extract.spoken_units import UnitName
 from extract.tokens import Token
 
 _NO_UNIT = 0.35
-_CUT_SHORT = 1.5
 _UNPOINTED = 1.5
+#: Below this a cut is how people string values together, for which a price is paid for each already.
+_LEAST_CUT = 0.5
+_METRES = 20
+_TORQUES = frozenset({"ft_lb", "in_lb", "N_m"})
 #: How many of the named part make a whole: "thirty thousandths" was said as thirty of them.
 SCALE_PARTS = {"tenths": 10, "hundredths": 100, "thousandths": 1000, "ten_thousandths": 10_000}
 
@@ -45,13 +49,10 @@ def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk)
     if not arcs:
         return []
     edges: list[Edge] = []
-    longest = max((a.number.end for a in arcs if a.number.style == "cardinal"), default=i)
-    whole = not crosses(eaten, i, longest)
     for arc in arcs:
         if eaten and _touches(eaten, i, arc):
             continue
-        # "thirty" of "thirty one" leaves a piece behind that is said with it.
-        cut = _CUT_SHORT if whole and arc.number.style == "cardinal" and arc.number.end < longest else 0.0
+        cut = 0.0 if arc.end in eaten else _cut_cost(tokens, arc)
         if arc.unit is not None:
             if arc.unit.said == "count" and not stands_alone(tokens, i, arc.number):
                 continue
@@ -67,6 +68,14 @@ def edges_at(tokens: Sequence[Token], i: int, eaten: frozenset[int], talk: Talk)
         if arc.number.scale in ("plain", "clock") and stands_alone(tokens, i, arc.number):
             edges.append(_bare(tokens, i, arc, cut, talk))
     return _odd_among_rivals(edges)
+
+
+def _cut_cost(tokens: Sequence[Token], arc: Arc) -> float:
+    """Price an amount that ends inside a run: "thirty" of "thirty one"; "five, six" is no cut of one."""
+    if arc.number.style in ("fraction", "mixed"):
+        return 0.0
+    cost = split_cost(tokens, arc.end)
+    return cost if cost >= _LEAST_CUT else 0.0
 
 
 def _touches(eaten: frozenset[int], i: int, arc: Arc) -> bool:
@@ -96,10 +105,20 @@ def _united(tokens: Sequence[Token], i: int, arc: Arc, extra: float, talk: Talk)
     if number.scale == "clock":
         extra -= 1.0
     assert arc.unit is not None
-    if number.style == "misprint" and number.places and arc.unit.unit != "in":
-        # "7,245 millimetres" may well be so many; inches never are.
-        extra += 1.5
-    return _edge(i, arc.end, number, arc.unit, arc.value, arc.cost + extra)
+    return _edge(i, arc.end, number, arc.unit, arc.value, arc.cost + extra + _print_doubt(number, arc.unit))
+
+
+def _print_doubt(number: NumberReading, name: UnitName) -> float:
+    """Weigh figures that a recogniser may have pointed, or a comma that may stand for the point."""
+    if number.style == "misprint" and number.places:
+        # "7,245 millimetres" may well be so many; inches never are, nor is anything here 20 metres long.
+        small = name.unit == "mm" and number.value < _METRES
+        return 1.5 if small or name.unit not in ("in", "mm") else 0.0
+    run_on = number.style == "decimal" and number.places == 2 and number.digits[-1:] == "0"
+    if run_on and len(number.digits) == 3 and name.unit in _TORQUES:
+        # "1.80 newton metres" was said "one eighty": nobody says the nought.
+        return 2.2
+    return 0.0
 
 
 def _edge(i: int, end: int, reading: NumberReading, name: UnitName, number: Fraction, cost: float) -> Edge:

@@ -31,6 +31,7 @@ _CRIES = frozenset({"oh", "o", "nil", "ought", "aught"})
 #: Digits by what recognisers print for them between a ten and a unit ("thirty for thou").
 _MISHEARD_DIGITS = {"for": 4, "fore": 4, "to": 2, "too": 2, "won": 1, "ate": 8, "tree": 3, "sicks": 6}
 _VAGUE_STARTS = ARTICLES | VAGUE
+_VAGUE_PARTS = frozenset({"tenths", "hundredths", "thousandths"})
 _THOU = UnitName("in", Fraction(1, 1000), "thou", 0.0)
 _INCHES = UnitName("in", Fraction(1), "in", 0.8)
 
@@ -172,7 +173,16 @@ def vague_amount_at(tokens: Sequence[Token], i: int) -> Vague | None:
     number_end = vague_number_end(tokens, i)
     if number_end is None:
         return None
-    if number_end < len(tokens) and tokens[number_end].norm in ("thousandths", "thousandth"):
+    part = tokens[number_end].norm if number_end < len(tokens) else ""
+    if part in _VAGUE_PARTS and [token.norm for token in tokens[number_end + 1 : number_end + 3]] == [
+        "of",
+        "a",
+    ]:
+        # "a few hundredths of a mil"
+        names, end = unit_names_at(tokens, number_end + 3)
+        if names and not names[0].foreign:
+            return Vague(end, number_end, names[0])
+    if part in ("thousandths", "thousandth"):
         return Vague(number_end + 1, number_end, _THOU)
     names, end = unit_names_at(tokens, number_end)
     return Vague(end, number_end, names[0]) if names and not names[0].foreign else None

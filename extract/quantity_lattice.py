@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from extract.bench_talk import Talk
 from extract.digit_groups import group_starts
 from extract.number_words import NUMBER_WORDS
+from extract.numbers import is_number_word
 from extract.quantity_edges import Edge, crosses, edges_at
 from extract.tokens import Token
 
@@ -35,7 +36,7 @@ _PARTS = frozenset(
     }
 )
 #: … and these behind a number.
-_PART = frozenset({"quarter", "eighth", "sixteenth"})
+_PART = frozenset({"quarter", "eighth", "sixteenth", "tenth", "hundredth", "thousandth"})
 
 
 def cheapest_reading(tokens: Sequence[Token], eaten: frozenset[int], talk: Talk) -> list[list[Edge]]:
@@ -100,5 +101,5 @@ def _unread_cost(tokens: Sequence[Token], i: int, starts_amount: bool) -> float:
         return 0.8 if starts_amount or (i and tokens[i - 1].norm in NUMBER_WORDS) else 0.0
     if norm in NUMBER_WORDS or norm[0].isdecimal():
         return 0.0 if norm == "point" and not starts_amount else _UNREAD
-    cut = norm in _PART and i > 0 and tokens[i - 1].norm in NUMBER_WORDS
+    cut = norm in _PART and i > 0 and is_number_word(tokens[i - 1])
     return _UNREAD_SOFT if starts_amount or cut or norm in _PARTS else 0.0

@@ -12,8 +12,9 @@ from collections.abc import Sequence
 
 from extract import search_costs as costs
 from extract.mentions import Mention
+from extract.number_cuts import split_cost
 from extract.position_spans import ALL, MIDDLE, OTHER, UNKNOWN, PositionSpan
-from extract.quantity_arcs import Quantity, split_cost
+from extract.quantity_arcs import Quantity
 from extract.search_board import Board
 from extract.search_filing import SearchFiling
 from extract.search_links import link_cost, overrules, position_link

@@ -8,10 +8,11 @@ from dataclasses import replace
 from itertools import pairwise
 
 from extract.mentions import Mention, Mentions
+from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
 from extract.placings import Item, Placing, placings
 from extract.position_spans import PositionSpan, position_spans
-from extract.quantity_arcs import Quantity, alternatives_at, between_at, quantities_at, split_cost
+from extract.quantity_arcs import Quantity, alternatives_at, between_at, quantities_at
 from extract.spoken_units import UnitName, unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set

@@ -50,6 +50,8 @@ class SpokenUnit(NamedTuple):
 _TIME = frozenset({"s", "min"})
 _RATED = frozenset({"rev", "revolution", "turn", "foot", "inch", "side", "stroke"})
 _RATED_BY_ARTICLE = frozenset({"second", "minute", "hour", "day", "foot", "rev", "turn"})
+_BEFORE_AN_HOUR = frozenset({"for", "it", "in", "after", "took", "takes", "held", "ran", "than", "about"})
+_HEADS = frozenset({"mercury", "hg", "water", "head", "vacuum"})
 _ARTICLE_SAID = frozenset({"thou", "mil", "in", "mm", "um", "g", "degrees", "mm_s", "psi"})
 
 
@@ -132,16 +134,19 @@ def units_after(
         names, end = unit_names_at(tokens, at + 1)
     if not names or not _fits(tokens, at, end, names[0].said, number, style, figures):
         return []
-    if style == "article" and not _takes_article(tokens, names[0].said, end):
+    if style == "article" and not _takes_article(tokens, names[0].said, i, end):
         return []
-    rate_end = _rate_end(tokens, end)
+    if style == "article" and tokens[at].norm.endswith("meter"):
+        # A micrometer is what one measures with.
+        return []
+    rate_end = _rate_end(tokens, end, names[0].unit)
     if rate_end > end:
         return [SpokenUnit(_FOREIGN, rate_end)]
     return [SpokenUnit(_by_grammar(name, number), end) for name in names]
 
 
-def _rate_end(tokens: Sequence[Token], i: int) -> int:
-    """Return the end of "per inch", "a minute", "/ s" behind a unit, ``i`` where there is none.
+def _rate_end(tokens: Sequence[Token], i: int, unit: str | None) -> int:
+    """Return the end of "per inch", "a minute", "of mercury" behind a unit, ``i`` where there is none.
 
     So much of one unit to one of another is no unit of the closed list; those that are stand in the
     lexicon as a whole ("millimetres a second").
@@ -149,21 +154,28 @@ def _rate_end(tokens: Sequence[Token], i: int) -> int:
     if i + 1 >= len(tokens):
         return i
     word, other = tokens[i].norm, tokens[i + 1].norm
+    if word == "of" and other in _HEADS and unit in ("in", "mm"):
+        return i + 2
     if word in ("per", "/"):
         return i + 2 if other in _RATED or unit_names_at(tokens, i + 1)[0] else i
     ago = i + 2 < len(tokens) and tokens[i + 2].norm in ("ago", "and", "later", "or")
     return i + 2 if word in ("a", "an") and other in _RATED_BY_ARTICLE and not ago else i
 
 
-def _takes_article(tokens: Sequence[Token], said: str, end: int) -> bool:
+def _takes_article(tokens: Sequence[Token], said: str, i: int, end: int) -> bool:
     """Tell whether "a" before a unit counts one of it: "a thou", but not "give it a minute"."""
     if said == "min":
         return [token.norm for token in tokens[end : end + 3]] in (
             ["and", "a", "half"],
             ["and", "a", "quarter"],
         )
-    if said in ("hour", "pounds"):
-        return end < len(tokens) and tokens[end].norm == "and"
+    joined = end < len(tokens) and tokens[end].norm == "and"
+    if said == "hour":
+        before = tokens[i - 2].norm if i > 1 else ""
+        later = end < len(tokens) and tokens[end].norm in ("ago", "later", "from", "before", "earlier")
+        return joined or (before in _BEFORE_AN_HOUR and not later)
+    if said == "pounds":
+        return joined
     return said in _ARTICLE_SAID
 
 

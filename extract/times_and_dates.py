@@ -12,6 +12,7 @@ _MONTHS: Final = cue_words("months")
 _YEAR_BEFORE: Final = cue_words("before_year")
 _BEFORE_HALF_HOUR: Final = frozenset({"at", "by", "till", "until", "before", "about", "around"})
 _MINUTES_PAST: Final = frozenset({"half", "quarter", "ten", "twenty", "five", "10", "20", "5", "25"})
+_COUNTED_DOWN: Final = {"five": 5, "ten": 10, "twenty": 20, "5": 5, "10": 10, "20": 20}
 _DATE_SEPARATORS: Final = frozenset({("/", "/"), ("-", "-"), (".", ".")})
 
 
@@ -23,11 +24,17 @@ def clock_end(line: Wording, i: int) -> int:
 
 
 def date_end(line: Wording, i: int) -> int:
-    """Return the end of a date or a year at ``i``; ``i`` where there is none."""
+    """Return the end of a date, with its year, or of a year at ``i``; ``i`` where there is none."""
+    end = _day_end(line, i)
+    year = end + 1 if line[end] == "," else end
+    return (_year_end(line, year) or end) if end > i else end
+
+
+def _day_end(line: Wording, i: int) -> int:
     norm = line[i]
     if norm in _MONTHS:
         return _day_behind_month(line, i)
-    if line.is_piece(i):
+    if line.is_piece(i) or norm in ORDINALS:
         day = i + 2 if line[i] in TENS and (line[i + 1] in ONES or line[i + 1] in ORDINALS) else i + 1
         if line[day] == "of" and (line[day + 1] in _MONTHS or line[day + 1] == "may"):
             return day + 2
@@ -91,9 +98,30 @@ def _half_or_quarter(line: Wording, i: int) -> int:
             line[i - 1] in ("a", "an", "and", "one") or line.is_piece(i - 1) or line.has_unit(i - 1)
         )
         return i + 2 if alone and not line.has_unit(i + 2) and not line.is_piece(i + 2) else i
+    if _counts_down(line, i):
+        return i + 3
     if line[i] == "quarter" and hour in ("to", "of") and line.is_piece(i + 2):
         return i if line.has_unit(i + 3) else i + 3
     return i
+
+
+def _counts_down(line: Wording, i: int) -> bool:
+    """Tell "ten to four", a time, from a range, which goes up."""
+    minutes = {"five": 5, "ten": 10, "twenty": 20}.get(line[i]) or (
+        int(line[i]) if line[i] in _COUNTED_DOWN else 0
+    )
+    if not minutes or line[i + 1] != "to" or not _is_hour(line[i + 2]) or line[i - 1] in ("from", "down"):
+        return False
+    hour = _hour(line[i + 2])
+    alone = not (
+        line.is_piece(i - 1) or line.is_piece(i + 3) or line[i + 3] == "point" or line.has_unit(i + 3)
+    )
+    return minutes > hour and alone
+
+
+def _hour(norm: str) -> int:
+    """Return the hour that a word or figures name, 1 to 12."""
+    return ONES.get(norm) or {"ten": 10, "eleven": 11, "twelve": 12}.get(norm) or int(norm)
 
 
 def _figures_of_clock(line: Wording, i: int) -> int:
@@ -104,6 +132,8 @@ def _figures_of_clock(line: Wording, i: int) -> int:
         joined = line.touching(i + 1) and line.touching(i + 2)
         if joined and not line.measures(i + 3):
             return i + 3
+        if joined and line[i + 3] == "in" and line[i + 5] in ("morning", "afternoon", "evening"):
+            return i + 6
     end = i
     while end < i + 3 and line.is_piece(end):
         end += 1
@@ -136,7 +166,7 @@ def _year_end(line: Wording, i: int) -> int | None:
         return None if line.has_unit(i + 1) or second in ("to", "-") else i + 1
     if first == "'" and len(second) == 2 and second.isdecimal():
         return i + 2
-    if first == "twenty" and second in ("twenty", "thirty") and line[i - 1] in ("in", "since", "year"):
+    if first == "twenty" and second in ("twenty", "thirty") and line[i - 1] not in ("from", "to", ","):
         end = i + 3 if line[i + 2] in ONES else i + 2
         return None if line.has_unit(end) or line.is_piece(end) else end
     if first == "nineteen" or (first == "twenty" and second in TEENS):

@@ -93,6 +93,7 @@ def fractions_at(tokens: Sequence[Token], i: int, numerators: Sequence[Whole]) -
             found += [
                 Part(Fraction(numerator.value, d.parts), d.end, _cost(numerator, d), _scale(d.parts))
                 for d in denominators_at(tokens, numerator.end)
+                if (numerator.value == 1 or d.plural or d.parts != 2)
                 if numerator.value < d.parts or d.parts in DECIMAL_SCALES or _improper(numerator, d)
             ]
     return found
