@@ -22,12 +22,12 @@ METHOD = Method(
     formula="choose a subset of the shims on hand whose sum is nearest to the pack wanted, fewest shims "
     "first; "
     "new pack = old pack + (mean clearance - nominal), or minus it, as the pump is built",
-    valid="1 to 60 shims on hand, thicknesses above 0, at most 200,000 different sums",
+    valid="1 to 60 shims on hand, thicknesses above 0, at most 20,000 different sums",
     sources=(Source("exact subset sum over integers; compared with trying every subset", "C"),),
     cautions=("Shim edges cut: wear gloves. Measure the clearance again after the change, all round.",),
 )
 MOST_SHIMS = 60
-_MOST_SUMS = 200_000
+_MOST_SUMS = 20_000
 Stack = tuple[int, ...]
 """Thicknesses on the integer grid, thickest first."""
 
@@ -65,7 +65,9 @@ def choose_shims(on_hand: Sequence[int], target: int) -> ShimChoice:
         raise CalculationOutOfRange(f"{len(on_hand)} shims on hand", expected=f"1 to {MOST_SHIMS}")
     if min(on_hand) <= 0 or target < 0:
         raise CalculationOutOfRange("a shim or a pack that is not positive", expected="thicknesses above 0")
-    fewest, ways = _sums(Counter(on_hand), target)
+    counts = Counter(on_hand)
+    layers, ways = _sums(counts, target)
+    fewest = layers[-1]
     below = max(total for total in fewest if total <= target)
     above = min((total for total in fewest if total >= target), default=below)
 
@@ -73,56 +75,61 @@ def choose_shims(on_hand: Sequence[int], target: int) -> ShimChoice:
         return abs(total - target), fewest[total]
 
     best, other = (below, above) if rank(below) <= rank(above) else (above, below)
-    counts = Counter(on_hand)
     return ShimChoice(
-        stacks=_stacks(counts, best, fewest[best]),
+        stacks=_stacks(counts, layers, best),
         error=best - target,
-        other_side=_stacks(counts, other, fewest[other]) if other != best else (),
+        other_side=_stacks(counts, layers, other) if other != best else (),
         other_error=other - target if other != best else 0,
         exact_stacks=ways.get(target, 0),
     )
 
 
-def _sums(counts: Counter[int], target: int) -> tuple[dict[int, int], dict[int, int]]:
-    """Return for every sum that can matter the fewest shims, and how many different packs make it."""
+def _sums(counts: Mapping[int, int], target: int) -> tuple[list[dict[int, int]], dict[int, int]]:
+    """Return the fewest shims for every sum that can matter, and how many different packs make it.
+
+    The fewest come in layers: the n-th knows the n thinnest thicknesses only.
+    """
     # A sum above target by a whole shim or more stays above it without that shim: never the nearest.
     ceiling = target + max(counts)
-    fewest: dict[int, int] = {0: 0}
+    layers: list[dict[int, int]] = [{0: 0}]
     ways: dict[int, int] = {0: 1}
     for thickness, count in sorted(counts.items()):
-        longer, more = dict(fewest), dict(ways)
-        for total, shims in fewest.items():
+        longer, more = dict(layers[-1]), dict(ways)
+        for total, shims in layers[-1].items():
             for taken in range(1, count + 1):
                 reached = total + taken * thickness
                 if reached > ceiling:
                     break
                 longer[reached] = min(longer.get(reached, shims + taken), shims + taken)
                 more[reached] = more.get(reached, 0) + ways[total]
-        fewest, ways = longer, more
-        if len(fewest) > _MOST_SUMS:
+        layers.append(longer)
+        ways = more
+        if len(longer) > _MOST_SUMS:
             raise CalculationOutOfRange(
                 "the shims make too many different sums", expected="fewer shims or rounder thicknesses"
             )
-    return fewest, ways
+    return layers, ways
 
 
-def _stacks(counts: Mapping[int, int], total: int, shims: int, most: int = 6) -> tuple[Stack, ...]:
-    """Return up to ``most`` different packs of exactly ``shims`` shims that sum to ``total``."""
+def _stacks(
+    counts: Mapping[int, int], layers: Sequence[Mapping[int, int]], total: int, most: int = 6
+) -> tuple[Stack, ...]:
+    """Return up to ``most`` different packs of the fewest shims that sum to ``total``."""
     found: list[Stack] = []
-    kinds = sorted(counts, reverse=True)
+    thinnest_first = sorted(counts)
 
-    def search(kind: int, left: int, room: int, taken: Stack) -> None:
-        if len(found) >= most:
+    def search(layer: int, left: int, room: int, taken: Stack) -> None:
+        # What the thinner ones need for the rest is known, so no branch ends in nothing.
+        if len(found) >= most or layers[layer].get(left) != room:
             return
-        if left == 0 and room == 0:
+        if layer == 0:
             found.append(taken)
             return
-        if kind == len(kinds) or room <= 0 or not kinds[-1] * room <= left <= kinds[kind] * room:
-            return
-        for count in range(min(counts[kinds[kind]], room), -1, -1):
-            search(kind + 1, left - count * kinds[kind], room - count, taken + (kinds[kind],) * count)
+        thickness = thinnest_first[layer - 1]
+        for count in range(min(counts[thickness], room), -1, -1):
+            search(layer - 1, left - count * thickness, room - count, taken + (thickness,) * count)
 
-    search(0, total, shims, ())
+    search(len(thinnest_first), total, layers[-1][total], ())
     return tuple(found)
 
 

@@ -128,3 +128,11 @@ def test_shims_agree_with_trying_every_subset(on_hand: list[int], target: int) -
     same_side = {s for s in best if len(s) == fewest and sum(s) == target + choice.error}
     assert set(choice.stacks) <= same_side
     assert len(choice.stacks) == min(6, len(same_side))
+
+
+def test_a_drawer_full_of_shims_is_searched_at_once() -> None:
+    # Sixty thicknesses, a pack that takes many: found by what the thinner ones need, not by trying.
+    on_hand = [7 * n + 11 for n in range(60)]
+    choice = choose_shims(on_hand, sum(on_hand) // 2)
+    assert choice.error == 0
+    assert all(sum(stack) == sum(on_hand) // 2 for stack in choice.stacks)
