@@ -65,7 +65,7 @@ def _ends(heard: Heard, at: int, key: str) -> bool:
     if at >= len(heard.tokens) or heard.clause_at(at).start == at:
         return True
     rest = heard.norms(at, at + 4)
-    if rest[0] in _ENDS:
+    if rest[0] in _ENDS or any(m.start == at for m in heard.mentions.of(*_NAMES)):
         return True
     if key == "removed":
         if rest[0] == "of":

@@ -76,7 +76,17 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
                 bool(_cue_in(mentions, "hedge", start, end)),
             )
         )
-    return _with_trailing_hedges(tokens, tuple(clauses))
+    return _with_trailing_hedges(tokens, _with_trailing_elsewhere(tokens, tuple(clauses)))
+
+
+def _with_trailing_elsewhere(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:
+    """What happened "when they did that one" is of another machine in the clause before as well."""
+    moods = list(clauses)
+    for n in range(1, len(moods)):
+        if moods[n].mood == "elsewhere" and tokens[moods[n].start].norm in ("when", "where", "while"):
+            before = moods[n - 1]
+            moods[n - 1] = Clause(before.start, before.end, "elsewhere", before.hedged)
+    return tuple(moods)
 
 
 def clause_of(clauses: Sequence[Clause], i: int) -> Clause:

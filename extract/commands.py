@@ -154,7 +154,8 @@ def _strike(heard: Heard, mention: Mention) -> Command | None:
 
 def _snapshot(heard: Heard, mention: Mention, context: TalkContext) -> Command | None:
     clause = clause_of(heard.clauses, mention.start)
-    if heard.tokens[clause.start].norm in _ASKS_ABOUT or clause.mood in ("conditional", "elsewhere"):
+    asks = heard.tokens[clause.start].norm in _ASKS_ABOUT and mention.start > clause.start
+    if asks or clause.mood in ("conditional", "elsewhere"):
         return None
     before = heard.norms(mention.start - 2, mention.start)
     if "another" in before or "that" in before or "no" in before:

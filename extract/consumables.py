@@ -169,7 +169,7 @@ def _target(
         return right[0]
     said = [part for predicate, part in talk.said if predicate.kind == "action" and not predicate.denied]
     if joined and _pronoun_behind(heard, mention):
-        return _latest(talk, mention) or _focus(context)
+        return _latest(heard, talk, mention) or _focus(context)
     left = parts_in(talk.parts, clause.start, mention.start)
     verb_between = left and any(
         word in COPULAS or word in ("with", "had", "have", "gets", "got", "get")
@@ -182,7 +182,7 @@ def _target(
         return said[-1]
     if right and right[0].start - mention.end <= 3:
         return right[0]
-    latest = _latest(talk, mention)
+    latest = _latest(heard, talk, mention)
     if latest is not None:
         return latest
     listed = next((c.for_ for c in sheet.consumables if c.name == mention.key), [])
@@ -196,10 +196,11 @@ def _pronoun_first(heard: Heard, mention: Mention, right: NamedPart) -> bool:
     return any(word in ("it", "them", "that", "those") for word in heard.norms(mention.end, right.start))
 
 
-def _latest(talk: PartTalk, mention: Mention) -> NamedPart | None:
+def _latest(heard: Heard, talk: PartTalk, mention: Mention) -> NamedPart | None:
     earlier = [part for part in talk.parts if part.end <= mention.start]
-    if earlier:
-        return earlier[-1]
+    own = [part for part in earlier if not behind_preposition(heard, part)] or earlier
+    if own:
+        return own[-1]
     spoken = [part for predicate, part in talk.said if predicate.start < mention.start]
     return spoken[-1] if spoken else None
 

@@ -8,6 +8,7 @@ from extract.mentions import Mention
 from extract.predicate_sense import COPULAS
 from extract.word_sets import phrase_list
 
+_NEEDED = frozenset({"needed", "required", "necessary"})
 _FILLERS = frozenset({",", "there", "i", "we", "at", "all"})
 _SUBJECT_STARTS = frozenset({"the", "a", "this", "that", "its", "my"})
 #: What follows "cracks I …".
@@ -29,6 +30,9 @@ def denied(heard: Heard, clause: Clause, at: int) -> bool:
     if not negations:
         return False
     last = negations[-1]
+    if _NEEDED & set(heard.norms(last.end, at)):
+        # "No new rings needed, reusing them": that was all that was denied.
+        return False
     if any(last.end <= m.start < at for m in heard.mentions.cues("contrast")):
         return False
     ended = last.form in ("no", "nothing", "without", "none", "never") or _denies_before(heard, last, at)

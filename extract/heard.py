@@ -10,6 +10,7 @@ from extract.mentions import Mentions, find_mentions
 from extract.pipeline import TalkPipeline
 from extract.recitals import Barred, barred_numbers, counted_tokens, named_tokens
 from extract.tokens import Token, tokenize
+from extract.unlisted_names import with_compounds
 from shared.speech import Utterance
 
 
@@ -66,7 +67,7 @@ def prepare(pipeline: TalkPipeline, number: int, utterance: Utterance, text: str
             utterance.job_score,
         )
     tokens = _without_stops_in_letters(tokenize(spoken))
-    mentions = find_mentions(pipeline, tokens)
+    mentions = with_compounds(tokens, find_mentions(pipeline, tokens))
     clauses = cut_clauses(tokens, mentions)
     return Heard(
         number,

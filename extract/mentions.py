@@ -31,7 +31,7 @@ _IDIOMS = {
     "conditional_idiom": ("conditional", "future", "question"),
     "future_idiom": ("future", "question", "hedge", "elsewhere", "conditional", "negation", "as_left"),
     "hedge_idiom": ("hedge",),
-    "hedge": ("conditional",),
+    "hedge": ("conditional", "negation"),
     "as_found": ("future",),
     "negation_idiom": ("negation", "correction", "limit_before", "limit_after", "difference_after"),
 }

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES, TEENS, TENS
+from extract.unlisted_names import PART_HEADS
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
@@ -37,8 +38,6 @@ _DETERMINERS = frozenset(
 )
 _ADJECTIVES = word_set("part_names.adjectives")
 _PLURAL_QUANTIFIERS = frozenset({"all", "both", "each", "every"})
-#: Nouns that end the names of machine parts; "suction elbow" is a part though no list has it.
-PART_HEADS = word_set("part_names.part_heads")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +81,10 @@ def named_parts(sheet: JobSheet, heard: Heard, focus: str | None) -> list[NamedP
     return groups
 
 
+_SPEECH = word_set("part_names.speech")
+_NOT_IN_NAMES = word_set("part_names.not_in_names")
+
+
 def unlisted_subject(heard: Heard, start: int, end: int) -> NamedPart | None:
     """Return the part that no list has, named by tokens ``start`` to before ``end`` ("suction elbow")."""
     words = heard.norms(start, end)
@@ -99,10 +102,6 @@ def unlisted_subject(heard: Heard, start: int, end: int) -> NamedPart | None:
     return NamedPart((name,), start, end, True, None, (), (), None, " ".join(words))
 
 
-_SPEECH = word_set("part_names.speech")
-_NOT_IN_NAMES = word_set("part_names.not_in_names")
-
-
 def _part_mentions(heard: Heard) -> list[Mention]:
     """Return part mentions that do not overlap, the longer and the listed first."""
     chosen: list[Mention] = []
@@ -111,6 +110,9 @@ def _part_mentions(heard: Heard) -> list[Mention]:
         heard.mentions.of("part", "other_part"), key=lambda m: (-(m.end - m.start), m.kind != "part", m.cost)
     ):
         if mention.kind == "other_part" and (mention.start, mention.end) in places:
+            continue
+        if heard.norms(mention.start - 2, mention.start) in (["like", "a"], ["like", "an"]):
+            # "Like a spider web" names no spider.
             continue
         if not any(mention.overlaps(other) for other in chosen):
             chosen.append(mention)

@@ -119,7 +119,7 @@ def _action_meant(
         return opener not in ("when", "if", "once", "until", "till", "before", "after", "while")
     if key == "removed" and words[0] in ("pulled", "pulling"):
         return not _torque_in_clause(heard, mention)
-    if words[0] == "back" and heard.norms(mention.start - 3, mention.start) == ["it", "'s", "all"]:
+    if "back" in words and {"all", "it"} <= set(heard.norms(mention.start - 3, mention.end)):
         # All is back in: the machine, not a part of it.
         return False
     if word == "go on":

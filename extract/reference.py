@@ -61,7 +61,7 @@ def referred_part(
         before: what the talk was about before it.
         measured_last: the utterance before gave readings and said nothing of a part.
     """
-    if _of_item(heard, predicate) or _of_something_else(heard, predicate):
+    if _of_item(heard, predicate) or _of_something_else(heard, predicate, predicates):
         return None
     if predicate.kind == "condition" and before is not None and _of_position(sheet, heard, predicate, before):
         before = None
@@ -186,25 +186,28 @@ def _of_item(heard: Heard, predicate: Predicate) -> bool:
     )
 
 
-def _subject_words(heard: Heard, predicate: Predicate) -> list[str] | None:
-    """Return the words before the verb of a clause, positions left out; None where it has no verb."""
+def _subject_words(heard: Heard, predicate: Predicate, predicates: Sequence[Predicate]) -> list[str] | None:
+    """Return the words before the verb, positions left out, from the clause's start or from what was
+    said before in it; None where there is no verb."""
     clause = predicate.clause
+    ends = [p.split[1] if p.split else p.end for p in predicates if p.start < predicate.start]
+    start = max([clause.start, *(end for end in ends if end <= predicate.start)])
     at = predicate.start
-    while at > clause.start and heard.tokens[at - 1].norm not in COPULAS:
+    while at > start and heard.tokens[at - 1].norm not in COPULAS:
         at -= 1
-    if at <= clause.start:
+    if at <= start:
         if predicate.kind == "condition" or not predicate.form.startswith(
             ("came", "come", "coming", "went", "goes", "go")
         ):
             return None
         at = predicate.start + 1
     places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
-    return [heard.tokens[i].norm for i in range(clause.start, at - 1) if i not in places]
+    return [heard.tokens[i].norm for i in range(start, at - 1) if i not in places]
 
 
-def _of_something_else(heard: Heard, predicate: Predicate) -> bool:
+def _of_something_else(heard: Heard, predicate: Predicate, predicates: Sequence[Predicate]) -> bool:
     """Whether the words before a verb name neither a part nor a feature of one ("test run's good")."""
-    words = _subject_words(heard, predicate)
+    words = _subject_words(heard, predicate, predicates)
     known = (_FEATURES, PRONOUNS, _OPENERS, _COMMON)
     return words is not None and any(
         word.isalpha() and not any(word in group for group in known) for word in words

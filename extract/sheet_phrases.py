@@ -106,6 +106,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
     for noun in _machine_nouns(sheet):
         for other in _OTHERS:
             add("cue", "elsewhere", f"{other} {noun}", inflect=False)
+        for other in ("before this", "before that", "next to this", "next door"):
+            add("cue", "elsewhere", f"{noun} {other}", inflect=False)
     return tuple(found.values())
 
 

@@ -1,0 +1,81 @@
+"""Names of parts that no list has: "anchor bolt", "terminal box lid", "lifting handle".
+
+A noun that ends machine parts' names, with what tells it apart before it, names a part of its own
+even where the sheet has another one of that noun ("bowl bolts") or the part that it belongs to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.mentions import Mention, Mentions
+from extract.tokens import Token
+from extract.word_sets import word_set
+
+#: Nouns that end the names of machine parts; "suction elbow" is a part though no list has it.
+PART_HEADS = word_set("part_names.part_heads")
+_MODIFIERS = word_set("unlisted_names.modifiers")
+#: Nouns of what a part has, no parts of their own ("drain boss", "case joint").
+_FEATURES = word_set("unlisted_names.features")
+#: "The van door handle" is none of the machine's.
+_HOUSEHOLD = word_set("unlisted_names.household")
+_NAMES = ("part", "other_part")
+_CLOSED = ("item", "step", "consumable", "command", "action")
+_LONGEST = 3
+
+
+def with_compounds(tokens: Sequence[Token], mentions: Mentions) -> Mentions:
+    """Return the mentions with the unlisted parts that compounds name; what lies inside them is left out."""
+    words = [token.norm for token in tokens]
+    found = _compounds(words, mentions)
+    if not found:
+        return mentions
+    kept = [
+        m
+        for m in mentions.all
+        if not (m.kind in (*_NAMES, "condition", "photo", "position") and any(m.inside(c) for c in found))
+    ]
+    return Mentions([*kept, *found])
+
+
+def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
+    heads = [i for i, word in enumerate(words) if i and word in PART_HEADS and word not in _FEATURES]
+    if not heads:
+        return []
+    closed = {i for m in mentions.of(*_CLOSED) if m.cost < 1 for i in range(m.start, m.end)}
+    named = mentions.of(*_NAMES)
+    found = []
+    for head in heads:
+        own = [m for m in named if m.start <= head < m.end]
+        if head in closed or (head + 1 < len(words) and words[head + 1] in PART_HEADS):
+            continue
+        if any(m.end - m.start > 1 or (m.kind == "part" and m.cost < 1) for m in own):
+            continue
+        start = _start(words, named, head)
+        if start == head or any(i in closed for i in range(start, head)):
+            continue
+        if _HOUSEHOLD & set(words[max(0, start - 1) : head]) or _in_names(words[start:head], own):
+            continue
+        called = " ".join(words[start : head + 1])
+        found.append(Mention("other_part", (called.replace(" ", "_"),), start, head + 1, called))
+    return found
+
+
+def _start(words: Sequence[str], named: Sequence[Mention], head: int) -> int:
+    """Return where what tells the noun apart begins."""
+    start = head
+    while start > 0 and head - start < _LONGEST:
+        whole = max((m.end - m.start for m in named if m.end == start), default=0)
+        if whole:
+            start -= whole
+        elif words[start - 1] in _MODIFIERS:
+            start -= 1
+        else:
+            break
+    return start
+
+
+def _in_names(modifiers: Sequence[str], tails: Sequence[Mention]) -> bool:
+    """Whether what stands before a tail of listed names is of one of them ("casing cover bolts")."""
+    listed = {word for m in tails if m.kind == "part" for key in m.keys for word in key.split("_")}
+    return bool(listed & set(modifiers))
