@@ -175,3 +175,29 @@ def test_two_processes_never_work_in_one_folder(
         holder.kill()
         holder.communicate()
     assert process(talk) == DONE
+
+
+def test_a_second_run_is_refused_while_the_first_works_and_leaves_its_results_alone(
+    process: Process, script: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two real processes; the first is held still while the second tries."""
+    recording = write_wav(tmp_path / "long.wav", np.concatenate(list(read_sound(RECORDING)))[: 60 * RATE_HZ])
+    assert process(recording, out=tmp_path / "alone") == DONE
+    out = tmp_path / "out"
+    command = ["process", str(recording), "--sheet", SHEET, "--out", str(out), "--engine", "scripted"]
+    first = subprocess.Popen(
+        [sys.executable, "-m", "api", *command, "--model", str(script)],
+        stderr=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+    )
+    while first.poll() is None and not (out / "heard.journal").exists():
+        os.sched_yield()
+    first.send_signal(signal.SIGSTOP)
+    try:
+        capsys.readouterr()
+        assert process(recording) == NOT_DONE
+        assert "[output-busy]" in one_line(capsys.readouterr().err)
+    finally:
+        first.send_signal(signal.SIGCONT)
+    assert first.wait() == DONE
+    assert results(out) == results(tmp_path / "alone")
