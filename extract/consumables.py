@@ -11,6 +11,7 @@ from extract.mentions import Mention
 from extract.part_names import NamedPart, parts_in
 from extract.part_talk import PartTalk
 from extract.predicate_sense import COPULAS
+from extract.recitals import longest_quantity
 from extract.reference import behind_preposition
 from extract.talk_context import TalkContext
 from extract.word_sets import phrase_set, word_set
@@ -167,6 +168,9 @@ def _target(
     joined = behind and (behind[0] in _USED_AFTER or behind[0] in ("threads", "along"))
     if joined and right and not _pronoun_first(heard, mention, right[0]):
         return right[0]
+    bolted = _bolted(sheet, heard, mention, talk)
+    if bolted is not None:
+        return bolted
     said = [part for predicate, part in talk.said if predicate.kind == "action" and not predicate.denied]
     if joined and _pronoun_behind(heard, mention):
         return _latest(heard, talk, mention) or _focus(context)
@@ -190,6 +194,18 @@ def _target(
     if focus is not None and focus.parts[0] in listed:
         return focus
     return NamedPart((listed[0],), 0, 0) if len(listed) == 1 else None
+
+
+def _bolted(sheet: JobSheet, heard: Heard, mention: Mention, talk: PartTalk) -> NamedPart | None:
+    """Return the part of the fastener whose torque was said just before ("forty one inch pounds with …")."""
+    fastened = {f.item: f.part for f in sheet.fasteners if f.part is not None}
+    items = [
+        m for m in heard.mentions.of("item") if m.end <= mention.start and m.key in fastened and m.cost < 1
+    ]
+    if not items or any(p.start >= items[-1].end and p.end <= mention.start for p in talk.parts):
+        return None
+    valued = any(longest_quantity(heard.tokens, i) is not None for i in range(items[-1].end, mention.start))
+    return NamedPart((fastened[items[-1].key],), items[-1].start, items[-1].end) if valued else None
 
 
 def _pronoun_first(heard: Heard, mention: Mention, right: NamedPart) -> bool:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.recitals import longest_quantity
+from extract.spoken_units import unit_names_at
 
 #: Cues that only sometimes correct: an apology, a thought, a surprise.
 _WEAK = frozenset(
@@ -177,6 +178,10 @@ def _bare_no(heard: Heard) -> list[Run]:
             at += 1
         number = longest_quantity(heard.tokens, at) if at < len(heard.tokens) else None
         is_value = number is not None and not (number.unit is None and _noun_follows(heard, number.end))
+        unit = at == i + 1 and bool(unit_names_at(heard.tokens, at)[0]) and number is None
+        if unit and longest_quantity(heard.tokens, unit_names_at(heard.tokens, at)[1]) is not None:
+            # "Thirty foot pounds no newton metres thirty newton metres".
+            is_value = True
         if is_value or (at in starts and i == 0) or (at in starts and heard.tokens[i + 1].norm == "the"):
             found.append(Run(i, i + 1, True, False, False, False, "no"))
     return found

@@ -21,21 +21,17 @@ _WORK_ORDER = (
     ("job", "order"),
     ("order", "is"),
     ("order", "'s"),
-    ("the", "order"),
     ("job", "no"),
     ("order", "no"),
     ("job",),
     ("ticket", "number"),
     ("ticket",),
-    ("order",),
 )
 #: Words with other uses; a number of fewer figures behind them is none of an order.
 _WEAK = (
     ("job",),
-    ("order",),
     ("job", "is"),
     ("job", "'s"),
-    ("the", "order"),
     ("order", "is"),
     ("order", "'s"),
 )

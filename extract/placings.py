@@ -28,6 +28,8 @@ _THOU = UnitName("in", Fraction(1, 1000), "thou", 0.0)
 _HUNDREDTHS = UnitName("mm", Fraction(1, 100), "hundredths", 0.0)
 _MICRONS = UnitName("um", Fraction(1), "um", 0.0)
 _MILLIMETRES = UnitName("mm", Fraction(1), "mm", 0.0)
+#: "A sixteenth" on an inch item is of an inch.
+_INCH_PARTS = frozenset({8, 16, 32, 64})
 _TENTHS_OF_A_THOU = UnitName("in", Fraction(1, 10_000), "tenths", 0.0)
 
 
@@ -168,6 +170,9 @@ def _bare(quantity: Quantity, item: Item, sheet: JobSheet, carried: UnitName | N
     written_out = number.style == "decimal" and (
         number.places >= 3 or (number.places == 2 and value < Fraction(1, 10))
     )
+    if carried is not None and carried.said == "tenths" and value.denominator != 1:
+        # Nobody counts tenths of a thou in quarters.
+        carried = None
     small = carried is not None and (carried.factor < 1 or carried.unit != item.unit)
     if small and number.style == "decimal" and value < 1 and is_plausible(float(value), span_of(item)):
         # "point three four" behind hundredths is written out in full.
@@ -201,7 +206,8 @@ def _bare(quantity: Quantity, item: Item, sheet: JobSheet, carried: UnitName | N
                 f"bare number: {usual}",
             )
         )
-    for placed in with_point_placed(number):
+    pointed = () if number.style in ("fraction", "mixed") else with_point_placed(number)
+    for placed in pointed:
         if placed.value != value:
             offers.append(
                 (
@@ -236,7 +242,7 @@ def _scaled(value: Fraction, scale: str, item: Item) -> list[_Offer]:
 
 def _small_lengths(value: Fraction, item: Item, whole: bool, many_places: bool) -> list[_Offer]:
     offers: list[_Offer] = []
-    if item.unit == "in" and not many_places:
+    if item.unit == "in" and not many_places and not (value < 1 and value.denominator in _INCH_PARTS):
         offers.append((value / 1000, _THOU, 0.15, "bare number on an inch item: thou"))
     if item.unit == "mm" and whole:
         offers.append((value / 100, _HUNDREDTHS, 1.1, "bare number on a millimetre item: hundredths"))

@@ -36,6 +36,9 @@ def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
             ordinal = _ORDINAL_OF.get(words[1])
             if ordinal:
                 forms.append(f"{ordinal} {words[0]}")
+    own = position.replace("_", " ")
+    if own.isalpha() or " " in own:
+        forms += [own] if len(own) > 2 and not _is_number(own) else []
     if position.isdigit():
         word = _NUMBER_WORD.get(position)
         if word:
@@ -56,6 +59,15 @@ def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:
         if len(form.split()) > 1
     }
     heads = []
+    if len(position) == 1 and position.isalpha():
+        # "In the b", "b side": a letter alone would be too little.
+        heads += [
+            f"the {position}",
+            f"in {position}",
+            f"on {position}",
+            f"at {position}",
+            f"number {position}",
+        ]
     for form in sheet.spoken_positions(position):
         words = form.split()
         if len(words) != 2 or _is_number(words[0]) or _is_number(words[1]) or words[0] in _NO_HEADS:

@@ -100,6 +100,9 @@ def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions)
         for m in mentions.of("position")
         for key in m.keys
     ]
+    behind = {span.end for span in spans}
+    # "Stage six first" says in which order, not which stage.
+    spans = [span for span in spans if not (span.start in behind and span.words in ORDINALS)]
     named = list(spans)
     spans += _all(tokens, mentions)
     spans += _relative(tokens)
@@ -181,7 +184,8 @@ def _series(tokens: Sequence[Token], i: int, book: PositionBook, headed: bool) -
     if joined in _THROUGH and last is not None and last > first and last in book.by_number:
         keys = tuple(book.by_number[n] for n in range(first, last + 1) if n in book.by_number)
         if len(keys) == last - first + 1:
-            sure = headed or joined in ("through", "thru") or _norm(tokens, i - 1) == "from"
+            whole = first == 1 and last == max(book.by_number)
+            sure = whole or headed or joined in ("through", "thru") or _norm(tokens, i - 1) == "from"
             found.append(PositionSpan(i, i + 3, keys, 0.1 if sure else 0.8, "group"))
     found += _listed(tokens, i, book, headed)
     return found

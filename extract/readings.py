@@ -55,6 +55,13 @@ class ReadingRoom:
             # "Shim pack is no thirty nine": an item just named, still without a value, is what the
             # number is of ("now" misheard); it cannot correct what was read before of another item.
             named_anew = talk.about_item and not talk.drafts and not run.goes_back
+            if (
+                named_anew
+                and context.item is not None
+                and run.cue in ("actually", "no actually", "actually no")
+            ):
+                # "Rod bend's actually eight" puts right what stands there.
+                named_anew = earlier.standing_reading(context.item, context.position) is None
             correcting = (run.corrects and not named_anew) or (wrong_said and not talk.drafts)
             self._read_run(heard, run, correcting, context, earlier, talk, sure)
         talk.loose = barred_loose(heard) + talk.loose

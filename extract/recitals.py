@@ -19,6 +19,7 @@ from extract.tokens import Token
 from extract.tolerances import recites_nominal, tolerance_end
 from extract.word_sets import word_set
 
+_NOT = frozenset({"not", "n't", "wasn't", "isn't", "weren't", "aren't"})
 _ZEROED = frozenset({"zero", "nought", "0"})
 _ZERO_OBJECTS = frozenset({"it", "them", "the", "that", "out", "my", "this", "your", "her"})
 _SET = frozenset({"set", "reset", "dial", "dialed", "dialled", "back", "zeroed", "turn", "turned", "nulled"})
@@ -102,7 +103,7 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         if tokens[i].norm in ("no", "won't") and tokens[i + 1].norm in ("go", "goes", "fit"):
             bar(_ending(tokens, i), "the gauge that does not go")
     for i in range(1, len(tokens)):
-        if tokens[i - 1].norm == "not":
+        if tokens[i - 1].norm in _NOT:
             bar(_starting(tokens, i), "said to be wrong")
     for i in range(len(tokens)):
         if tokens[i].norm in _ZEROED and _is_zeroing(tokens, i):

@@ -29,7 +29,9 @@ _PASSED_SAME = 1.2
 _BETWEEN_VALUES = frozenset({"and", ",", "then", "&", "a", "the", ";", "um", "uh", "er", "next"})
 _PRONOUN_BEFORE = word_set("search_board.pronoun_before")
 #: Right behind these a "one" is a pronoun even before a number ("that last one sixteen").
-_PRONOUN_LEADS = frozenset({"the", "that", "this", "other", "last", "first", "which"})
+_PRONOUN_LEADS = frozenset(
+    {"the", "that", "this", "other", "last", "first", "which", "new", "old", "same", "fresh", "spare"}
+)
 _ONE_GOES_ON = frozenset({"again", "is", "'s", "was", "reads", "came", "comes", "now"})
 _PRONOUN_AFTER = word_set("search_board.pronoun_after")
 
@@ -56,6 +58,9 @@ class Board:
         for mention in mentions.of("item"):
             if start <= mention.start and mention.end <= end:
                 self._items[mention.start].append(mention)
+        self._parts = frozenset(
+            m.start for m in mentions.of("part", "other_part") if m.kind == "part" or m.cost < 1
+        )
         self._last_item = max(self._items, default=-1)
         self._positions: dict[int, list[PositionSpan]] = defaultdict(list)
         for span in map(self._with_one, position_spans(sheet, tokens, mentions)):
@@ -118,9 +123,14 @@ class Board:
                 if split_cost(self._tokens, q.end)
                 else q
                 for q in found
-                if not self.cuts(q)
+                if not self.cuts(q) and not self._names_hour(q.end)
             ]
         return self._quantities[i]
+
+    def _names_hour(self, end: int) -> bool:
+        """Whether an "o'clock" follows, so that the last figure says where and not how much."""
+        words = [token.norm for token in self._tokens[end : end + 2]]
+        return words[:1] in (["o'clock"], ["oclock"]) or words == ["o", "clock"]
 
     def placings(self, quantity: Quantity, item: Item, carried: UnitName | None) -> list[Placing]:
         """Return what a quantity may be worth for an item; worked out once."""
@@ -149,6 +159,9 @@ class Board:
         return end if end is not None and self._repeats(i, end) else None
 
     def _repeats(self, i: int, end: int) -> bool:
+        if end in self._parts or self.quantities_at(end) if end < self.end else False:
+            # "Same impeller", "the same thirty six".
+            return False
         words = [t.norm for t in self._tokens[i:end]]
         following = self._tokens[end].norm if end < len(self._tokens) else ""
         if words == ["as", "well"] or words == ["same", "on"]:

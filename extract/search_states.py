@@ -102,12 +102,18 @@ def sure_of(ways: Sequence[Found], margin: float) -> list[list[tuple[float, File
             for other in way.filed:
                 if (
                     _same_words(filed, other)
+                    and not _only_less_plausible(filed, other)
                     and _means_else(filed, other)
                     and not any(not _means_else(known, other) for _, known in group)
                 ):
                     group.append((behind, other))
         rivals.append(group)
     return rivals
+
+
+def _only_less_plausible(best: Filed, other: Filed) -> bool:
+    """Whether another reading asks for a value that the sheet calls implausible where the best does not."""
+    return best.placing.plausible and not other.placing.plausible
 
 
 def _same_words(first: Filed, second: Filed) -> bool:
