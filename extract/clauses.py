@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Literal
 
 from extract.mentions import Mention, Mentions
+from extract.numbers import is_number_word
 from extract.number_cuts import split_cost
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -28,6 +29,7 @@ _SUBJECTS = word_set("clauses.subjects")
 _ALWAYS_SUBJECTS = word_set("clauses.always_subjects")
 _VERBS = word_set("clauses.verbs")
 _QUESTION_OPENERS = word_set("clauses.question_openers")
+_BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
 _FILLERS = word_set("clauses.fillers")
 #: "Should I use …": the question goes on behind its subject.
 _AUXILIARIES = word_set("clauses.auxiliaries")
@@ -137,6 +139,9 @@ def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> b
         # "forty four and a half", "a hundred and five".
         return False
     before = [m for m in mentions.all if m.end == i and m.kind != "cue"]
+    if any(m.kind == "position" for m in before) and _only_a_label(tokens, i + 1):
+        # "Bowl three and four again".
+        return False
     following = [m for m in mentions.all if m.start == _next_content(tokens, i + 1) and m.kind != "cue"]
     families = (("part", "other_part", "item"), ("condition", "action"), ("position",))
     for family in families:
@@ -148,6 +153,13 @@ def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> b
         ):
             return False
     return not _inside_name(mentions, i)
+
+
+def _only_a_label(tokens: Sequence[Token], i: int) -> bool:
+    """Whether one number stands at a token with no value behind it."""
+    if i >= len(tokens) or not is_number_word(tokens[i]):
+        return False
+    return i + 1 >= len(tokens) or tokens[i + 1].norm in _BEHIND_LABEL
 
 
 def _says(tokens: Sequence[Token], i: int) -> bool:

@@ -9,6 +9,7 @@ from extract.clauses import Clause, clause_of, cut_clauses
 from extract.mentions import Mentions, find_mentions
 from extract.pipeline import TalkPipeline
 from extract.recitals import Barred, barred_numbers, counted_tokens, named_tokens
+from extract.sheet_phrases import WEAK
 from extract.tokens import Token, tokenize
 from extract.unlisted_names import with_compounds
 from shared.speech import Utterance
@@ -34,6 +35,10 @@ class Heard:
     def walls(self) -> frozenset[int]:
         """Tokens that no reading may use."""
         spoken = {i for b in self.barred for i in range(b.quantity.start, b.quantity.end)}
+        if len(self.clauses) > 1:
+            # "Going to check vane three again, that's twenty": the place holds, whatever the mood.
+            named = [m for m in self.mentions.of("position") if m.cost < WEAK and m.end - m.start > 1]
+            spoken -= {i for m in named for i in range(m.start, m.end)}
         return frozenset(spoken | self.named)
 
     def clause_at(self, i: int) -> Clause:

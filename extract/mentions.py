@@ -268,13 +268,4 @@ def _neighbours_fit(words: Sequence[str], mention: Mention, i: int) -> bool:
 def _sounding_like(pipeline: TalkPipeline, word: str) -> tuple[str, ...]:
     if len(word) < 3 or word in pipeline.words:
         return ()
-    return _by_sound(pipeline.words).get(sound_of(word), ())
-
-
-@cache
-def _by_sound(words: frozenset[str]) -> dict[str, tuple[str, ...]]:
-    table: dict[str, list[str]] = defaultdict(list)
-    for word in sorted(words):
-        if word.isalpha() and len(word) > 2:
-            table[sound_of(word)].append(word)
-    return {sound: tuple(group) for sound, group in table.items()}
+    return pipeline.sounding_like(sound_of(word))

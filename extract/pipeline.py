@@ -6,6 +6,7 @@ there is one, is a further component that fills ``doc.ents`` (:meth:`TalkPipelin
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Any
@@ -16,7 +17,8 @@ from spacy.tokens import Doc, Span
 from spacy.vocab import Vocab
 
 from extract.cues import load_cues
-from extract.sheet_phrases import Phrase, lexicon_phrases, sheet_phrases
+from extract.sheet_phrases import Phrase, fixed_lexicon, lexicon_phrases, sheet_phrases
+from extract.sounding import sound_of
 from extract.spoken_forms import cut_form, spellings
 from extract.tokens import Token, tokenize
 from shared.job_sheet import JobSheet
@@ -89,6 +91,17 @@ class TalkPipeline:
         self._sheet_ruler = PhraseRuler(phrases)
         self._cue_ruler = _cue_ruler()
         self._recogniser: Any = None
+        self._own_sounds: dict[str, tuple[str, ...]] | None = None
+
+    def sounding_like(self, sound: str) -> tuple[str, ...]:
+        """Return the known words of a sound, in the order of the alphabet."""
+        general = _sounds_of_lexicon().get(sound, ())
+        return tuple(sorted({*general, *self._sounds().get(sound, ())}))
+
+    def _sounds(self) -> dict[str, tuple[str, ...]]:
+        if self._own_sounds is None:
+            self._own_sounds = _by_sound(self.words - _lexicon_words())
+        return self._own_sounds
 
     def add_recogniser(self, component: Any) -> None:
         """Add a trained component that maps a document to itself with ``doc.ents`` set."""
@@ -137,6 +150,25 @@ def _cue_ruler() -> PhraseRuler:
         for words in spellings(form)
     ]
     return PhraseRuler(phrases)
+
+
+def _by_sound(words: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    table: dict[str, list[str]] = defaultdict(list)
+    for word in sorted(words):
+        if word.isalpha() and len(word) > 2:
+            table[sound_of(word)].append(word)
+    return {sound: tuple(group) for sound, group in table.items()}
+
+
+@lru_cache(maxsize=1)
+def _lexicon_words() -> frozenset[str]:
+    """Return the words that every sheet's pipeline knows."""
+    return _known_words() | {word for phrase in fixed_lexicon() for word in phrase.words}
+
+
+@lru_cache(maxsize=1)
+def _sounds_of_lexicon() -> dict[str, tuple[str, ...]]:
+    return _by_sound(_lexicon_words())
 
 
 @lru_cache(maxsize=1)

@@ -162,7 +162,7 @@ def lexicon_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phras
         for form in forms
         for words in spellings(form, inflect=True)
     }
-    phrases: list[Phrase] = list(_fixed_lexicon())
+    phrases: list[Phrase] = list(fixed_lexicon())
     names = dict(_same_part(sheet))
     for part, forms in lexicon.parts.items():
         for form in forms:
@@ -178,7 +178,8 @@ def lexicon_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phras
 
 
 @lru_cache(maxsize=1)
-def _fixed_lexicon() -> tuple[Phrase, ...]:
+def fixed_lexicon() -> tuple[Phrase, ...]:
+    """Return the conditions, actions, consumables and commands of the lexicon."""
     lexicon = load_lexicon()
     groups = (
         ("condition", lexicon.conditions),
