@@ -12,8 +12,8 @@ from itertools import pairwise
 from typing import Literal
 
 from extract.mentions import Mention, Mentions
-from extract.numbers import is_number_word
 from extract.number_cuts import split_cost
+from extract.numbers import is_number_word
 from extract.tokens import Token
 from extract.word_sets import word_set
 
