@@ -15,7 +15,8 @@ RebuildError
 ├── EngineError             a speech engine
 │   ├── EngineUnknown       no engine of that name                              engine-unknown
 │   ├── WeightsMissing      the engine's model is not on this machine           weights-missing
-│   └── EngineFailed        the engine gave up on a piece of sound              engine-failed
+│   ├── EngineFailed        the engine gave up on a piece of sound              engine-failed
+│   └── VoiceMissing        no free voice on this machine speaks phrases        voice-missing
 ├── VocabularyError         a vocabulary that cannot be compiled                vocabulary-invalid
 ├── PictureError            a photo
 │   ├── PictureNotFound     no such file or folder                              picture-not-found
@@ -162,6 +163,12 @@ class EngineFailed(EngineError):
     """The engine gave up on a piece of sound."""
 
     code = "engine-failed"
+
+
+class VoiceMissing(EngineError):
+    """No free voice on this machine can speak the phrases."""
+
+    code = "voice-missing"
 
 
 class VocabularyError(RebuildError):

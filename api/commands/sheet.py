@@ -90,3 +90,28 @@ def new(sheet_id: str, out: Path | None, as_json: bool) -> None:
     click.echo(
         json.dumps({"file": str(path)}) if as_json else f"wrote {path}; next: witnessmark sheet check {path}"
     )
+
+
+@command.command(short_help="Try how a sheet's words and numbers will be heard.")
+@click.argument("sheet")
+@click.option(
+    "--recordings", metavar="DIR", help="Your own reading of the phrases: files named by their numbers."
+)
+@click.option("--print-phrases", is_flag=True, help="Print the phrases to read, and stop.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def rehearse(sheet: str, recordings: str | None, print_phrases: bool, as_json: bool) -> None:
+    """Say sample phrases for everything on SHEET and report what would be misheard, with advice.
+
+    Without --recordings free voices speak them (needs the system program flite). The offline engine hears;
+    what it makes of each phrase is read as at work: filed right, asked about, filed wrong, or lost.
+
+    \b
+    Example:
+      witnessmark sheet rehearse gearbox.yaml
+    """
+    from api.run_rehearsal import print_rehearsal_phrases, run_rehearsal
+
+    if print_phrases:
+        print_rehearsal_phrases(sheet, as_json=as_json)
+    else:
+        run_rehearsal(sheet, Path(recordings) if recordings else None, as_json=as_json)
