@@ -1,13 +1,14 @@
-"""A word lattice: every path that the decoder kept, and how likely each number in the utterance is.
+"""A word lattice: every path that the decoder kept, and how likely each thing that may have been said is.
 
-pocketsphinx writes a lattice in HTK's standard lattice format with a posterior on every link (The HTK
-Book 3.4, chapter 20). The posteriors of the links that leave a node, made to sum to one, are the
-chances of going that way, so the chance of a path is their product and the chance that some numbers
-were said is the sum over all paths that say them.
+pocketsphinx writes a lattice in HTK's standard lattice format (The HTK Book 3.4, chapter 20) with the sound's
+log likelihood and a posterior on every link. Its posteriors know only pairs of words; so they serve to leave
+out hopeless links, and the chances are summed up anew with the trigram model of the search: "zero point
+three" and "sierra point three" differ by what stands two words back.
 """
 
 from __future__ import annotations
 
+import math
 import re
 from collections import defaultdict
 from collections.abc import Callable
@@ -15,10 +16,28 @@ from dataclasses import dataclass
 
 _FIELD = re.compile(r"(\w+)=(\S+)")
 _SILENT = frozenset(["!SENT_START", "!SENT_END", "!NULL"])
-#: How many different number sequences are followed at a node; the rest is too unlikely to matter.
-_WIDEST = 16
+#: How many different ways to come to a node are followed; the rest is too unlikely to matter.
+_WIDEST = 40
+#: Links less likely than this are left out.
+_HOPELESS = 1e-6
+#: A pause between two words, as the decoder reckons it (its default).
+_PAUSE = math.log(0.005)
 
-_States = dict[tuple[str, ...], tuple[float, float, tuple[str, ...]]]
+#: Log probability of a word after two others, nearest first; "" where there is none.
+Language = Callable[[str, str, str], float]
+_Key = tuple[tuple[str, ...], str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """From the start of one word to the start of the next."""
+
+    start: int
+    end: int
+    sound: float
+    """Log likelihood of the word at ``start``, nats."""
+    posterior: float
+    """By pairs of words, 0 to 1."""
 
 
 @dataclass(frozen=True)
@@ -26,8 +45,7 @@ class Lattice:
     """Nodes (words, empty where nothing is said) and links with their posterior."""
 
     words: tuple[str, ...]
-    links: tuple[tuple[int, int, float], ...]
-    """(from node, to node, posterior)."""
+    links: tuple[Link, ...]
     start: int
     end: int
 
@@ -48,7 +66,7 @@ def read_lattice(text: str) -> Lattice:
         ValueError: not a lattice.
     """
     words: dict[int, str] = {}
-    links: list[tuple[int, int, float]] = []
+    links: list[Link] = []
     ends: dict[str, int] = {}
     for line in text.splitlines():
         if line.startswith("#"):
@@ -58,7 +76,7 @@ def read_lattice(text: str) -> Lattice:
             word = fields.get("W", "!NULL")
             words[int(fields["I"])] = "" if word in _SILENT or word[0] in "[<" else word
         elif "J" in fields:
-            links.append((int(fields["S"]), int(fields["E"]), float(fields["p"])))
+            links.append(Link(int(fields["S"]), int(fields["E"]), float(fields["a"]), float(fields["p"])))
         else:
             ends |= {key: int(value) for key, value in fields.items() if key in ("start", "end")}
     if set(ends) != {"start", "end"} or sorted(words) != list(range(len(words))):
@@ -66,61 +84,103 @@ def read_lattice(text: str) -> Lattice:
     return Lattice(tuple(words[n] for n in range(len(words))), tuple(links), ends["start"], ends["end"])
 
 
-def likely_sequences(lattice: Lattice, matters: Callable[[str], str]) -> list[Heard]:
+@dataclass
+class _Way:
+    """All paths to a node that agree in what matters and in their last two words."""
+
+    total: float
+    """Log of the sum of their likelihoods."""
+    best: float
+    words: tuple[str, ...]
+    """Of the best of them."""
+
+
+def likely_sequences(
+    lattice: Lattice, matters: Callable[[str], str], language: Language, *, weight: float, scale: float
+) -> list[Heard]:
     """Return what may have been said, paths that agree in what matters taken together, likeliest first.
 
     Args:
         lattice: of one utterance.
         matters: what of a word counts (empty: nothing); paths whose counting words are the same are one.
+        language: the model that the search used.
+        weight: how much the search weighed language against sound.
+        scale: what all log likelihoods are divided by before they are taken for those of a posterior.
     """
-    onward = _onward(lattice)
-    # At each node: counting words so far -> (chance of all paths, chance of the best, its words).
-    at: dict[int, _States] = defaultdict(dict)
-    at[lattice.start][()] = (1.0, 1.0, ())
+    onward: dict[int, list[Link]] = defaultdict(list)
+    for link in lattice.links:
+        if link.posterior >= _HOPELESS:
+            onward[link.start].append(link)
+    at: dict[int, dict[_Key, _Way]] = defaultdict(dict)
+    at[lattice.start][(), "<s>", ""] = _Way(0.0, 0.0, ())
     for node in _in_order(lattice, onward):
-        states = at.pop(node, {}) if node != lattice.end else {}
-        word = lattice.words[node]
-        counted = matters(word) if word else ""
-        kept = sorted(states.items(), key=lambda item: -item[1][0])[:_WIDEST]
-        for said, (chance, best, words) in kept:
-            said_here = (*said, counted) if counted else said
-            words_here = (*words, word) if word else words
-            for after, share in onward[node]:
-                old = at[after].get(said_here, (0.0, 0.0, ()))
-                better = best * share > old[1]
-                at[after][said_here] = (
-                    old[0] + chance * share,
-                    max(old[1], best * share),
-                    words_here if better else old[2],
-                )
-    found = [Heard(chance, " ".join(words)) for chance, _, words in at[lattice.end].values()]
-    return sorted(found, key=lambda heard: -heard.share)
+        if node == lattice.end:
+            continue
+        ways = sorted(at.pop(node, {}).items(), key=lambda item: -item[1].total)[:_WIDEST]
+        for link in onward.get(node, ()):
+            for key, way in ways:
+                _go(lattice, link, key, way, at[link.end], matters, language, weight, scale)
+    return _together(at[lattice.end])
 
 
-def _onward(lattice: Lattice) -> dict[int, list[tuple[int, float]]]:
-    """Return for each node where it goes on to, with chances that sum to one."""
-    onward: dict[int, list[tuple[int, float]]] = defaultdict(list)
-    for start, end, posterior in lattice.links:
-        onward[start].append((end, posterior))
-    for node, ways in onward.items():
-        total = sum(share for _, share in ways)
-        onward[node] = [(end, share / total) for end, share in ways if share > 0] if total > 0 else []
-    return onward
+def _go(
+    lattice: Lattice,
+    link: Link,
+    key: _Key,
+    way: _Way,
+    there: dict[_Key, _Way],
+    matters: Callable[[str], str],
+    language: Language,
+    weight: float,
+    scale: float,
+) -> None:
+    """Go one link further."""
+    said, last, before = key
+    word = "</s>" if link.end == lattice.end else lattice.words[link.end]
+    step = link.sound + (weight * language(word, last, before) if word else _PAUSE)
+    words = way.words
+    if word and word != "</s>":
+        counted = matters(word)
+        key = ((*said, counted) if counted else said, word, last)
+        words = (*words, word)
+    total, best = way.total + step / scale, way.best + step / scale
+    old = there.get(key)
+    if old is None:
+        there[key] = _Way(total, best, words)
+        return
+    if best > old.best:
+        old.best, old.words = best, words
+    high, low = max(total, old.total), min(total, old.total)
+    old.total = high + math.log1p(math.exp(low - high))
 
 
-def _in_order(lattice: Lattice, onward: dict[int, list[tuple[int, float]]]) -> list[int]:
+def _together(ways: dict[_Key, _Way]) -> list[Heard]:
+    if not ways:
+        return []
+    most = max(way.total for way in ways.values())
+    whole = sum(math.exp(way.total - most) for way in ways.values())
+    found: dict[tuple[str, ...], tuple[float, float, str]] = {}
+    for (said, _, _), way in ways.items():
+        share, best, text = found.get(said, (0.0, -math.inf, ""))
+        if way.best > best:
+            best, text = way.best, " ".join(way.words)
+        found[said] = share + math.exp(way.total - most) / whole, best, text
+    return sorted((Heard(share, text) for share, _, text in found.values()), key=lambda heard: -heard.share)
+
+
+def _in_order(lattice: Lattice, onward: dict[int, list[Link]]) -> list[int]:
     """Return the nodes so that every link goes forward."""
     waiting: dict[int, int] = defaultdict(int)
     for ways in onward.values():
-        for end, _ in ways:
-            waiting[end] += 1
+        for link in ways:
+            waiting[link.end] += 1
     ready = [node for node in range(len(lattice.words)) if not waiting[node]]
     ordered = []
     while ready:
         node = ready.pop()
         ordered.append(node)
-        for end, _ in onward.get(node, ()):
-            waiting[end] -= 1
-            if not waiting[end]:
-                ready.append(end)
+        for link in onward.get(node, ()):
+            waiting[link.end] -= 1
+            if not waiting[link.end]:
+                ready.append(link.end)
     return ordered

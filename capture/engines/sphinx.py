@@ -7,10 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from capture.engines.engine import SegmentEngine, hash_of
-from capture.engines.lattice import Heard, Lattice, likely_sequences
+from capture.engines.lattice import Heard, likely_sequences
 from capture.engines.number_doubts import in_numbers, number_confidences
 from capture.engines.numbers_heard import carries_number, number_word
-from capture.engines.sphinx_decoder import FRAME_S, DecodedWord, Decoding, SphinxDecoder
+from capture.engines.sphinx_decoder import FRAME_S, LANGUAGE_WEIGHT, DecodedWord, Decoding, SphinxDecoder
 from capture.engines.telling_words import TellingWords
 from capture.noise import estimate_snr_db, suppress_noise
 from capture.segments import Segment
@@ -20,8 +20,10 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "6"
+_HEARING = "7"
 _MOST_ALTERNATIVES = 4
+#: Sound and language are both too sure of themselves by about the weight of the language.
+_POSTERIOR_SCALE = 7.0
 #: Another number is worth a question from this share of the likeliest one's posterior.
 _COMPARABLE = 0.1
 #: Below this estimate the sound goes through the noise suppressor first. On development sentences in shop
@@ -69,7 +71,7 @@ def utterance_of(
         telling: the words that tell one reading from another.
     """
     text = in_numbers(plain_text(decoding.text))
-    heard = _by_telling_words(decoding.lattice, telling)
+    heard = _by_telling_words(decoding, telling)
     words = _timed_words(decoding.words, number_confidences(text.split(), heard, telling), segment.start_s)
     words = [replace(word, text=said) for word, said in zip(words, text.split(), strict=True)]
     numbers = [word.confidence for word in words if number_word(word.text)] if carries_number(text) else []
@@ -109,13 +111,16 @@ def _timed_words(words: tuple[DecodedWord, ...], sure: Sequence[float | None], s
     return timed
 
 
-def _by_telling_words(lattice: Lattice | None, telling: TellingWords) -> list[Heard]:
+def _by_telling_words(decoding: Decoding, telling: TellingWords) -> list[Heard]:
     """Return what may have been said, texts that tell the same taken together, likeliest first."""
-    if lattice is None:
+    if decoding.lattice is None or decoding.log_probability is None:
         return []
     shares: dict[tuple[str, ...], float] = {}
     texts: dict[tuple[str, ...], str] = {}
-    for one in likely_sequences(lattice, telling):
+    sequences = likely_sequences(
+        decoding.lattice, telling, decoding.log_probability, weight=LANGUAGE_WEIGHT, scale=_POSTERIOR_SCALE
+    )
+    for one in sequences:
         text = in_numbers(plain_text(_unmarked(one.text)))
         key = telling.of(text)
         shares[key] = shares.get(key, 0.0) + one.share

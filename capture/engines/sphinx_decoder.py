@@ -11,18 +11,20 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.engines.lattice import Lattice, read_lattice
+from capture.engines.lattice import Language, Lattice, read_lattice
 from shared.errors import EngineFailed
 
 FRAME_S = 0.01
 #: Log units of the decoder are ln(1.0001) and its scores are shifted down by ten bits.
-_NATS_A_UNIT = float(np.log(1.0001)) * 1024
+_LOG_BASE = float(np.log(1.0001))
+_NATS_A_UNIT = _LOG_BASE * 1024
 _JOB, _GENERAL = "job", "general"
 
 #: Spectral subtraction and per-utterance cepstral mean are what the acoustic model was trained with.
@@ -31,8 +33,9 @@ _FRONT_END: dict[str, Any] = {"remove_noise": True, "cmn": "batch", "loglevel": 
 #: word more costs, and how unlikely a path may get before it is dropped (the default beams lose numbers).
 #: Posteriors weigh sound against language as the search does (``ascale`` near ``lw``): with the default of
 #: 20 the language decided alone, and nearly every number was doubtful.
+LANGUAGE_WEIGHT = 6.5
 _SEARCH: dict[str, Any] = {
-    "lw": 6.5,
+    "lw": LANGUAGE_WEIGHT,
     "wip": 0.4,
     "ascale": 7.0,
     "beam": 1e-55,
@@ -63,6 +66,8 @@ class Decoding:
     """Of the best path, nats, against the best sound at each frame."""
     frames: int
     lattice: Lattice | None
+    log_probability: Language | None = None
+    """Of the model that it was decoded with."""
 
     @property
     def text(self) -> str:
@@ -93,6 +98,7 @@ class SphinxDecoder:
                 **_SEARCH,
             )
             self._decoder.add_lm_file(_JOB, str(language_model))
+            self._language = language_of(self._decoder.get_lm(_JOB))
 
     def decode(self, samples: NDArray[np.int16]) -> Decoding:
         """Decode with the job's model.
@@ -150,7 +156,9 @@ class SphinxDecoder:
             for seg in self._decoder.seg()
             if seg.word[0] not in "<["
         )
-        return Decoding(words, log_likelihood, frames, self._lattice() if with_lattice else None)
+        if not with_lattice:
+            return Decoding(words, log_likelihood, frames, None)
+        return Decoding(words, log_likelihood, frames, self._lattice(), self._language)
 
     def _lattice(self) -> Lattice | None:
         lattice = self._decoder.get_lattice()
@@ -159,6 +167,17 @@ class SphinxDecoder:
         with _file_in_memory() as (path, file):
             lattice.write_htk(path)
             return read_lattice(os.pread(file, os.fstat(file).st_size, 0).decode("utf-8", "replace"))
+
+
+def language_of(model: Any) -> Language:
+    """Return the log probabilities (nats) of one of the library's language models."""
+
+    @lru_cache(100_000)
+    def log_probability(word: str, last: str, before: str) -> float:
+        # The library wants the word first, then what stood before it, nearest first.
+        return float(model.prob([plain for plain in (word, last, before) if plain]) * _LOG_BASE)
+
+    return log_probability
 
 
 @contextmanager

@@ -27,7 +27,7 @@ class TellingWords:
 
     def __call__(self, word: str) -> str:
         """Return what counts of a word as the decoder writes it, empty where nothing does."""
-        word = word.partition("(")[0]
+        word = word.partition("(")[0].removesuffix("'s")  # three's thirty
         number = number_word(word)
         if number or word in self._positions:
             return number or word

@@ -16,6 +16,7 @@ from shared.job_sheet import load_job_sheet
         ("seventy foot_pounds", ("seventy", "foot_pound")),
         ("forty newton metres", ("forty", "newton", "metre")),
         ("half of a mill", ("half", "mil")),
+        ("three's thirty", ("three", "thirty")),
         ("zero(2) point three", ("oh", "point", "three")),
         ("at the impeller end", ("impeller", "end")),
         ("take a picture of the seat", ()),
