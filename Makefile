@@ -1,4 +1,4 @@
-# make demo | test | bench | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
+# make demo | test | bench | score | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
 
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV   := .venv
@@ -6,7 +6,7 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.made-from-constraints
 OUT    ?= out/demo
 
-.PHONY: demo test bench lint clean
+.PHONY: demo test bench score lint clean
 
 demo: $(STAMP)
 	$(BIN)/witnessmark demo --out $(OUT)
@@ -16,6 +16,9 @@ test: $(STAMP)
 
 bench: $(STAMP)
 	$(BIN)/python -m bench
+
+score: $(STAMP)
+	$(BIN)/python -m bench extraction
 
 lint: $(STAMP)
 	$(BIN)/ruff check .

@@ -13,6 +13,7 @@ from typing import Literal
 
 from extract.heard import Heard
 from extract.quantity_arcs import Quantity
+from extract.reading_drafts import ReadingDraft
 
 Standing = Literal["job", "doubtful", "chatter"]
 
@@ -20,6 +21,7 @@ Standing = Literal["job", "doubtful", "chatter"]
 _SHOP_UNITS = frozenset({"thou", "tenths", "um", "N_m", "ft_lb", "in_lb", "psi", "mm_s", "rpm"})
 #: So far below the threshold an utterance with a whole reading still becomes a question.
 DOUBTFUL_BAND = 0.3
+_IMPLAUSIBLE = "not plausible for this item"
 
 
 @dataclass(frozen=True)
@@ -29,7 +31,7 @@ class Gathered:
     entries: int
     """Entries, commands, header fields."""
     said_readings: int
-    """Readings whose item was named in these words."""
+    """Readings whose item, or whose place of the item talked about, was named in these words."""
     about_item: bool
     shop_units: bool = False
     """Whether a number that made no reading has a unit of the bench."""
@@ -44,6 +46,18 @@ def standing_of(heard: Heard, gathered: Gathered, job_score_least: float) -> Sta
     if gathered.entries or gathered.about_item or gathered.shop_units:
         return "job"
     return "job" if names_job(heard) else "chatter"
+
+
+def may_be_meant(draft: ReadingDraft) -> bool:
+    """Whether a reading in doubtful talk is one to ask about: its item said, or its place of the open item.
+
+    A bare number alone is none: the job's language model makes bench words of any noise.
+    """
+    if "item said" in draft.rule:
+        return True
+    goes_on = "item carried on" in draft.rule or draft.corrects is not None
+    placed = "position named" in draft.rule or "positions named together" in draft.rule
+    return goes_on and (placed or draft.corrects is not None) and _IMPLAUSIBLE not in draft.reasons
 
 
 def names_job(heard: Heard) -> bool:

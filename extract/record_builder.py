@@ -18,7 +18,7 @@ from extract.filing import Filing
 from extract.gauges import read_gauge
 from extract.heard import Heard, prepare
 from extract.job_header import Header, read_header
-from extract.job_talk import Gathered, has_shop_unit, standing_of
+from extract.job_talk import Gathered, has_shop_unit, may_be_meant, standing_of
 from extract.kept_words import open_part
 from extract.ledger import Ledger
 from extract.other_hearings import ask_where_hearings_differ
@@ -26,7 +26,7 @@ from extract.part_talk import PartTalk, read_part_talk
 from extract.photo_talk import PartMoment, photo_entries
 from extract.pipeline import TalkPipeline
 from extract.questions import questions_of
-from extract.reading_drafts import ReadingTalk
+from extract.reading_drafts import ReadingTalk, value_candidate
 from extract.readings import ReadingRoom
 from extract.remarks import read_declared, read_notes
 from extract.stages import phase_of
@@ -172,7 +172,7 @@ class RecordBuilder:
             + len(gauges)
             + (0 if header.empty else 1)
         )
-        said = sum(1 for draft in readings.drafts if "item said" in draft.rule)
+        said = sum(1 for draft in readings.drafts if may_be_meant(draft))
         standing = standing_of(
             heard,
             Gathered(count, said, readings.about_item, has_shop_unit(n.quantity for n in readings.loose)),
@@ -198,10 +198,15 @@ class RecordBuilder:
         self._unfiled += self._filing.unfiled(heard, readings.loose)
 
     def _ask_whether_meant(self, heard: Heard, readings: ReadingTalk) -> None:
-        """Ask about whole readings in what the engine takes for chatter; file nothing else of it."""
-        meant = [draft for draft in readings.drafts if "item said" in draft.rule]
+        """Ask about readings in what the engine takes for chatter; file nothing else of it.
+
+        Whole ones, with their item; and those that go on with the item talked about or put it right
+        at a place that the words name.
+        """
+        meant = [draft for draft in readings.drafts if may_be_meant(draft)]
         for draft in meant:
-            draft.ask("the engine took it for talk beside the job", leads=False)
+            offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
+            draft.ask("the engine took it for talk beside the job", *offered, leads=False)
             draft.corrects = None
         if meant:
             self._count_as("job", heard.utterance.text)
