@@ -53,6 +53,9 @@ def _particle(heard: Heard, part: Mention) -> BareAction | None:
         m.start < at + 1 and at < m.end for m in heard.mentions.of("item", "command", "step")
     ):
         return None
+    if any(0 <= part.start - m.end <= 2 for m in heard.mentions.of("action")) and at == part.end:
+        # "Washed the volute out": the verb says what was done.
+        return None
     if _SWITCHING & set(heard.norms(part.start - 3, part.start)):
         return None
     if not _ends(heard, at + 1, key):
@@ -71,7 +74,7 @@ def _ends(heard: Heard, at: int, key: str) -> bool:
         if rest[0] == "of":
             return _from_somewhere(heard, at)
         if rest[0] in ("on", "onto", "to", "in"):
-            return bool(_PLACES_TO_LIE & set(rest[1:3]))
+            return bool(_PLACES_TO_LIE & set(rest[1:4]))
         quantity = longest_quantity(heard.tokens, at)
         if quantity is None or (quantity.unit is not None and quantity.unit.unit != "count"):
             return False
@@ -95,7 +98,7 @@ def _same(heard: Heard, part: Mention) -> BareAction | None:
     clause = heard.clause_at(part.start)
     before = heard.norms(max(clause.start, part.start - 3), part.start - 1)
     behind = heard.norms(part.end, clause.end)
-    if "with" in before or _GOES_BACK & set(behind):
+    if "with" in before or _GOES_BACK & set(behind) or "new" in heard.norms(clause.start, part.start):
         return BareAction("reused", part.start - 1, part.start, word)
     return None
 

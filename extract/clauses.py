@@ -231,6 +231,8 @@ def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> 
         head += 1
     if tokens[end - 1].norm == _MARK:
         return True
+    if _likewise(tokens, mentions, head, end):
+        return False
     return any(
         (m.start == head and tokens[head].norm in _QUESTION_OPENERS)
         or (m.start == head and m.key == "question")
@@ -244,6 +246,13 @@ def _only_joins(tokens: Sequence[Token], clause: Clause) -> bool:
     return all(
         token.norm in _CONJUNCTIONS or token.norm in "," for token in tokens[clause.start : clause.end]
     )
+
+
+def _likewise(tokens: Sequence[Token], mentions: Mentions, head: int, end: int) -> bool:
+    """Whether "so is the seat" says the same of another part, and asks nothing."""
+    if head == 0 or head >= end or tokens[head - 1].norm not in ("so", "neither", "nor"):
+        return False
+    return any(m.end >= end - 1 and m.start > head for m in mentions.of("part", "other_part", "position"))
 
 
 def _with_trailing_hedges(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:

@@ -16,6 +16,17 @@ _NO_ORDER_AFTER = word_set("commands.no_order_after")
 _COMES_BACK = word_set("commands.comes_back")
 _ONE_MORE = word_set("commands.one_more")
 _ASKS_ABOUT = word_set("commands.asks_about")
+#: "A photo of my dog" is none for the record.
+_OTHERS_THINGS: tuple[list[str], ...] = (
+    ["my"],
+    ["his"],
+    ["her"],
+    ["your"],
+    ["their"],
+    ["me"],
+    ["you"],
+    ["us"],
+)
 _FINISH_ENDS = word_set("commands.finish_ends")
 _OTHERS_FINISH = word_set("commands.others_finish")
 
@@ -172,6 +183,8 @@ def _snapshot(heard: Heard, mention: Mention, context: TalkContext) -> Command |
     earlier = [m for m in heard.mentions.of("photo", "part") if m.end <= mention.start]
     if earlier:
         return Command("snapshot", mention.start, mention.end, earlier[-1].key)
+    if mention.form.endswith(" of") and heard.norms(mention.end, mention.end + 1)[:1] in _OTHERS_THINGS:
+        return None
     focus = context.focus()
     return Command("snapshot", mention.start, mention.end, focus[0][-1] if focus else None)
 

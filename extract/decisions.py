@@ -92,6 +92,8 @@ def _count_beside(heard: Heard, predicate: Predicate, part: NamedPart) -> int | 
     following = heard.norms(at + 1, at + 2)
     if following in (["pieces"], ["piece"], ["off"], ["pcs"], ["total"]):
         return behind
+    if heard.norms(at - 1, at) == ["all"] and (not following or following[0] in ("of", "and", ",", ".")):
+        return behind
     active = predicate.form.endswith(("ed", "ing")) and heard.norms(at - 2, at - 1) in (["i"], ["we"])
     return behind if active and (not following or following[0] in ("and", ",", ".", "but")) else None
 

@@ -26,10 +26,12 @@ _BETWEEN_VERB = word_set("part_talk.between_verb")
 _SIZES = word_set("part_talk.sizes")
 _PREPOSITIONS = word_set("part_talk.prepositions")
 _HAVING = word_set("part_talk.having")
+_PARTICLES = ("in", "on", "out", "off")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _SAME = ("same", "original", "existing")
 _LIKEWISE = tuple(tuple(phrase.split()) for phrase in phrase_list("part_talk.likewise"))
 _DEGREES = word_set("part_talk.degrees")
+_LISTING = frozenset({"the", "a", "my", "and", ",", "both", "all", "new", "old"})
 _FITTING = word_set("predicates.fitting")
 _ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
 
@@ -160,8 +162,10 @@ def _part_of(
         chosen = _of_condition(heard, predicate, left, right)
     else:
         chosen = _of_action(heard, predicate, left, right)
-        if chosen is not None and chosen in left:
-            chosen = twins_between(sheet, heard, chosen, predicate)
+        if chosen is not None and chosen in right:
+            chosen = _listed(heard, predicates, chosen, right)
+    if chosen is not None and chosen in left:
+        chosen = twins_between(sheet, heard, chosen, predicate)
     if chosen is not None:
         return chosen
     own = _unlisted(heard, predicate, clause.start)
@@ -195,6 +199,26 @@ def _of_condition(
     return _subject_of(heard, left)
 
 
+def _listed(
+    heard: Heard, predicates: Sequence[Predicate], first: NamedPart, right: Sequence[NamedPart]
+) -> NamedPart:
+    """Add the parts of a list told without commas ("changed the gasket the lip seals and the o ring")."""
+    group = [first]
+    for part in right[right.index(first) + 1 :]:
+        between = heard.norms(group[-1].end, part.start)
+        if not between or not all(word in _LISTING for word in between):
+            break
+        group.append(part)
+    last = group[-1]
+    verb = heard.norms(last.end, last.end + 1)
+    said = bool(verb) and (verb[0] in _VERBS_OF_SUBJECT or any(p.start == last.end for p in predicates))
+    joined = bool({"and", ","} & set(heard.norms(first.end, last.end)))
+    if said or not joined or len(group) == 1:
+        return first
+    names = tuple(dict.fromkeys(name for part in group for name in part.parts))
+    return NamedPart(names, first.start, last.end, first.unlisted)
+
+
 def _without_places(heard: Heard, start: int, end: int) -> list[str]:
     """Return the words between a finding and a part, positions left out ("the drive end sleeve")."""
     places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
@@ -218,6 +242,8 @@ def _of_action(
 ) -> NamedPart | None:
     if predicate.form in _SAME and right and right[0].start == predicate.end:
         return right[0]
+    if left and predicate.form in _PARTICLES and not _without_links(heard, left[-1].end, predicate.start):
+        return left[-1]
     if left and _postposed(heard, predicate, left[-1], right):
         return left[-1]
     if left and _is_new(heard, predicate, left[-1], right):
@@ -241,8 +267,20 @@ def _postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Seque
     """Whether "new" stands behind its parts throughout ("bushing new wear band new")."""
     if predicate.form not in NEW_WORDS or part.end != predicate.start:
         return False
+    if right and right[0].start == predicate.end and _begins(heard, predicate, part):
+        # "Seal new sleeve new key reused".
+        following = heard.mentions.of("action", "condition")
+        if any(m.start == right[0].end for m in following):
+            return True
     following = [p for p in right if p.start >= predicate.end]
     return not following or heard.norms(following[-1].end, following[-1].end + 1) == ["new"]
+
+
+def _begins(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether a part opens the clause or comes right behind what was said of another."""
+    if part.start <= predicate.clause.start + 1:
+        return True
+    return any(m.end == part.start for m in heard.mentions.of("action", "condition"))
 
 
 def _is_new(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequence[NamedPart]) -> bool:
@@ -256,6 +294,10 @@ def _is_new(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequence
         # "Impeller's new key went in" has a verb of its own.
         return not _FITTING & set(heard.norms(right[0].end, right[0].end + 2))
     return True
+
+
+def _without_links(heard: Heard, start: int, end: int) -> list[str]:
+    return [word for word in heard.norms(start, end) if word not in COPULAS and word not in _DEGREES]
 
 
 def _may_stand_between(word: str) -> bool:

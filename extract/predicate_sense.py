@@ -53,6 +53,15 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
 
 
 def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after: str) -> bool:
+    lead = heard.norms(mention.start - 2, mention.start)
+    if (
+        key == "deposits"
+        and lead[:1]
+        and lead[0] in ("under", "through", "beneath", "below")
+        and lead[1:] == ["the"]
+    ):
+        # "Hard to say under the muck".
+        return False
     if after == "to" and heard.norms(mention.end + 1, mention.end + 2) in (["me"], ["us"], ["my"]):
         # "Looks alright to me".
         after = ""
@@ -73,6 +82,8 @@ def _of_a_person(heard: Heard, at: int) -> bool:
 def _state_said(heard: Heard, mention: Mention) -> bool:
     """Whether "good", "hard" is said of something: after a verb of state, or right after a part."""
     parts = heard.mentions.of("part", "other_part")
+    if _after_another(heard, mention):
+        return True
     for steps, at in enumerate(range(mention.start - 1, max(-1, mention.start - 6), -1)):
         norm = heard.tokens[at].norm
         if norm in COPULAS or norm in _STATE_VERBS:
@@ -91,6 +102,15 @@ def _state_said(heard: Heard, mention: Mention) -> bool:
         if norm not in LOOKS and norm not in ONES:
             return False
     return False
+
+
+def _after_another(heard: Heard, mention: Mention) -> bool:
+    """Whether a finding was told just before ("pitted round the eye but usable", "otherwise good")."""
+    lead = (heard.norms(mention.start - 1, mention.start) or [""])[0]
+    if lead not in ("but", "though", "otherwise", "still", "yet"):
+        return False
+    earlier = [m for m in heard.mentions.of("condition", "part") if m.end < mention.start]
+    return bool(earlier)
 
 
 def _counted_off(heard: Heard, start: int, end: int) -> bool:
@@ -167,6 +187,13 @@ def _said_to_go_in(words: list[str]) -> bool:
 
 
 def _clean_is_verb(heard: Heard, mention: Mention, before: str, after: str) -> bool:
+    if (
+        before == "and"
+        and heard.norms(mention.start - 3, mention.start - 2)[:1]
+        and (heard.norms(mention.start - 3, mention.start - 2)[0] in COPULAS)
+    ):
+        # "Straight and clean".
+        return False
     if before in _ACTIVE_SUBJECTS or before in ("'ve", "and", "to"):
         return after not in ("and", "")
     if before in _ADJECTIVE_CLEAN_BEFORE:

@@ -158,8 +158,16 @@ def _doubted_clause(heard: Heard, clause: Clause) -> bool:
     return before.hedged and says_nothing and joint in ("but", "that", "if", "it", "they")
 
 
+def _only_looks(heard: Heard, at: int) -> bool:
+    """Whether "looks cracked to me" gives a view, not a finding; "looks good to me" judges as usual."""
+    mention = next((m for m in heard.mentions.of("condition") if m.start == at and m.key != "good"), None)
+    if mention is None or not {"look", "looks", "seem", "seems"} & set(heard.norms(at - 3, at)):
+        return False
+    return "to me" in " ".join(heard.norms(mention.end, mention.end + 3))
+
+
 def _hedged(heard: Heard, clause: Clause, at: int) -> bool:
-    if _doubted_clause(heard, clause):
+    if _doubted_clause(heard, clause) or _only_looks(heard, at):
         return True
     return any(clause.holds(cue) and cue.start <= at for cue in heard.mentions.cues("hedge")) or (
         clause.hedged and not any(clause.holds(cue) for cue in heard.mentions.cues("hedge"))

@@ -27,6 +27,8 @@ _AFTER_HOW_LONG = frozenset({"after"})
 #: "Eighteen good" is a value that pleases; "two bent" are two of them.
 _LEVELS = word_set("predicates.states") | {"all right", "fine", "good", "even", "worn"}
 _COMPARED = word_set("recitals.compared")
+_MOVING = word_set("recitals.moving")
+_NO_OBJECT = frozenset({"is", "'s", "on", "at", "and", "from"})
 _JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
 _FILLER_LIMIT = 7
 #: A larger number before a part counts nothing on a bench.
@@ -95,6 +97,8 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
         if not named and not _item_said(mentions, clauses, cue):
             bar(amount, "an amount, not a reading")
+    for quantity in _taken_amounts(tokens):
+        bar(quantity, "an amount, not a reading")
     for cue in mentions.cues("break_loose"):
         clause = clause_of(clauses, cue.start)
         for quantity in _all_in(tokens, clause.start, clause.end):
@@ -279,6 +283,22 @@ def _after_limit(
             return []
         i += 1
     return []
+
+
+def _taken_amounts(tokens: Sequence[Token]) -> list[Quantity]:
+    """Return what "took one shim out", "put two thou back in" moves; what is left is not said."""
+    found = []
+    for i, token in enumerate(tokens):
+        if token.norm not in _MOVING:
+            continue
+        amount = _starting(tokens, _over_articles(tokens, i + 1))
+        if amount is None:
+            continue
+        behind = [t.norm for t in tokens[amount.end : amount.end + 3]]
+        at = next((n for n, word in enumerate(behind) if word in ("out", "in", "back", "off")), None)
+        if at is not None and not any(word in _NO_OBJECT for word in behind[:at]):
+            found.append(amount)
+    return found
 
 
 def _compared(tokens: Sequence[Token], cue: Mention) -> bool:

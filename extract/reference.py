@@ -39,7 +39,10 @@ _OWNERS = {
     "balls": ("bearing",),
 }
 _COMMON = word_set("reference.common")
+#: "Renewed the pair of them".
+_WHOLE = word_set("reference.whole")
 _PREPOSITIONS = word_set("reference.prepositions")
+_LIKEWISE = frozenset({"likewise", "ditto", "too", "same", "also"})
 
 
 def referred_part(
@@ -229,7 +232,7 @@ def _owner(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart
 
 def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart) -> NamedPart:
     """Go over to the part of the position that is the subject ("inboard's noisy, outboard's fine")."""
-    if found.unlisted or len(found.parts) != 1:
+    if found.unlisted:
         return found
     before = [
         m
@@ -239,6 +242,9 @@ def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart)
     name = found.parts[0]
     for mention in before:
         for key in mention.keys:
+            own = [part for part in found.parts if goes_with(part, key)]
+            if len(found.parts) > 1 and len(own) == 1:
+                return NamedPart((own[0],), 0, 0)
             noun = name.split("_")[-1]
             twins = [
                 part for part in sheet.part_names if goes_with(part, key) and part.split("_")[-1] == noun
@@ -259,14 +265,16 @@ def twins_named(sheet: JobSheet, heard: Heard, focus: tuple[tuple[str, ...], boo
     noun = focus[0][0].split("_")[-1]
     found = []
     for mention in heard.mentions.of("position"):
-        if heard.norms(mention.end, mention.end + 1) not in (["one"], ["ones"]):
+        following = heard.norms(mention.end, mention.end + 1)
+        named_one = following in (["one"], ["ones"])
+        if not named_one and not (mention.start <= 1 and following and following[0] in _LIKEWISE):
             continue
         for key in mention.keys:
             twins = [
                 name for name in sheet.part_names if goes_with(name, key) and name.split("_")[-1] == noun
             ]
             if len(twins) == 1:
-                found.append(NamedPart((twins[0],), mention.start, mention.end + 1))
+                found.append(NamedPart((twins[0],), mention.start, mention.end + int(named_one)))
     return found
 
 
@@ -303,5 +311,5 @@ def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
         len(following) > 1
         and following[0] in ("the", "a", "my", "your", "his", "her", "our", "some", "any", "this", "that")
         and following[1] not in PRONOUNS
-        and following[1] not in ("with", "and", "up", "lot", "first", "so", "to")
+        and following[1] not in _WHOLE
     )

@@ -15,6 +15,8 @@ from extract.word_sets import word_set
 _FILE = Path(__file__).with_name("split_phrases.yaml")
 _LONGEST_GAP = 6
 _GAP_WORDS = word_set("split_phrases.gap_words")
+_AFTER_FITTED = word_set("split_phrases.after_fitted")
+_NEW = frozenset({"new", "fresh"})
 _STOPS = frozenset({".", "?", "!", ";", "but", "so", "because"})
 
 
@@ -53,7 +55,7 @@ def _patterns() -> tuple[_Pattern, ...]:
 def split_phrases(heard: Heard) -> Iterator[SplitPhrase]:
     """Yield the phrases of an utterance that have their part in the middle."""
     norms = [token.norm for token in heard.tokens]
-    named = heard.mentions.of("command", "step", "item")
+    named = heard.mentions.of("command", "step", "item", "consumable")
     blocked = {i for m in named if m.cost < 1 for i in range(m.start, m.end)}
     taken: set[int] = set()
     for pattern in _patterns():
@@ -65,10 +67,20 @@ def split_phrases(heard: Heard) -> Iterator[SplitPhrase]:
                 continue
             if norms[tail[1] - 1 : tail[1] + 1] == ["out", "of"]:
                 continue
+            if pattern.key == "fitted" and not _ends_there(heard, tail):
+                continue
             taken.update((i, *range(*tail)))
-            yield SplitPhrase(
-                pattern.kind, pattern.key, i, tail, f"{norm} … {' '.join(norms[tail[0] : tail[1]])}"
-            )
+            renewed = pattern.key == "fitted" and bool(_NEW & set(norms[i + 1 : tail[0]]))
+            key = "renewed" if renewed else pattern.key
+            yield SplitPhrase(pattern.kind, key, i, tail, f"{norm} … {' '.join(norms[tail[0] : tail[1]])}")
+
+
+def _ends_there(heard: Heard, tail: tuple[int, int]) -> bool:
+    """Whether "in" or "on" ends what is said, or a part follows ("slid it on the shaft")."""
+    following = heard.norms(tail[1], tail[1] + 1)
+    if not following or following[0] in _AFTER_FITTED or heard.clause_at(tail[1]).start == tail[1]:
+        return True
+    return any(0 <= m.start - tail[1] <= 2 for m in heard.mentions.of("part", "other_part"))
 
 
 def _tail_after(norms: Sequence[str], start: int, tails: Sequence[tuple[str, ...]]) -> tuple[int, int] | None:

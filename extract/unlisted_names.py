@@ -68,7 +68,7 @@ def _start(words: Sequence[str], named: Sequence[Mention], head: int) -> int:
         whole = max((m.end - m.start for m in named if m.end == start), default=0)
         if whole:
             start -= whole
-        elif words[start - 1] in _MODIFIERS:
+        elif words[start - 1] in _MODIFIERS or words[start - 1] in PART_HEADS:
             start -= 1
         else:
             break
