@@ -16,6 +16,9 @@ _TAILS: Final = cue_phrases("about_tails")
 _INSIDE: Final = frozenset({"ish", "odd"})
 #: What ends so names a bound, not the value itself.
 _BOUNDS: Final = frozenset({"under", "over"})
+_PHRASE_ENDS: Final = frozenset(phrase[-1] for phrase in _PHRASES)
+_TAIL_STARTS: Final = frozenset(tail[0] for tail in _TAILS)
+_ARTICLES: Final = ARTICLES | {"the"}
 _LONGEST: Final = max(map(len, (*_PHRASES, *_TAILS)))
 
 
@@ -32,16 +35,33 @@ _PLAIN: Final = About()
 
 def hedge_of(tokens: Sequence[Token], start: int, end: int) -> About:
     """Return how the words around the amount on tokens ``start`` to before ``end`` hedge it."""
-    if start:
-        before = [token.norm for token in tokens[max(0, start - _LONGEST - 1) : start]]
-        while len(before) > 1 and before[-1] in ("the", *ARTICLES):
-            before.pop()
-        if before[-1] in _BEFORE:
-            return About(True)
+    before = hedge_before(tokens, start)
+    return before if before.approximate else hedge_behind(tokens, start, end)
+
+
+def hedge_before(tokens: Sequence[Token], start: int) -> About:
+    """Return how the words before an amount that starts at ``start`` hedge it."""
+    at = start - 1
+    while at > 0 and tokens[at].norm in _ARTICLES:
+        at -= 1
+    if at < 0:
+        return _PLAIN
+    if tokens[at].norm in _BEFORE:
+        return About(True)
+    if tokens[at].norm in _PHRASE_ENDS:
+        before = tuple(token.norm for token in tokens[max(0, at + 1 - _LONGEST) : at + 1])
         for phrase in _PHRASES:
-            if tuple(before[-len(phrase) :]) == phrase:
+            if before[-len(phrase) :] == phrase:
                 return About(True, phrase[-1] in _BOUNDS)
+    return _PLAIN
+
+
+def hedge_behind(tokens: Sequence[Token], start: int, end: int) -> About:
+    """Return how the words inside an amount and right behind it hedge it."""
     if any(token.norm in _INSIDE for token in tokens[start:end]):
         return About(True)
-    after = tuple(token.norm for token in tokens[end : end + _LONGEST])
-    return About(True) if any(after[: len(tail)] == tail for tail in _TAILS) else _PLAIN
+    if end < len(tokens) and tokens[end].norm in _TAIL_STARTS:
+        after = tuple(token.norm for token in tokens[end : end + _LONGEST])
+        if any(after[: len(tail)] == tail for tail in _TAILS):
+            return About(True)
+    return _PLAIN

@@ -141,7 +141,8 @@ def cardinals_at(tokens: Sequence[Token], i: int) -> list[Whole]:
         found.append(Whole(0, i + 1, 0.0, "cardinal", "0"))
     elif word == "oh":
         found.append(Whole(0, i + 1, 1.5, "cardinal", "0"))
-    if word == "hundred" or (len(tokens) > i + 1 and (word in _BEFORE_POWER or tokens[i].text.isdecimal())):
+    # A head of hundreds or thousands is two words at most ("twenty nine hundred").
+    if word == "hundred" or _word(tokens, i + 1) in _POWER_WORDS or _word(tokens, i + 2) in _POWER_WORDS:
         found += _hundreds(tokens, i)
         found += _thousands(tokens, i)
     return found
@@ -152,7 +153,7 @@ def _is_piece(token: Token) -> bool:
 
 
 _SMALL = frozenset({*ONES, *TEENS, *TENS})
-_BEFORE_POWER = frozenset({*ONES, *TEENS, *TENS, *ARTICLES, "hundred"})
+_POWER_WORDS = frozenset({"hundred", *POWERS})
 
 
 def chunk_at(tokens: Sequence[Token], i: int) -> Chunk | None:

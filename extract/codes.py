@@ -33,7 +33,8 @@ _NO_UNIT_BEHIND_CODE: Final = frozenset({"'s", "m", "a", "p", "g", "c", "in", "s
 _PHONE_LENGTH: Final = 7
 _MOST_PIECES: Final = 80
 _THE: Final = frozenset({"the", "that", "this", "those", "these"})
-_CODE_TRIGGERS: Final = frozenset(
+#: Words at which a name of figures begins.
+CODE_TRIGGERS: Final = frozenset(
     {*_CODE_NOUNS, *_DIRECT_CODE_NOUNS, *_PLACE_NOUNS, *(first for first, _ in _CODE_PAIRS), *ARTICLES,
      *_THE, "number", "no", "#", "$", "£", "€"}
 )  # fmt: skip
@@ -46,7 +47,7 @@ def named_end(line: Wording, i: int, phoning: bool) -> int:
     """
     norm = line[i]
     end = i
-    if norm in _CODE_TRIGGERS:
+    if norm in CODE_TRIGGERS:
         end = max(
             _behind_noun(line, i),
             _behind_place(line, i),

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from extract.number_words import ARTICLES
-from extract.numbers import NumberReading, numbers_at, proper_parts_at
+from extract.numbers import NumberReading, is_number_word, numbers_at, proper_parts_at
 from extract.spoken_units import UnitName, unit_names_at, units_after
 from extract.tokens import Token
 
@@ -40,14 +40,21 @@ class Amount(NamedTuple):
 
 def compounds(tokens: Sequence[Token], reading: NumberReading, name: UnitName, at: int) -> list[Join]:
     """Return what the words from ``at``, right behind a number with its unit, can add to it."""
-    if at + 1 >= len(tokens):
-        return _thou_behind_inches(tokens, reading, name, at)
+    if at >= len(tokens):
+        return []
+    if at + 1 == len(tokens):
+        last = (
+            _minutes_behind_hours(tokens, reading, at)
+            if name.said == "hour" and reading.value.denominator == 1
+            else []
+        )
+        return last + _thou_behind_inches(tokens, reading, name, at)
     value, sign = reading.value, (-1 if reading.value < 0 else 1)
     joins = [Join(value + sign * part, end, _JOINED) for part, end in _part_behind_unit(tokens, at, name)]
     whole = value.denominator == 1
     if name.said == "thou" and whole:
         joins += _tenths_behind_thou(tokens, reading, at)
-    if name.said == "hour":
+    if name.said == "hour" and whole:
         joins += _minutes_behind_hours(tokens, reading, at)
     if name.unit == "in":
         joins += _less(tokens, reading, name, at)
@@ -117,16 +124,19 @@ def _tenths_behind_thou(tokens: Sequence[Token], reading: NumberReading, at: int
 
 
 def _minutes_behind_hours(tokens: Sequence[Token], reading: NumberReading, at: int) -> list[Join]:
-    """Read "an hour and ten", "two hours and twenty minutes"."""
-    if tokens[at].norm != "and":
+    """Read "an hour and ten", "two hours and twenty minutes", "two hours ten"."""
+    joined = tokens[at].norm == "and"
+    if at + joined >= len(tokens):
         return []
     joins: list[Join] = []
-    for minutes in numbers_at(tokens, at + 1):
-        if minutes.style != "cardinal" or not 1 <= minutes.value < 60:
+    for minutes in numbers_at(tokens, at + joined):
+        if minutes.style != "cardinal" or not (1 if joined else 5) <= minutes.value < 60:
+            continue
+        if minutes.end < len(tokens) and is_number_word(tokens[minutes.end]):
             continue
         units = units_after(tokens, minutes.end, minutes.value, minutes.style, False)
         end = units[0].end if units and units[0].name.said == "min" else minutes.end
-        if not units or end > minutes.end:
+        if (not units or end > minutes.end) and (joined or end == minutes.end):
             joins.append(Join(reading.value + minutes.value / 60, end, _JOINED))
     return joins
 

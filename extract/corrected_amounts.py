@@ -13,6 +13,7 @@ from shared.units import KIND_OF_UNIT
 
 _CORRECTING: Final = cue_words("correcting")
 _TRIGGERS: Final = cue_phrases("correction_triggers")
+_TRIGGER_WORDS: Final = frozenset(trigger[0] for trigger in _TRIGGERS)
 _SURE_TRIGGERS: Final = cue_phrases("sure_correction_triggers")
 _ENDING_TRIGGERS: Final = cue_phrases("ending_correction_triggers")
 #: Lengths as parts of something unsaid.
@@ -59,7 +60,7 @@ def like_units(first: SpokenQuantity, second: SpokenQuantity) -> bool:
 
 
 def _triggered(gap: tuple[str, ...]) -> bool:
-    return any(_has_phrase(gap, trigger) for trigger in _TRIGGERS)
+    return not _TRIGGER_WORDS.isdisjoint(gap) and any(_has_phrase(gap, trigger) for trigger in _TRIGGERS)
 
 
 def _has_phrase(gap: tuple[str, ...], phrase: tuple[str, ...]) -> bool:

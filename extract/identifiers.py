@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from extract.codes import named_end, run_end
+from extract.codes import CODE_TRIGGERS, named_end, run_end
 from extract.number_cues import cue_words
 from extract.number_words import ORDINALS
 from extract.thread_sizes import thread_end
-from extract.times_and_dates import appointment_end, clock_end, clock_position_end, date_end
+from extract.times_and_dates import BEFORE_HALF_HOUR, appointment_end, clock_end, clock_position_end, date_end
 from extract.tokens import Token
 from extract.wording import FIGURE_WORDS, Wording
 
@@ -23,28 +23,34 @@ _COMING: Final = cue_words("coming_and_going")
 _PHONE: Final = cue_words("phone")
 _CLOCK_STARTS: Final = frozenset({"past", "gone", "half", "quarter"})
 _DATE_STARTS: Final = cue_words("months") | cue_words("before_year") | ORDINALS.keys()
+#: All words at which a name of figures can begin; letters and short words may, too.
+_STARTS: Final = frozenset(CODE_TRIGGERS | _CLOCK_STARTS | _DATE_STARTS | BEFORE_HALF_HOUR)
+_LONGEST_LETTERS: Final = 3
 
 
 def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
     """Return the indexes of all tokens that belong to a name made of figures."""
     line = Wording(tokens)
     words = set(line.norms)
-    scoring = not words.isdisjoint(_SCORES) or ("half" in words and "time" in words)
+    scoring = not words.isdisjoint(_SCORES) or ("time" in words and not words.isdisjoint(("half", "full")))
     phoning = _phoning(line)
     coming = not words.isdisjoint(_COMING)
     clock = not words.isdisjoint(("o'clock", "oclock", "clock"))
     eaten: set[int] = set()
     i = 0
     while i < len(line):
+        norm, piece = line.norms[i], line.is_piece(i)
+        if not piece and len(norm) > _LONGEST_LETTERS and norm not in _STARTS:
+            i += 1
+            continue
         end = named_end(line, i, phoning)
-        piece = line.is_piece(i)
-        if piece or line[i] in _CLOCK_STARTS:
+        if piece or norm in _CLOCK_STARTS:
             end = max(end, clock_end(line, i))
-        if piece or line[i] in _DATE_STARTS:
+        if piece or norm in _DATE_STARTS:
             end = max(end, date_end(line, i))
-        if piece or line[i] in ("half", "quarter"):
+        if piece or norm in ("half", "quarter"):
             end = max(end, thread_end(line, i))
-        if clock and line[i] == "at":
+        if clock and norm == "at":
             end = max(end, clock_position_end(line, i))
         if coming:
             end = max(end, appointment_end(line, i))

@@ -31,6 +31,8 @@ _NO_PLURALS: Final = cue_words("no_plurals")
 _NO_ADJECTIVES: Final = cue_words("no_adjectives")
 _OF_THE_HALF: Final = frozenset({"the", "that", "this", "a", "my", "your", "its", "off", "whole", "one"})
 _EXCLAIMED_ZEROS: Final = frozenset({"oh", "o", "ought", "aught", "nil"})
+#: "Scratch that", and then the number.
+_THAT_IS_SAID: Final = frozenset({"scratch", "strike", "scrub", "make", "call", "forget"})
 _ODD_PARTS: Final = frozenset({3, 5, 6, 7, 9})
 _LARGEST_QUANTIFIER: Final = 12
 
@@ -69,6 +71,9 @@ def pronoun_tokens(tokens: Sequence[Token]) -> frozenset[int]:
 
 def _stands_for(tokens: Sequence[Token], i: int) -> bool:
     before = tokens[i - 1].norm
+    dismissed = before == "that" and i > 1 and tokens[i - 2].norm in _THAT_IS_SAID
+    if dismissed and i + 1 < len(tokens) and is_number_word(tokens[i + 1]):
+        return False
     return before in _ONE_OF and not (before in _ONE_OF_PLACES and _amount_goes_on(tokens, i + 1))
 
 

@@ -120,9 +120,11 @@ def is_number_word(token: Token) -> bool:
 
 def _cheapest(found: list[NumberReading]) -> tuple[NumberReading, ...]:
     """Keep the cheapest of those that mean the same; longest first, then by cost."""
-    best: dict[tuple[int, Fraction, str, int], NumberReading] = {}
+    best: dict[tuple[int, int, int, str, int], NumberReading] = {}
     for reading in found:
-        key = (reading.end, reading.value, reading.scale, reading.places)
+        # Whole numbers hash much faster than fractions.
+        value = reading.value
+        key = (reading.end, value.numerator, value.denominator, reading.scale, reading.places)
         known = best.get(key)
         if known is None or reading.cost < known.cost or (reading.cost == known.cost and reading.digits):
             best[key] = reading

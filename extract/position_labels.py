@@ -87,6 +87,9 @@ def _after_noun(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int:
     strong = noun in _STRONG or abbreviated
     if not strong and noun not in _WEAK:
         return 0
+    if label_value(tokens, i - 1) is not None and _norm(tokens, i - 2) in ("number", "#"):
+        # "number two vane eleven thou": the vane has its number already.
+        return 0
     at = i + 2 if abbreviated else i + 1
     while _norm(tokens, at) in ("number", "#", "numbers"):
         at += 1
@@ -334,5 +337,5 @@ def _unit_ending(tokens: Sequence[Token], end: int) -> tuple[UnitName, ...]:
 
 def _paired_value_end(tokens: Sequence[Token], i: int, eaten: frozenset[int]) -> int | None:
     norm = _norm(tokens, i)
-    two_figures = norm in TENS or norm in TEENS or (norm.isdecimal() and len(norm) == 2) or norm[:1] == "."
+    two_figures = norm in TENS or norm in TEENS or (norm.isdecimal() and len(norm) == 2) or "." in norm
     return _short_value_end(tokens, i, eaten) if two_figures else None

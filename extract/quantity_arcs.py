@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from extract.approximations import hedge_of
+from extract.approximations import About, hedge_before, hedge_behind
 from extract.compound_amounts import hangs_on_unit
 from extract.number_cues import cue_phrases
 from extract.number_words import ARTICLES
@@ -57,13 +57,16 @@ def quantities_at(tokens: Sequence[Token], i: int) -> list[Quantity]:
     arcs = arcs_at(tokens, i)
     if not arcs or hangs_on_unit(tokens, i):
         return []
+    before = hedge_before(tokens, i)
     return [
-        _quantity(tokens, i, arc) for arc in arcs if not arc.leaves_unit and arc.number.style != "ordinal"
+        _quantity(tokens, i, arc, before)
+        for arc in arcs
+        if not arc.leaves_unit and arc.number.style != "ordinal"
     ]
 
 
-def _quantity(tokens: Sequence[Token], i: int, arc: Arc) -> Quantity:
-    approximate, bound = hedge_of(tokens, i, arc.end)
+def _quantity(tokens: Sequence[Token], i: int, arc: Arc, before: About) -> Quantity:
+    approximate, bound = before if before.approximate else hedge_behind(tokens, i, arc.end)
     return Quantity(i, arc.end, arc.number.end, arc.number, arc.value, arc.unit, arc.cost, approximate, bound)
 
 

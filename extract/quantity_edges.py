@@ -26,6 +26,7 @@ _UNPOINTED = 1.5
 #: Below this a cut is how people string values together, for which a price is paid for each already.
 _LEAST_CUT = 0.5
 _METRES = 20
+_OF_TENS = frozenset({"ft_lb", "in_lb", "N_m", "psi", "kPa", "degF", "rpm"})
 _TORQUES = frozenset({"ft_lb", "in_lb", "N_m"})
 #: How many of the named part make a whole: "thirty thousandths" was said as thirty of them.
 SCALE_PARTS = {"tenths": 10, "hundredths": 100, "thousandths": 1000, "ten_thousandths": 10_000}
@@ -105,6 +106,10 @@ def _united(tokens: Sequence[Token], i: int, arc: Arc, extra: float, talk: Talk)
     if number.scale == "clock":
         extra -= 1.0
     assert arc.unit is not None
+    two = number.style == "digit_run" and len(number.digits) == 2 and number.digits[0] != "0"
+    if two and arc.unit.unit in _OF_TENS:
+        # "Seven four foot pounds": two such values in one breath are never so small.
+        extra -= 0.6
     return _edge(i, arc.end, number, arc.unit, arc.value, arc.cost + extra + _print_doubt(number, arc.unit))
 
 
@@ -196,8 +201,8 @@ def _bare_places(tokens: Sequence[Token], i: int, reading: NumberReading, talk: 
     digits = reading.digits
     if len(digits) >= 3 and digits[0] == "0":
         return len(digits)
-    if len(digits) == 5 and reading.style == "mixed_run" and digits[2:4] == "00" and digits[0] != "0":
-        # Nobody runs a whole number on so: "fifty five oh oh two" is a size.
+    if len(digits) == 5 and reading.style == "mixed_run" and digits[2] == "0" and digits[0] != "0":
+        # Nobody runs a whole number on so: "fifty five oh one two" is a size.
         return 3
     long_enough = (len(digits) == 5 and (talk.sizing or talk.inch)) or (
         len(digits) == 4 and talk.sizing and not talk.speed

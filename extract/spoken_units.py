@@ -130,6 +130,9 @@ def units_after(
     if at is None or at >= len(tokens):
         return []
     names, end = unit_names_at(tokens, at)
+    if tokens[at].norm == "more" and unit_names_at(tokens, at + 1)[0][:1] == (_FOREIGN,):
+        # "two more turns"
+        names, end = unit_names_at(tokens, at + 1)
     if not names and tokens[at].norm == "-" and at + 1 < len(tokens):
         names, end = unit_names_at(tokens, at + 1)
     if not names or not _fits(tokens, at, end, names[0].said, number, style, figures):
@@ -156,7 +159,7 @@ def _rate_end(tokens: Sequence[Token], i: int, unit: str | None) -> int:
     word, other = tokens[i].norm, tokens[i + 1].norm
     if word == "of" and other in _HEADS and unit in ("in", "mm"):
         return i + 2
-    if word in ("per", "/"):
+    if word in ("per", "/", "by") and (word != "by" or other in ("second", "minute", "hour")):
         return i + 2 if other in _RATED or unit_names_at(tokens, i + 1)[0] else i
     ago = i + 2 < len(tokens) and tokens[i + 2].norm in ("ago", "and", "later", "or")
     return i + 2 if word in ("a", "an") and other in _RATED_BY_ARTICLE and not ago else i
@@ -164,11 +167,8 @@ def _rate_end(tokens: Sequence[Token], i: int, unit: str | None) -> int:
 
 def _takes_article(tokens: Sequence[Token], said: str, i: int, end: int) -> bool:
     """Tell whether "a" before a unit counts one of it: "a thou", but not "give it a minute"."""
-    if said == "min":
-        return [token.norm for token in tokens[end : end + 3]] in (
-            ["and", "a", "half"],
-            ["and", "a", "quarter"],
-        )
+    if [token.norm for token in tokens[end : end + 3]] in (["and", "a", "half"], ["and", "a", "quarter"]):
+        return True
     joined = end < len(tokens) and tokens[end].norm == "and"
     if said == "hour":
         before = tokens[i - 2].norm if i > 1 else ""
@@ -185,7 +185,7 @@ def _over_joining_words(tokens: Sequence[Token], i: int, number: Fraction, style
         return None
     word = tokens[i].norm
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
-    part = number < 1 or style in ("fraction", "thousandths")
+    part = number < 1 or style in ("fraction", "mixed", "thousandths")
     if word == "of" and following in ("a", "an", "one"):
         return i + 2 if part else None
     if word in ("a", "an"):

@@ -10,7 +10,8 @@ from extract.wording import Wording
 
 _MONTHS: Final = cue_words("months")
 _YEAR_BEFORE: Final = cue_words("before_year")
-_BEFORE_HALF_HOUR: Final = frozenset({"at", "by", "till", "until", "before", "about", "around"})
+#: Words before a time of day.
+BEFORE_HALF_HOUR: Final = frozenset({"at", "by", "till", "until", "before", "about", "around"})
 _MINUTES_PAST: Final = frozenset({"half", "quarter", "ten", "twenty", "five", "10", "20", "5", "25"})
 _COUNTED_DOWN: Final = {"five": 5, "ten": 10, "twenty": 20, "5": 5, "10": 10, "20": 20}
 _DATE_SEPARATORS: Final = frozenset({("/", "/"), ("-", "-"), (".", ".")})
@@ -59,7 +60,7 @@ def clock_position_end(line: Wording, i: int) -> int:
 
 def appointment_end(line: Wording, i: int) -> int:
     """Return the end of "at two thirty" at ``i``, for talk of who comes and goes; else ``i``."""
-    if line[i] not in _BEFORE_HALF_HOUR or not _is_hour(line[i + 1]):
+    if line[i] not in BEFORE_HALF_HOUR or not _is_hour(line[i + 1]):
         return i
     end = i + 2
     if line[end] in TENS or line[end] in TEENS:
@@ -94,7 +95,7 @@ def _half_or_quarter(line: Wording, i: int) -> int:
     hour = line[i + 1]
     if line[i] == "half" and _is_hour(hour):
         # "Half eight" is said of nothing else; behind an amount it is a half more.
-        alone = line[i - 1] in _BEFORE_HALF_HOUR or not (
+        alone = line[i - 1] in BEFORE_HALF_HOUR or not (
             line[i - 1] in ("a", "an", "and", "one") or line.is_piece(i - 1) or line.has_unit(i - 1)
         )
         return i + 2 if alone and not line.has_unit(i + 2) and not line.is_piece(i + 2) else i

@@ -18,30 +18,34 @@ PIECE_WORDS: Final = frozenset({*FIGURE_WORDS, *TEENS, *TENS})
 class Wording:
     """Tokens with the questions that the rooms about names and labels ask of them."""
 
-    __slots__ = ("norms", "tokens")
+    __slots__ = ("_pieces", "_size", "norms", "tokens")
 
     def __init__(self, tokens: Sequence[Token]) -> None:
         self.tokens = tokens
-        self.norms = [token.norm for token in tokens]
+        self._lay_out([token.norm for token in tokens])
+
+    def _lay_out(self, norms: list[str]) -> None:
+        self.norms = norms
+        self._size = len(norms)
+        self._pieces = [norm in PIECE_WORDS or norm[:1].isdecimal() for norm in norms]
 
     @classmethod
     def of_words(cls, norms: Sequence[str]) -> Wording:
         """Return a wording of bare words, for questions that need no places in a text."""
         line = cls(())
-        line.norms = list(norms)
+        line._lay_out(list(norms))
         return line
 
     def __len__(self) -> int:
-        return len(self.norms)
+        return self._size
 
     def __getitem__(self, i: int) -> str:
         """Return the word at ``i``; empty past the ends."""
-        return self.norms[i] if 0 <= i < len(self.norms) else ""
+        return self.norms[i] if 0 <= i < self._size else ""
 
     def is_piece(self, i: int) -> bool:
         """Tell whether the word at ``i`` can be a piece of a code: a number word or figures."""
-        norm = self[i]
-        return norm in PIECE_WORDS or norm[:1].isdecimal()
+        return 0 <= i < self._size and self._pieces[i]
 
     def has_unit(self, i: int) -> bool:
         """Tell whether a unit stands at ``i``, foreign ones included."""
