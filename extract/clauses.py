@@ -250,6 +250,13 @@ def _only_joins(tokens: Sequence[Token], clause: Clause) -> bool:
 
 def _likewise(tokens: Sequence[Token], mentions: Mentions, head: int, end: int) -> bool:
     """Whether "so is the seat" says the same of another part, and asks nothing."""
+    if head < end and tokens[head].norm == "what":
+        # "What's cracked is the lantern ring".
+        parts = mentions.of("part", "other_part")
+        return any(
+            tokens[i].norm in ("is", "'s", "are") and any(m.start == i + 2 for m in parts)
+            for i in range(head + 3, end - 2)
+        )
     if head == 0 or head >= end or tokens[head - 1].norm not in ("so", "neither", "nor"):
         return False
     return any(m.end >= end - 1 and m.start > head for m in mentions.of("part", "other_part", "position"))

@@ -30,6 +30,9 @@ def denied(heard: Heard, clause: Clause, at: int) -> bool:
     if not negations:
         return False
     last = negations[-1]
+    if any(last.end <= cue.start and cue.end <= at for cue in putting_right):
+        # "Not scored, sorry, scratched".
+        return False
     if _NEEDED & set(heard.norms(last.end, at)):
         # "No new rings needed, reusing them": that was all that was denied.
         return False

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from extract.heard import Heard
+from extract.new_parts import attributive, other_object, postposed, said_to_be_new
 from extract.number_words import NUMBER_WORDS
 from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
 from extract.predicate_sense import COPULAS, NEW_WORDS
@@ -26,6 +27,9 @@ _BETWEEN_VERB = word_set("part_talk.between_verb")
 _SIZES = word_set("part_talk.sizes")
 _PREPOSITIONS = word_set("part_talk.prepositions")
 _HAVING = word_set("part_talk.having")
+#: Unlisted parts that are features of a listed one.
+_OWNER_OF = {"bearing_cage": "bearing", "inner_race": "bearing", "outer_race": "bearing"}
+_FEATURES = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _SAME = ("same", "original", "existing")
@@ -52,6 +56,7 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     """Return what an utterance says of parts; denied and unreal things included, marked as such."""
     focus = context.focus()
     parts = _without_owned(heard, named_parts(sheet, heard, focus[0][-1] if focus else None))
+    parts = _without_features(parts, focus[0] if focus else ())
     parts = sorted([*parts, *twins_named(sheet, heard, focus)], key=lambda part: part.start)
     talk = PartTalk(parts=parts)
     before: NamedPart | None = NamedPart(focus[0], 0, 0, focus[1]) if focus else None
@@ -82,6 +87,18 @@ def _without_owned(heard: Heard, parts: Sequence[NamedPart]) -> list[NamedPart]:
         ):
             continue
         kept.append(part)
+    return kept
+
+
+def _without_features(parts: Sequence[NamedPart], focus: tuple[str, ...]) -> list[NamedPart]:
+    """Drop "the cage", "inner race" where the bearing that has them is talked about."""
+    kept: list[NamedPart] = []
+    named = list(focus)
+    for part in parts:
+        owner = _OWNER_OF.get(part.parts[0]) if part.unlisted else None
+        if owner is None or not any(owner in name.split("_") for name in named):
+            kept.append(part)
+            named += part.parts
     return kept
 
 
@@ -144,6 +161,8 @@ def _part_of(
     measured_last: bool,
 ) -> NamedPart | None:
     clause = predicate.clause
+    if _excepted(heard, clause.start):
+        return None
     inside = [part for part in parts if part.start <= predicate.start and predicate.end <= part.end]
     if inside:
         return inside[0]
@@ -154,6 +173,9 @@ def _part_of(
         if not _in_place(heard, part, predicate)
     ]
     right = parts_in(parts, predicate.end, end)
+    fronted = _fronted(heard, predicate, parts, right)
+    if fronted is not None:
+        return fronted
     if predicate.split:
         inside = parts_in(parts, predicate.end, predicate.split[0])
         if inside:
@@ -169,15 +191,36 @@ def _part_of(
     if chosen is not None:
         return chosen
     own = _unlisted(heard, predicate, clause.start)
-    if own is not None:
+    if own is not None and heard.tokens[own.end - 1].norm not in _FEATURES:
         return own
     return referred_part(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
+
+
+def _fronted(
+    heard: Heard, predicate: Predicate, parts: Sequence[NamedPart], right: Sequence[NamedPart]
+) -> NamedPart | None:
+    """Return the part told first in "the packing I've renewed the lantern rings I've kept"."""
+    clause = predicate.clause
+    if predicate.kind != "action" or not right or heard.tokens[clause.start].norm not in ("i", "we"):
+        return None
+    hanging = [part for part in parts if part.end == clause.start]
+    again = heard.norms(right[-1].end, right[-1].end + 1)
+    return hanging[0] if hanging and again in (["i"], ["we"]) else None
+
+
+def _excepted(heard: Heard, start: int) -> bool:
+    """Whether the clause only names what is left out ("everything but the key is new")."""
+    lead = heard.norms(start - 1, start + 1)
+    return lead[-1:] in (["but"], ["except"]) and lead[:1] in (["everything"], ["all"], ["nothing"])
 
 
 def _of_condition(
     heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
 ) -> NamedPart | None:
     linked = left and _linked(heard, left[-1].end, predicate.start)
+    if left and right and right[0].start == predicate.end and _taken(heard, left[-1]):
+        # "Cracked gland cracked lantern ring".
+        return right[0]
     if right and not linked:
         between = _without_places(heard, predicate.end, right[0].start)
         if (
@@ -219,6 +262,21 @@ def _listed(
     return NamedPart(names, first.start, last.end, first.unlisted)
 
 
+def _taken(heard: Heard, part: NamedPart) -> bool:
+    """Whether findings stand before their parts from the clause's start on ("cracked gland cracked ring")."""
+    start = part.start
+    while True:
+        before = [m for m in heard.mentions.of("condition") if m.end == start]
+        if not before:
+            return False
+        if before[0].start == heard.clause_at(start).start:
+            return True
+        ahead = [m for m in heard.mentions.of("part", "other_part") if m.end == before[0].start]
+        if not ahead:
+            return False
+        start = ahead[0].start
+
+
 def _without_places(heard: Heard, start: int, end: int) -> list[str]:
     """Return the words between a finding and a part, positions left out ("the drive end sleeve")."""
     places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
@@ -244,11 +302,11 @@ def _of_action(
         return right[0]
     if left and predicate.form in _PARTICLES and not _without_links(heard, left[-1].end, predicate.start):
         return left[-1]
-    if left and _postposed(heard, predicate, left[-1], right):
+    if left and postposed(heard, predicate, left[-1], right):
         return left[-1]
-    if left and _is_new(heard, predicate, left[-1], right):
+    if left and said_to_be_new(heard, predicate, left[-1], right):
         return _subject_of(heard, left)
-    if predicate.form in NEW_WORDS and right and _attributive(heard, predicate, right[0]):
+    if predicate.form in NEW_WORDS and right and attributive(heard, predicate, right[0]):
         return right[0]
     passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
     if right and not passive:
@@ -257,43 +315,10 @@ def _of_action(
         if (
             near
             and (predicate.form not in NEW_WORDS or len(between) <= 3)
-            and not _other_object(predicate, between)
+            and not other_object(predicate, between)
         ):
             return right[0]
     return _subject_of(heard, left)
-
-
-def _postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequence[NamedPart]) -> bool:
-    """Whether "new" stands behind its parts throughout ("bushing new wear band new")."""
-    if predicate.form not in NEW_WORDS or part.end != predicate.start:
-        return False
-    if right and right[0].start == predicate.end and _begins(heard, predicate, part):
-        # "Seal new sleeve new key reused".
-        following = heard.mentions.of("action", "condition")
-        if any(m.start == right[0].end for m in following):
-            return True
-    following = [p for p in right if p.start >= predicate.end]
-    return not following or heard.norms(following[-1].end, following[-1].end + 1) == ["new"]
-
-
-def _begins(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
-    """Whether a part opens the clause or comes right behind what was said of another."""
-    if part.start <= predicate.clause.start + 1:
-        return True
-    return any(m.end == part.start for m in heard.mentions.of("action", "condition"))
-
-
-def _is_new(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequence[NamedPart]) -> bool:
-    """Whether "new" is said of the part before ("gasket's new packing's new"), not of the one behind."""
-    between = heard.norms(part.end, predicate.start)
-    if predicate.form not in NEW_WORDS or not between or between[0] not in COPULAS:
-        return False
-    if not all(word in COPULAS or word in _DEGREES for word in between):
-        return False
-    if between == ["'s"] and right and right[0].start == predicate.end:
-        # "Impeller's new key went in" has a verb of its own.
-        return not _FITTING & set(heard.norms(right[0].end, right[0].end + 2))
-    return True
 
 
 def _without_links(heard: Heard, start: int, end: int) -> list[str]:
@@ -303,25 +328,6 @@ def _without_links(heard: Heard, start: int, end: int) -> list[str]:
 def _may_stand_between(word: str) -> bool:
     """Whether a word can stand between a verb and its part ("took out two ten thou shims")."""
     return word in _BETWEEN_VERB or word in _SIZES or word in NUMBER_WORDS or word[0].isdecimal()
-
-
-def _attributive(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
-    """Whether "new" stands right before its part ("goes back on with a new bolt")."""
-    between = heard.norms(predicate.end, part.start)
-    verbs = {"'s", "is", "are", "in", "on", "and", "so", "but", ",", "."}
-    return len(between) <= 2 and not verbs & set(between) and predicate.mood == "stated"
-
-
-def _other_object(predicate: Predicate, between: list[str]) -> bool:
-    """Whether the part behind only follows a preposition ("cleaned it in the …", "is out on the …")."""
-    if predicate.form in NEW_WORDS:
-        return any(word in ("on", "in", "off", "out") for word in between)
-    return (
-        bool(between)
-        and between[0] in ("it", "them", "that", "this")
-        and len(between) > 1
-        and between[1] in ("in", "on")
-    )
 
 
 def _linked(heard: Heard, start: int, end: int) -> bool:

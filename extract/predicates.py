@@ -20,6 +20,9 @@ from extract.word_sets import phrase_list, word_set
 
 _LATE_FUTURE = frozenset(phrase_list("predicates.late_future"))
 #: "I nearly put it back": it was not done.
+_VIEWS = phrase_list("predicates.views")
+#: "Before they go on", "once the rings are in": still to come.
+_NOT_BEFORE = word_set("predicates.not_before")
 _NEARLY = word_set("predicates.nearly")
 
 
@@ -132,6 +135,8 @@ def _chained_future(heard: Heard, clause: Clause, at: int) -> bool:
 def _mood(heard: Heard, clause: Clause, at: int, kind: str) -> str:
     if kind == "action" and _chained_future(heard, clause, at):
         return "future"
+    if kind == "action" and _still_to_come(heard, at):
+        return "future"
     if kind == "action" and _NEARLY & set(heard.norms(clause.start, at)):
         return "future"
     if any(clause.holds(cue) for cue in heard.mentions.cues("rule_told")):
@@ -148,6 +153,28 @@ def _mood(heard: Heard, clause: Clause, at: int, kind: str) -> str:
     return "stated"
 
 
+def _still_to_come(heard: Heard, at: int) -> bool:
+    """Whether "before", "once" with nothing but the subject behind it leads to what is told."""
+    lead = heard.norms(at - 6, at)
+    for n in range(len(lead) - 1, -1, -1):
+        if lead[n] in _NOT_BEFORE:
+            subject = lead[n + 1 :]
+            return bool(subject) and subject[0] in (
+                "i",
+                "we",
+                "you",
+                "they",
+                "it",
+                "the",
+                "those",
+                "these",
+                "that",
+            )
+        if lead[n] in (",", ".", "and", "but", "so"):
+            return False
+    return False
+
+
 def _doubted_clause(heard: Heard, clause: Clause) -> bool:
     """Whether the words right before or behind a clause only doubt it ("I'm not sure but …")."""
     if clause.start == 0:
@@ -160,6 +187,9 @@ def _doubted_clause(heard: Heard, clause: Clause) -> bool:
 
 def _only_looks(heard: Heard, at: int) -> bool:
     """Whether "looks cracked to me" gives a view, not a finding; "looks good to me" judges as usual."""
+    said = " ".join(heard.norms(at - 6, at))
+    if any(view in said for view in _VIEWS):
+        return True
     mention = next((m for m in heard.mentions.of("condition") if m.start == at and m.key != "good"), None)
     if mention is None or not {"look", "looks", "seem", "seems"} & set(heard.norms(at - 3, at)):
         return False

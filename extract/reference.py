@@ -140,16 +140,26 @@ def _goes_on(heard: Heard, predicate: Predicate) -> bool:
     clause = predicate.clause
     if any(word in PRONOUNS for word in heard.norms(clause.start, clause.end)):
         return not _measured_elsewhere(heard, predicate)
-    own = [word for word in heard.norms(clause.start, predicate.start) if word not in _OPENERS]
+    start = max([clause.start, *_positions_as_subject(heard, predicate)])
+    own = [word for word in heard.norms(start, predicate.start) if word not in _OPENERS]
     if predicate.kind == "condition":
         return (len(own) <= 3 and not _PERSONS & set(own)) or _existential(own)
-    active = predicate.form.split()[0].endswith("ing") or predicate.form in (
+    verb = predicate.form.split()[0]
+    active = (verb.endswith("ing") and verb not in ("going", "staying")) or predicate.form in (
         "new",
         "go on",
         "on now",
         "in now",
     )
     return not own and not active
+
+
+def _positions_as_subject(heard: Heard, predicate: Predicate) -> list[int]:
+    """Return where a position begins that is right before the verb ("non drive end's fine")."""
+    at = predicate.start
+    if heard.norms(at - 1, at)[:1] and heard.tokens[at - 1].norm not in COPULAS:
+        return []
+    return [m.start for m in heard.mentions.of("position") if m.end == at - 1]
 
 
 def _existential(own: list[str]) -> bool:
@@ -205,6 +215,8 @@ def _subject_words(heard: Heard, predicate: Predicate, predicates: Sequence[Pred
             return None
         at = predicate.start + 1
     places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
+    # "Drive end's rough, non drive end's fine": the position right before the verb is the subject.
+    start = max([start, *_positions_as_subject(heard, predicate)])
     return [heard.tokens[i].norm for i in range(start, at - 1) if i not in places]
 
 
@@ -221,12 +233,15 @@ def _owner(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart
     """Return the part that has the feature named ("vanes look good" with the key talked about)."""
     clause = predicate.clause
     features = [word for word in heard.norms(clause.start, predicate.start) if word in _OWNERS]
+    if found is None and not features and predicate.kind == "condition":
+        # "A hairline in the shroud".
+        features = [word for word in heard.norms(predicate.end, predicate.end + 4) if word in _OWNERS]
     if not features or (found is not None and found.end > clause.start):
         return None
     owners = _OWNERS[features[-1]]
     if found is not None and any(word in name for name in found.parts for word in owners):
         return None
-    fitting = [name for name in sheet.part_names if any(word in name.split("_") for word in owners)]
+    fitting = [name for name in sheet.part_names if name.split("_")[-1].removesuffix("s") in owners]
     return NamedPart((fitting[0],), 0, 0) if len(fitting) == 1 else None
 
 
