@@ -84,6 +84,8 @@ def read_quantities(
         eaten = named | label_tokens(tokens, named)
     talk = talk_of(tokens, sheet.units.length if sheet is not None else None)
     eaten |= pronoun_tokens(tokens)
+    if sheet is not None:
+        eaten |= amounts_of(sheet).labels(tokens)
     blocked = eaten | tolerance_tokens(tokens)
     vague = _vague(tokens, text, blocked)
     blocked |= {k for quantity in vague for k in range(*quantity.tokens)}

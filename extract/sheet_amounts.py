@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
+from extract.number_words import ONES
 from extract.spoken_quantity import Meaning, SpokenQuantity
 from extract.tokens import Token, tokenize
 from shared.job_sheet import JobSheet
@@ -34,6 +35,21 @@ class SheetAmounts:
                 self._names.setdefault(words[0], []).append((words, entry))
         for forms in self._names.values():
             forms.sort(key=lambda form: -len(form[0]))
+        self._labels = {
+            tuple(token.norm for token in tokenize(phrase))
+            for phrases in sheet.positions.values()
+            for phrase in phrases
+        }
+        self._labels = {words for words in self._labels if len(words) > 1 and words[-1] in ONES}
+
+    def labels(self, tokens: Sequence[Token]) -> frozenset[int]:
+        """Return the tokens of positions that the sheet numbers ("tooth one"); they are of no amount."""
+        found: set[int] = set()
+        for i in range(len(tokens)):
+            for words in self._labels:
+                if tuple(token.norm for token in tokens[i : i + len(words)]) == words:
+                    found.update(range(i, i + len(words)))
+        return frozenset(found)
 
     def settle(
         self, tokens: Sequence[Token], quantities: Sequence[SpokenQuantity]
@@ -42,7 +58,8 @@ class SheetAmounts:
         mentions = self._mentions(tokens)
         if not mentions:
             return tuple(quantities)
-        return tuple(self._settled(quantity, mentions) for quantity in quantities)
+        last = quantities[-1].tokens[0] if quantities else 0
+        return tuple(self._settled(quantity, mentions, last) for quantity in quantities)
 
     def _mentions(self, tokens: Sequence[Token]) -> list[_Mention]:
         found: list[_Mention] = []
@@ -56,9 +73,11 @@ class SheetAmounts:
             i += 1
         return found
 
-    def _settled(self, quantity: SpokenQuantity, mentions: Sequence[_Mention]) -> SpokenQuantity:
+    def _settled(self, quantity: SpokenQuantity, mentions: Sequence[_Mention], last: int) -> SpokenQuantity:
         before = [m for m in mentions if m.end <= quantity.tokens[0]]
-        entry = before[-1].entry if before else (mentions[0].entry if len(mentions) == 1 else None)
+        # An item named behind an amount has it only where no other amount follows for it to have.
+        behind = len(mentions) == 1 and mentions[0].start >= last
+        entry = before[-1].entry if before else (mentions[0].entry if behind else None)
         best = quantity.best
         if entry is None or best is None or (quantity.counts and entry.measured_kind != "count"):
             return quantity
@@ -93,7 +112,8 @@ class SheetAmounts:
 
 
 def _could_be_thou(meaning: Meaning) -> bool:
-    return meaning.number >= 1 or meaning.style == "fraction"
+    many_places = meaning.style == "decimal" and meaning.places >= 3
+    return (meaning.number >= 1 and not many_places) or meaning.style == "fraction"
 
 
 def _plausible_rival(entry: Reading | Fastener, meanings: Sequence[Meaning]) -> Meaning | None:

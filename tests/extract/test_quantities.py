@@ -210,6 +210,12 @@ def test_tokens_eaten_by_positions_belong_to_no_quantity() -> None:
         ("wash-water-split-case", "split line bolts two eighty", [(280.0, "N_m")]),
         ("booster-multistage", "stack height four oh two and a half", [(402.5, "mm")]),
         ("booster-multistage", "it was eighteen", [(18.0, None)]),
+        (
+            "wash-water-end-suction",
+            # Beside thou stays what was read off in inches.
+            "sleeve od 1.8740, and the runout at the seal is one and a half thou",
+            [(1.874, None), (0.0015, "in")],
+        ),
     ],
 )
 def test_a_bare_number_beside_an_item_takes_its_unit_where_that_is_plain(
