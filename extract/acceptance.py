@@ -19,7 +19,10 @@ from shared.units import KIND_OF_UNIT
 
 #: So many words that belong to nothing are let pass, by how the position was named.
 _STRANGE_ALLOWED = {"named": 4, "all": 2, "group": 2, "in_turn": 3, "unknown": 3, "number": 1}
+_ANSWERS = word_set("acceptance.answers")
 _REACH = 10
+#: So many small words may stand between a position and its value ("stage six, i measure again: …").
+_SOFT_REACH = 6
 _STRANGE_WITH_UNIT = 3
 #: "Half way", "half of it", "a quarter turn".
 _HALF_WHAT = word_set("acceptance.half_what")
@@ -33,6 +36,7 @@ def may_stand(
     known: frozenset[str],
     part: str | None = None,
     kind: str | None = None,
+    asked_last: bool = False,
 ) -> bool:
     """Tell whether a value stands for an item that context, unit or part name brought in.
 
@@ -41,9 +45,12 @@ def may_stand(
         known: words that the item is called by.
         part: the part that the item measures, None where its name shows none.
         kind: the kind of thing that it measures.
+        asked_last: the utterance before asked whether a figure is right, or for a limit.
     """
     if filed.source == "stem":
         return filed.placing.plausible and not _is_thing(heard, filed)
+    if asked_last and filed.position_style in ("", "context") and _answers(heard):
+        return False
     if heard.mentions.cues("private") or _other_kind_beside(heard, run, filed, kind):
         return False
     if _of_another_part(heard, filed, part):
@@ -96,6 +103,11 @@ def _of_another_part(heard: Heard, filed: Filed, part: str | None) -> bool:
     return bool(named) and not any(part in m.keys for m in named)
 
 
+def _answers(heard: Heard) -> bool:
+    """Whether words open as an answer does ("yeah forty five")."""
+    return heard.tokens[0].norm in _ANSWERS
+
+
 def _short(filed: Filed) -> bool:
     """Whether a value is one bare figure; behind a list of bare figures it may only count on."""
     value = filed.quantity.value
@@ -111,14 +123,22 @@ def _position_near(heard: Heard, filed: Filed) -> bool:
     if between > 1:
         return False
     same_clause = heard.clause_at(max(at - 1, 0)) == heard.clause_at(quantity.start)
-    return same_clause or -2 <= quantity.start - at <= 3 or _taken_up(heard, at, quantity.start)
+    steps = quantity.start - at
+    return (
+        same_clause
+        or -2 <= steps <= 3
+        or (between == 0 and 0 <= steps <= _SOFT_REACH)
+        or _taken_up(heard, at, quantity.start)
+    )
 
 
 def _taken_up(heard: Heard, at: int, start: int) -> bool:
     """Whether a pronoun takes the position up ("the third i have checked again it has fifty eight")."""
     clause = heard.clause_at(start)
     words = [word for word in heard.norms(clause.start, start) if word not in (",", "now", "and")]
-    return bool(words) and words[0] in ("it", "that", "this") and 0 <= start - at <= _REACH
+    says = bool({"say", "call", "make"} & set(words)) and len(words) <= 6
+    taken = words[0] in ("it", "that", "this") or says if words else False
+    return taken and 0 <= start - at <= _REACH
 
 
 def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) -> int:

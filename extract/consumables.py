@@ -166,6 +166,8 @@ def _target(
         if p.start - mention.end <= _TARGET_REACH
     ]
     joined = behind and (behind[0] in _USED_AFTER or behind[0] in ("threads", "along"))
+    if mention.form in _VERBAL and right and right[0].start - mention.end <= 3:
+        return right[0]
     if joined and right and not _pronoun_first(heard, mention, right[0]):
         return right[0]
     bolted = _bolted(sheet, heard, mention, talk)

@@ -178,7 +178,7 @@ def _bare_no(heard: Heard) -> list[Run]:
             at += 1
         number = longest_quantity(heard.tokens, at) if at < len(heard.tokens) else None
         is_value = number is not None and not (number.unit is None and _noun_follows(heard, number.end))
-        unit = at == i + 1 and bool(unit_names_at(heard.tokens, at)[0]) and number is None
+        unit = at <= i + 2 and bool(unit_names_at(heard.tokens, at)[0]) and number is None
         if unit and longest_quantity(heard.tokens, unit_names_at(heard.tokens, at)[1]) is not None:
             # "Thirty foot pounds no newton metres thirty newton metres".
             is_value = True

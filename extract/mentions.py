@@ -31,6 +31,7 @@ _IDIOMS = {
     "conditional_idiom": ("conditional", "future", "question"),
     "future_idiom": ("future", "question", "hedge", "elsewhere", "conditional", "negation", "as_left"),
     "hedge_idiom": ("hedge",),
+    "correction": ("future",),
     "hedge": ("conditional", "negation"),
     "as_found": ("future",),
     "negation_idiom": ("negation", "correction", "limit_before", "limit_after", "difference_after"),
@@ -191,7 +192,7 @@ def _swallows_inside(big: Mention, small: Mention) -> bool:
         )
     if small.kind == "cue":
         return big.kind in ("part", "other_part", "item", "step", "command", "consumable", "position") or (
-            big.kind in _FINDINGS and small.key not in ("correction", "as_found")
+            big.kind in _FINDINGS and small.key not in ("correction", "as_found", "same_value")
         )
     if big.kind == small.kind:
         return True

@@ -38,7 +38,8 @@ def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
                 forms.append(f"{ordinal} {words[0]}")
     own = position.replace("_", " ")
     if own.isalpha() or " " in own:
-        forms += [own] if len(own) > 2 and not _is_number(own) else []
+        named = {word for part in sheet.parts for form in (*part.spoken, part.part) for word in form.split()}
+        forms += [own] if len(own) > 2 and not _is_number(own) and own not in named else []
     if position.isdigit():
         word = _NUMBER_WORD.get(position)
         if word:

@@ -32,6 +32,7 @@ _COPULAS = frozenset(
     {"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"}
 )
 _THROUGH = frozenset({"to", "through", "thru", "-", "till"})
+_MISHEARD = {"to": 2, "too": 2, "for": 4}
 _SMALL = {**ONES, **TEENS}
 
 
@@ -106,6 +107,7 @@ def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions)
     named = list(spans)
     spans += _all(tokens, mentions)
     spans += _relative(tokens)
+    spans += _letters(sheet, tokens)
     spans += _firsts(tokens, named)
     if book.by_number:
         for i in range(len(tokens)):
@@ -135,6 +137,9 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     found: list[PositionSpan] = []
     value = _number_of(tokens[i].norm)
     before = _norm(tokens, i - 1)
+    if before in book.heads and tokens[i].norm in _MISHEARD and _norm(tokens, i + 1)[:1].isdecimal():
+        # "Bowl to 15" is bowl two.
+        value = _MISHEARD[tokens[i].norm]
     listing = before in book.plurals
     headed = before in book.heads or listing or (before in ("number", "no", "#", "numbers") and i > 0)
     if before in ("other", "all", "these", "those"):
@@ -177,7 +182,8 @@ def _number_cost(tokens: Sequence[Token], i: int, headed: bool) -> float:
 def _series(tokens: Sequence[Token], i: int, book: PositionBook, headed: bool) -> list[PositionSpan]:
     """Find "one through five", "one to five", "two and three", "one two and three"."""
     first = _number_of(tokens[i].norm)
-    assert first is not None
+    if first is None:
+        return []
     found: list[PositionSpan] = []
     joined = _norm(tokens, i + 1)
     last = _number_of(_norm(tokens, i + 2))
@@ -213,7 +219,14 @@ def _listed(tokens: Sequence[Token], i: int, book: PositionBook, headed: bool) -
     if len(keys) < 2 or not (joined_by_and or len(keys) > 2):
         return []
     of_all = _norm(tokens, at) in ("all", "both", "each")
-    return [PositionSpan(i, at, tuple(keys), 0.05 if headed else (0.3 if of_all else 1.2), "group")]
+    return [PositionSpan(i, at, tuple(keys), _list_cost(keys, headed, of_all), "group")]
+
+
+def _list_cost(keys: Sequence[str], headed: bool, of_all: bool) -> float:
+    """Return what it costs that numbers in a row are positions; three and more are hardly values."""
+    if headed:
+        return 0.05
+    return 0.3 if of_all or len(keys) > 2 else 1.2
 
 
 def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:
@@ -241,6 +254,29 @@ def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:
         while _norm(tokens, end) in ("of", "them", "vanes", "ends", "sides", "stages", "stations", "the"):
             end += 1
         found.append(PositionSpan(cue.start, end, (ALL,), 0.2, "all", count, words))
+    return found
+
+
+def _letters(sheet: JobSheet, tokens: Sequence[Token]) -> list[PositionSpan]:
+    """Find "a b and c" where positions are called by letters."""
+    keys = {key for key in sheet.positions if len(key) == 1 and key.isalpha()}
+    found: list[PositionSpan] = []
+    i = 0
+    while keys and i < len(tokens):
+        run: list[str] = []
+        at = i
+        while _norm(tokens, at) in keys:
+            run.append(_norm(tokens, at))
+            at += 1
+            step = at
+            while _norm(tokens, step) in ("and", ",", "&"):
+                step += 1
+            if _norm(tokens, step) not in keys:
+                break
+            at = step
+        if len(run) > 1 and len(set(run)) == len(run):
+            found.append(PositionSpan(i, at, tuple(run), 0.1, "group"))
+        i = max(at, i + 1)
     return found
 
 

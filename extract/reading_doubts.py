@@ -190,6 +190,17 @@ def doubt_cut(heard: Heard, drafts: Sequence[ReadingDraft], unread: Sequence[Qua
                 draft.ask("a number right beside it was not understood", leads=False)
 
 
+def doubt_place(
+    heard: Heard, filed: Sequence[Filed], drafts: Sequence[ReadingDraft], unread: Sequence[Quantity]
+) -> None:
+    """Ask where a value stands before its place and a number that nobody read stands right behind it."""
+    for one, draft in zip(filed, drafts, strict=True):
+        if not one.quantity.start < one.position_at:
+            continue
+        if any(0 <= q.start - one.position_at <= 2 and not counts_only(heard, q) for q in unread):
+            draft.ask("a number right behind the place was not understood", leads=False)
+
+
 def doubt_twice(heard: Heard, drafts: Sequence[ReadingDraft], correcting: bool) -> None:
     """Ask where two values were given for one place in one breath and nothing said which one holds."""
     if correcting or heard.mentions.cues("again") or _IN_TURN & set(heard.norms(0, len(heard.tokens))):

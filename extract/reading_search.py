@@ -106,6 +106,14 @@ class ReadingSearch:
         for unit, end in board.units_at(i):
             for state in here:
                 go(end, state._replace(carried=unit))
+        alike = board.same_as(i)
+        if alike is not None:
+            for state in here:
+                known = self._known_at(state, alike[0][0])
+                if known is not None:
+                    again = board.repeated(known, i, alike[1])
+                    for new in self._on_value(state, again, board):
+                        go(alike[1], new)
         same_end = board.same_at(i)
         if board.is_barred(i):
             return
@@ -208,6 +216,7 @@ class ReadingSearch:
                 group=keys,
                 group_words=span.words,
                 group_style=span.style,
+                group_at=span.end,
             )
             flushed = self._filing.flushed(with_value, keep_item=True)
             if flushed is not None:
@@ -258,6 +267,13 @@ class ReadingSearch:
             return None, 0.0
         other = next(position for position in positions if position != last)
         return (*keys[:-1], other), 0.0
+
+    def _known_at(self, state: State, position: str) -> Quantity | None:
+        """Return what was said for a position of the state's item, in these words or before them."""
+        here = [f.quantity for f in state.filed if (f.item, f.position) == (state.item, position)]
+        if here:
+            return here[-1]
+        return (self._outset.known or {}).get((state.item or "", position))
 
     def _last_position(self, state: State) -> str | None:
         """Return the position spoken of last, in these words or before them."""

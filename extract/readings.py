@@ -14,7 +14,7 @@ from extract.corrections import Run, runs_of, says_wrong
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.reading_corrections import Earlier, ReadingCorrections, Reference, reference_of
-from extract.reading_doubts import ReadingDoubts, doubt_cut, doubt_twice
+from extract.reading_doubts import ReadingDoubts, doubt_cut, doubt_place, doubt_twice
 from extract.reading_drafts import ReadingTalk
 from extract.reading_search import ReadingSearch
 from extract.search_board import Board
@@ -48,6 +48,7 @@ class ReadingRoom:
         """Read one utterance; ``context`` moves on with what it names."""
         talk = ReadingTalk()
         self._earlier = earlier
+        self._asked_last = context.asked_last
         self._loose_positions: list[str] = []
         sure = WordConfidence(heard.utterance, heard.tokens)
         wrong_said = says_wrong(heard)
@@ -97,6 +98,15 @@ class ReadingRoom:
             self._named_only(heard, run, context, talk)
             return
         reference = reference_of(talk, earlier) if correcting else None
+        if (
+            correcting
+            and talk.about_item
+            and not talk.drafts
+            and not run.goes_back
+            and context.item is not None
+        ):
+            # An item just named is what is put right, whatever was read last.
+            reference = earlier.standing_reading(context.item, context.position) or reference
         outset = self._outset(context, run, reference)
         if not correcting:
             outset = self._once_more(heard, run, context, earlier, outset)
@@ -120,6 +130,7 @@ class ReadingRoom:
         for filed in best.filed:
             if filed not in accepted:
                 talk.loose.append(loose_number(heard, filed.quantity, "nothing said what it measures"))
+        doubt_place(heard, [f for f in best.filed if f in accepted], drafts, best.unfiled)
         if correcting or run.settles:
             self._corrections.tie(drafts, run, talk, reference, earlier)
         for draft in [d for d in drafts if self._doubts.is_limits(d)]:
@@ -152,6 +163,7 @@ class ReadingRoom:
             _CORRECTING,
             context.earlier,
             context.last_positions,
+            context.known,
             True,
         )
 
@@ -205,6 +217,7 @@ class ReadingRoom:
                 self._words_of_item(filed.item),
                 self._parts.get(filed.item),
                 self._items[filed.item].measured_kind,
+                self._asked_last,
             )
         ]
 
@@ -255,6 +268,7 @@ class ReadingRoom:
             context.name_position(None)
             if filed.position is not None:
                 context.last_positions[filed.item] = filed.position
+                context.known[filed.item, filed.position] = filed.quantity
             if filed.placing.carried is not None:
                 context.carried[filed.item] = filed.placing.carried
             if filed.quantity.value is not None:

@@ -192,6 +192,9 @@ def _numbered_things(tokens: Sequence[Token], mentions: Mentions) -> set[int]:
             quantity = _starting(tokens, at) if small else None
             if quantity is None or quantity.unit is not None or quantity.number_end != at + 1:
                 break
+            if any(m.start == at + 1 for m in mentions.of("item")):
+                # "Packing, five rings of packing" counts.
+                break
             found.add(at)
             at += 1
             while at < len(tokens) and tokens[at].norm in (",", "and", "to", "through", "&", "-"):

@@ -185,6 +185,7 @@ class RecordBuilder:
             return
         only_commands = commands and not len(findings) and header.empty
         self._count_as("command" if only_commands else "job", heard.utterance.text)
+        context.asked_last = _asks_figure(heard)
         context.pictured_last = any(c.event == "snapshot" for c in commands)
         self._remember(context, heard, parts, gauges, header, readings)
         replacing = {
@@ -348,3 +349,11 @@ class RecordBuilder:
         heard = {name: value for name, value in self._header.items() if getattr(self._given, name) is None}
         update = {**heard, "sheet_id": self.sheet.id, "sheet_revision": self.sheet.revision}
         return self._given.model_copy(update=update)
+
+
+def _asks_figure(heard: Heard) -> bool:
+    """Whether an utterance only asks for a limit or whether a figure is right, so that a figure answers."""
+    if any(clause.mood != "question" for clause in heard.clauses):
+        return False
+    asked = any(barred.reason.startswith("asked") for barred in heard.barred)
+    return asked or bool(heard.mentions.cues("limit_before", "limit_after"))

@@ -26,6 +26,7 @@ _PASSED_POSITION = 2.0
 _PASSED_ALL = 0.4
 _PRONOUN_AS_NUMBER = 0.9
 _PASSED_SAME = 1.2
+_PASSED_SAME_AS = 3.0
 _BETWEEN_VALUES = frozenset({"and", ",", "then", "&", "a", "the", ";", "um", "uh", "er", "next"})
 _PRONOUN_BEFORE = word_set("search_board.pronoun_before")
 #: Right behind these a "one" is a pronoun even before a number ("that last one sixteen").
@@ -158,6 +159,16 @@ class Board:
         end = self._same.get(i)
         return end if end is not None and self._repeats(i, end) else None
 
+    def same_as(self, i: int) -> tuple[tuple[str, ...], int] | None:
+        """Return (position, end) of "the same as four" at a token, None where it does not stand."""
+        end = self._same.get(i)
+        if end is None or end + 1 >= self.end or self._tokens[end].norm != "as":
+            return None
+        at = end + 2 if self._tokens[end + 1].norm in ("the", "on", "at") else end + 1
+        spans = [span for span in self.positions_at(at) if len(span.keys) == 1]
+        best = max(spans, key=lambda span: span.end, default=None)
+        return (best.keys, best.end) if best is not None else None
+
     def _repeats(self, i: int, end: int) -> bool:
         if end in self._parts or self.quantities_at(end) if end < self.end else False:
             # "Same impeller", "the same thirty six".
@@ -223,8 +234,8 @@ class Board:
     def skip_cost(self, i: int) -> float:
         """Return what it costs to step over a token unread."""
         passed = self._passed.get(i, 0.0)
-        if i in self._same and self.same_at(i) is not None:
-            passed = max(passed, _PASSED_SAME)
+        if i in self._same and (self.same_at(i) is not None or self.same_as(i) is not None):
+            passed = max(passed, _PASSED_SAME if self.same_as(i) is None else _PASSED_SAME_AS)
         return passed + self._number_cost(i)
 
     def _number_cost(self, i: int) -> float:
@@ -234,6 +245,9 @@ class Board:
         if token.norm == "one" and not self._number_goes_on(i + 1):
             before = self._tokens[i - 1].norm if i else ""
             following = self._tokens[i + 1].norm if i + 1 < len(self._tokens) else ""
+            if before in _PRONOUN_LEADS and i + 1 < self.end and self.quantities_at(i + 1):
+                # "Shaft nut, new one, forty four".
+                return 0.1
             if any(q.unit is not None for q in self.quantities_at(i)):
                 return _SKIPPED
             beside = self._number_beside(i)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 
 from extract import search_costs as costs
-from extract.placings import Item, Placing
+from extract.placings import Item, Placing, is_plausible, span_of
 from extract.position_spans import UNKNOWN
 from extract.quantity_arcs import Quantity
 from extract.search_board import Board
@@ -35,6 +36,24 @@ class SearchFiling:
         assert state.item is not None
         return self._board.placings(quantity, self._items[state.item], state.carried)
 
+    def _placed_after(self, state: State, quantity: Quantity) -> list[Placing]:
+        """Return the placings of a value; bare decimals go on from the whole of the value before them.
+
+        "A hundred and sixty point oh three drive end and point oh two non drive end".
+        """
+        found = self.placed(state, quantity)
+        before = [f.placing.value for f in state.filed if f.item == state.item]
+        part = quantity.value
+        if not before or part is None or quantity.unit is not None or quantity.number.style != "decimal":
+            return found
+        if not 0 < part < 1 or before[-1] < 1 or any(placing.plausible for placing in found):
+            return found
+        item = self._items[state.item or ""]
+        mended = Fraction(before[-1].numerator // before[-1].denominator) + part
+        if not is_plausible(float(mended), span_of(item)):
+            return found
+        return [Placing(mended, None, 0.3, "decimals behind the whole of the value before", True), *found]
+
     def file(
         self, state: State, quantity: Quantity, position: str | None, note: str = "", counted: bool = False
     ) -> list[State]:
@@ -48,7 +67,7 @@ class SearchFiling:
         if position == UNKNOWN:
             position, note = None, f"no such position here: {state.group_words}"
         found = []
-        for placing in self.placed(state, quantity):
+        for placing in self._placed_after(state, quantity):
             filed = Filed(
                 state.item, position, quantity, placing, note, state.source, state.group_style, state.group_at
             )

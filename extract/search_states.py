@@ -81,6 +81,8 @@ class Outset:
     """Items talked about before that, the latest first; a position that only they have brings them back."""
     last_positions: Mapping[str, str] | None = None
     """The position of each item's last reading, for "the other end"."""
+    known: Mapping[tuple[str, str], Quantity] | None = None
+    """What was said for each item and position, for "the same as four"."""
     correcting: bool = False
     """The words put something right, so that a bare value is meant to be one."""
 

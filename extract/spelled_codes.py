@@ -42,6 +42,7 @@ _NATO = {
 }
 _TIMES = {"double": 2, "triple": 3, "treble": 3}
 _BETWEEN = word_set("spelled_codes.between")
+_DASHES = (["dash"], ["-"], ["hyphen"], ["stroke"], ["slash"], ["/"])
 _MOST_BETWEEN = 7
 
 
@@ -65,6 +66,9 @@ def code_after(tokens: Sequence[Token], nouns: Sequence[str]) -> str | None:
 def _code_end(norms: Sequence[str], start: int) -> int:
     """Return the end of a code; one printed in a piece ("P326A") and a last letter "a" are of it."""
     end = max(code_end(norms, start), start)
+    prefix = norms[start].isalpha() and len(norms[start]) <= 4 and norms[start + 1 : start + 2] in _DASHES
+    if end == start and prefix:
+        end = max(code_end(norms, start + 2) if start + 2 < len(norms) else start, start)
     while end < len(norms) and _is_mixed(norms[end]):
         end = max(end + 1, code_end(norms, end + 1) if end + 1 < len(norms) else 0)
     closes = end + 1 == len(norms) or norms[end + 1 : end + 2] in ([","], ["."], [";"])

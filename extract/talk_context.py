@@ -55,6 +55,8 @@ class TalkContext:
     """as_found or as_left, from the last reading or word that showed it."""
     last_positions: dict[str, str] = field(default_factory=dict)
     """The position of each item's last reading."""
+    known: dict[tuple[str, str], Quantity] = field(default_factory=dict)
+    """What was said last for each item and position."""
     item_stages: dict[str, Stage] = field(default_factory=dict)
     """The stage of each item's last reading."""
     gauge: dict[str, str] = field(default_factory=dict)
@@ -68,6 +70,7 @@ class TalkContext:
             gauge=dict(self.gauge),
             item_stages=dict(self.item_stages),
             last_positions=dict(self.last_positions),
+            known=dict(self.known),
         )
 
     def outset(self) -> Outset:
@@ -90,6 +93,7 @@ class TalkContext:
             _FRESH + _STALE * self.item_age,
             self.earlier,
             self.last_positions,
+            self.known,
         )
 
     def stage_goes_on(self, item: str) -> Stage | None:
