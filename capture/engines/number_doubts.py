@@ -14,9 +14,8 @@ from itertools import takewhile
 
 from capture.engines.lattice import Heard
 from capture.engines.numbers_heard import number_word
+from capture.engines.telling_words import JOINTS
 
-#: Between number words these belong to the number (``a thou and a half``, ``two and an eighth of an inch``).
-_JOINTS = frozenset(["a", "an", "and", "of", "the"])
 #: Heard for number words, which they sound like.
 _SOUNDS_LIKE = {"to": "two", "too": "two", "for": "four", "won": "one", "ate": "eight", "o": "oh"}
 
@@ -65,6 +64,24 @@ def number_confidences(
     return _with_joints(words, found)
 
 
+def is_well_formed(text: str) -> bool:
+    """Tell whether no number of a text lacks what it needs: digits behind a point, a count before hundred."""
+    words = text.split()
+    for at, word in enumerate(words):
+        if word == "point" and not number_word((*words, "")[at + 1]):
+            return False
+        before = words[at - 1] if at else ""
+        if word in ("hundred", "thousand") and not (number_word(before) or before in ("a", "per")):
+            return False
+    return True
+
+
+def only_leaves_out(own: Sequence[str], other: Sequence[str]) -> bool:
+    """Tell whether another hearing has the same words in order and only fewer of them."""
+    rest = iter(own)
+    return len(other) < len(own) and all(word in rest for word in other)
+
+
 def _agreed(own: Sequence[str], other: Sequence[str]) -> set[int]:
     """Return which number words another hearing has too, with nothing more beside them."""
     agreed: set[int] = set()
@@ -82,7 +99,7 @@ def _with_joints(words: Sequence[str], found: list[float | None]) -> list[float 
     """Give the little words within a number the confidence of the number words around them."""
     filled = list(found)
     for at, word in enumerate(words):
-        if word in _JOINTS and found[at] is None:
+        if word in JOINTS and found[at] is None:
             beside = [filled[n] for n in (at - 1, at + 1) if 0 <= n < len(words)]
             known = [share for share in beside if share is not None]
             if known:

@@ -8,7 +8,7 @@ from capture.vocabulary.spoken_numbers import NUMBER_WORDS
 _SAME = {
     "zero": "oh", "nought": "oh", "naught": "oh", "o": "oh", "thousandths": "thou", "thousandth": "thou",
     "mils": "thou", "tenths": "tenth", "hundredths": "hundredth", "quarters": "quarter", "eighths": "eighth",
-    "sixteenths": "sixteenth",
+    "sixteenths": "sixteenth", "comma": "point",
 }  # fmt: skip
 _PUNCTUATION = ".,;:!?\"'"
 _COUNTED = NUMBER_WORDS | frozenset(_SAME) | {"minus"}

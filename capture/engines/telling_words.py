@@ -8,6 +8,10 @@ from shared.lexicon import load_lexicon
 
 #: In names of units and positions, but of no weight by themselves.
 _LITTLE = frozenset(["a", "an", "and", "at", "of", "off", "in", "on", "per", "the", "to", "them", "one"])
+#: Stands for words that do not count.
+GAP = "|"
+#: Between number words these belong to the number (``a thou and a half``, ``an eighth of an inch``).
+JOINTS = frozenset(["a", "an", "and", "of", "the"])
 #: Written otherwise, said as a unit is.
 _SAME_SOUND = {"mill": "mil", "mills": "mil"}
 
@@ -38,5 +42,22 @@ class TellingWords:
         return ""
 
     def of(self, text: str) -> tuple[str, ...]:
-        """Return what counts of a text, in order."""
-        return tuple(filter(None, map(self, text.split())))
+        """Return what counts of a text, in order, with :data:`GAP` where other words part two numbers.
+
+        A zero before a point only begins a number, as a gap does: ``stage two zero point three``.
+        """
+        told: list[str] = []
+        words = text.split()
+        for at, word in enumerate(words):
+            counts = self(word)
+            begins = counts == "oh" and self((*words, "")[at + 1]) == "point"
+            if begins or (not counts and word not in JOINTS):
+                counts = GAP
+            if counts and not (counts == GAP and told[-1:] == [GAP]):
+                told.append(counts)
+        kept = [
+            counts
+            for at, counts in enumerate(told)
+            if counts != GAP or (number_word(told[at - 1]) and at and number_word((*told, "")[at + 1]))
+        ]
+        return tuple(kept)

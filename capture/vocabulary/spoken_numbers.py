@@ -56,6 +56,8 @@ NUMBER_WORDS = frozenset(
 _INCH_FRACTIONS = {2: ("half", "halves"), 4: ("quarter", "quarters"), 8: ("eighth", "eighths"),
                    16: ("sixteenth", "sixteenths"), 32: ("thirty second", "thirty seconds"),
                    64: ("sixty fourth", "sixty fourths")}  # fmt: skip
+#: Share of decimals said with a comma, as much of the world writes them.
+_COMMAS = 0.03
 _THOU_WORDS = ("thou", "thou", "thou", "thousandths", "thousandths of an inch", "mils")
 
 
@@ -129,13 +131,14 @@ def decimal_words(value: Decimal, rng: Random) -> str:
     if not digits:
         return whole(int(head), rng)
     said = _fraction_digits(digits, rng)
+    point = "comma" if rng.random() < _COMMAS else "point"
     if head == "0":
         front = rng.choice(("", "", "", "zero ", "nought ", "oh "))
     else:
         front = whole(int(head), rng) + " "
         if len(head) == 1 and len(digits) >= 3 and rng.random() < 0.15:
             return f"{UNITS_TO_NINETEEN[int(head)]} {said}"  # one seven seven two: the point left out
-    return f"{front}point {said}"
+    return f"{front}{point} {said}"
 
 
 def inch_words(value: Decimal, rng: Random) -> str:

@@ -5,7 +5,12 @@ from __future__ import annotations
 import pytest
 
 from capture.engines.lattice import Heard
-from capture.engines.number_doubts import in_numbers, number_confidences
+from capture.engines.number_doubts import (
+    in_numbers,
+    is_well_formed,
+    number_confidences,
+    only_leaves_out,
+)
 
 HEARD = [
     Heard(0.80, "end play one thou and a half now"),
@@ -50,3 +55,26 @@ def test_nothing_is_said_of_numbers_that_nothing_is_known_of(heard: list[Heard])
 )
 def test_what_sounds_like_a_digit_is_one_inside_a_decimal(text: str, meant: str) -> None:
     assert in_numbers(text) == meant
+
+
+@pytest.mark.parametrize(
+    ("text", "well"),
+    [
+        ("two hundred and forty", True),
+        ("a hundred and sixty point oh two", True),
+        ("cover screws you hundred and forty", False),
+        ("one point seven seven one point", False),
+        ("that's the point of it", False),
+        ("no number at all", True),
+    ],
+)
+def test_a_number_that_lacks_what_it_needs_is_told(text: str, well: bool) -> None:
+    assert is_well_formed(text) is well
+
+
+@pytest.mark.parametrize(
+    ("other", "less"),
+    [(("ninety", "bar"), True), (("one", "ninety", "bar"), False), (("nine", "bar"), False), ((), True)],
+)
+def test_a_hearing_that_only_leaves_words_out_is_told(other: tuple[str, ...], less: bool) -> None:
+    assert only_leaves_out(("one", "ninety", "bar"), other) is less

@@ -17,10 +17,17 @@ from shared.job_sheet import load_job_sheet
         ("forty newton metres", ("forty", "newton", "metre")),
         ("half of a mill", ("half", "mil")),
         ("three's thirty", ("three", "thirty")),
-        ("zero(2) point three", ("oh", "point", "three")),
+        ("oh(2) one eight", ("oh", "one", "eight")),
+        ("zero comma four", ("point", "four")),
         ("at the impeller end", ("impeller", "end")),
         ("take a picture of the seat", ()),
     ],
 )
 def test_numbers_units_and_positions_tell(text: str, tells: tuple[str, ...]) -> None:
     assert TellingWords(load_job_sheet("wash-water-end-suction")).of(text) == tells
+
+
+def test_a_zero_that_begins_a_number_says_no_more_than_the_gap_before_it() -> None:
+    telling = TellingWords(load_job_sheet("booster-multistage"))
+    assert telling.of("stage two zero point three") == telling.of("stage two is point three")
+    assert telling.of("stage two zero point three") != telling.of("stage two point three")
