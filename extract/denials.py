@@ -38,7 +38,10 @@ def denied(heard: Heard, clause: Clause, at: int) -> bool:
         return False
     if any(last.end <= m.start < at for m in heard.mentions.cues("contrast")):
         return False
-    ended = last.form in ("no", "nothing", "without", "none", "never") or _denies_before(heard, last, at)
+    of_them = heard.norms(last.end, last.end + 1) == ["of"]
+    ended = (last.form in ("no", "nothing", "without", "none", "never") and not of_them) or _denies_before(
+        heard, last, at
+    )
     # A new subject with its own verb ends what was denied.
     subjects = [m for m in heard.mentions.of("part", "other_part") if last.end < m.start and m.end <= at]
     if last.form == "not" and _names_subject(heard, last.end):

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES, TEENS, TENS
-from extract.unlisted_names import PART_HEADS
+from extract.recitals import longest_quantity
+from extract.unlisted_names import HOUSEHOLD, PART_HEADS
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
@@ -37,6 +38,7 @@ _DETERMINERS = frozenset(
     }
 )
 _ADJECTIVES = word_set("part_names.adjectives")
+_FASTENERS = word_set("part_names.fasteners")
 _PLURAL_QUANTIFIERS = frozenset({"all", "both", "each", "every"})
 
 
@@ -96,7 +98,7 @@ def unlisted_subject(heard: Heard, start: int, end: int) -> NamedPart | None:
         end, words = end - 1, words[:-1]
     if not 1 <= len(words) <= 4 or words[-1] not in PART_HEADS:
         return None
-    if not all(word.isalpha() and word not in _NOT_IN_NAMES for word in words):
+    if not all(word.isalpha() and word not in _NOT_IN_NAMES for word in words) or HOUSEHOLD & set(words):
         return None
     name = "_".join(words)
     return NamedPart((name,), start, end, True, None, (), (), None, " ".join(words))
@@ -129,6 +131,8 @@ def _one(sheet: JobSheet, heard: Heard, mention: Mention, focus: str | None) -> 
             (name,), start, mention.end, True, quantity, (), mention.repairs, place, mention.form
         )
     keys = mention.keys
+    if len(keys) == 1 and (other := _of_owner(sheet, heard, mention)) is not None:
+        keys = (other,)
     if len(keys) > 1:
         return _of_several(heard, mention, focus, quantity, place)
     return NamedPart(
@@ -155,6 +159,12 @@ def _of_several(
         chosen = fitting if plural else fitting[:1]
     elif (owned := _owned(heard, mention)) is not None:
         chosen = (owned,)
+    elif noun in _FASTENERS and not _PLURAL_QUANTIFIERS & set(before):
+        # Bolts of several assemblies: those of what was talked about, or a question.
+        kin = focus if focus in keys else _kin(heard, mention)
+        if kin is None:
+            return _undecided(mention, keys, quantity, place)
+        chosen = (kin,)
     elif plural or _PLURAL_QUANTIFIERS & set(before):
         chosen = keys
     elif focus in keys:
@@ -162,9 +172,7 @@ def _of_several(
     elif (kin := _kin(heard, mention)) is not None:
         chosen = (kin,)
     else:
-        return NamedPart(
-            keys[:1], mention.start, mention.end, False, quantity, keys, mention.repairs, place, mention.form
-        )
+        return _undecided(mention, keys, quantity, place)
     return NamedPart(
         chosen, mention.start, mention.end, False, quantity, (), mention.repairs, place, mention.form
     )
@@ -177,6 +185,28 @@ def _owned(heard: Heard, mention: Mention) -> str | None:
     owner = [word for word in heard.norms(mention.end + 1, mention.end + 5) if word not in _DETERMINERS]
     fitting = [key for key in mention.keys if owner and owner[0] in key.split("_")[:-1]]
     return fitting[0] if len(fitting) == 1 else None
+
+
+def _of_owner(sheet: JobSheet, heard: Heard, mention: Mention) -> str | None:
+    """Return the part of like name that belongs to the one behind ("o rings on the seal")."""
+    if heard.norms(mention.end, mention.end + 1) not in (["on"], ["of"], ["for"]):
+        return None
+    owner = [word for word in heard.norms(mention.end + 1, mention.end + 4) if word not in _DETERMINERS]
+    own = mention.key.split("_")
+    if not owner or owner[0] in own:
+        return None
+    like = [
+        name
+        for name in sheet.part_names
+        if owner[0] in name.split("_")[:-1] and name != mention.key and name.split("_")[-1] == own[-1]
+    ]
+    return like[0] if len(like) == 1 else None
+
+
+def _undecided(mention: Mention, keys: tuple[str, ...], quantity: int | None, place: str | None) -> NamedPart:
+    return NamedPart(
+        keys[:1], mention.start, mention.end, False, quantity, keys, mention.repairs, place, mention.form
+    )
 
 
 def _kin(heard: Heard, mention: Mention) -> str | None:
@@ -206,6 +236,10 @@ def goes_with(part: str, position: str) -> bool:
 def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     between = heard.norms(first.end, second.start)
     if not between or len(between) > 4 or "with" in between:
+        return False
+    amount = longest_quantity(heard.tokens, second.end)
+    if amount is not None and amount.unit is not None and amount.unit.unit != "count":
+        # "New gasket and casing nuts sixty foot pounds".
         return False
     if between[-1] == "new" and heard.norms(first.start - 1, first.start) != ["new"]:
         # "Sealant on the gasket and new seals": only these are new.

@@ -29,7 +29,8 @@ _PREPOSITIONS = word_set("part_talk.prepositions")
 _HAVING = word_set("part_talk.having")
 #: Unlisted parts that are features of a listed one.
 _OWNER_OF = {"bearing_cage": "bearing", "inner_race": "bearing", "outer_race": "bearing"}
-_FEATURES = frozenset({"cage", "race", "races", "roller", "rollers"})
+_FEATURES = word_set("reference.features")
+_OF_BEARINGS = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _SAME = ("same", "original", "existing")
@@ -191,7 +192,7 @@ def _part_of(
     if chosen is not None:
         return chosen
     own = _unlisted(heard, predicate, clause.start)
-    if own is not None and heard.tokens[own.end - 1].norm not in _FEATURES:
+    if own is not None and not (own.parts[0] in _FEATURES or heard.tokens[own.end - 1].norm in _OF_BEARINGS):
         return own
     return referred_part(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
 
@@ -230,7 +231,12 @@ def _of_condition(
             and not _said_of_pronoun(heard, predicate)
         ):
             return right[0]
-        if not left and between and len(between) <= 6 and any(word in _PREPOSITIONS for word in between[:4]):
+        if (
+            not left
+            and between
+            and len(between) <= 6
+            and any(word in _PREPOSITIONS or word == "with" for word in between[:4])
+        ):
             return right[0]
         if (
             left

@@ -33,6 +33,7 @@ _ACTIVE_SUBJECTS = word_set("predicates.active_subjects")
 _CLEAN_OBJECTS = word_set("predicate_sense.clean_objects")
 _TORQUE_WORDS = frozenset({"newton", "foot", "inch", "pounds", "torque", "wrench"})
 _PLACES = frozenset({"out", "off", "in", "on"})
+_SEARCHING = word_set("predicate_sense.searching")
 _GIVEN = word_set("predicate_sense.given")
 
 
@@ -54,6 +55,11 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
 
 def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after: str) -> bool:
     lead = heard.norms(mention.start - 2, mention.start)
+    if lead[1:] == ["for"] and _SEARCHING & set(
+        heard.norms(heard.clause_at(mention.start).start, mention.start)
+    ):
+        # "Check the impellers for cracks" finds none.
+        return False
     if (
         key == "deposits"
         and lead[:1]
@@ -67,6 +73,9 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
         after = ""
     if word in _STATES:
         return after not in _NOT_AFTER_STATE and _state_said(heard, mention)
+    if key == "good" and word.split()[0] in ("hardly", "barely", "nothing", "no", "not"):
+        # "Hardly a mark on the shaft".
+        return True
     if key == "good":
         return after not in _NOT_AFTER_STATE and not _of_a_person(heard, mention.start)
     return True
@@ -123,6 +132,9 @@ def _action_meant(
     heard: Heard, mention: Mention, key: str, words: list[str], before: str, after: str
 ) -> bool:
     word = " ".join(words)
+    if key == "scrapped" and any(m.inside(mention) for m in heard.mentions.of("part")):
+        # "A ding in the barrel" of a pump that has a barrel.
+        return False
     if not _done_here(heard, mention, words, before, after):
         return False
     if word in ("new", "fresh"):

@@ -23,6 +23,7 @@ _LATE_FUTURE = frozenset(phrase_list("predicates.late_future"))
 _VIEWS = phrase_list("predicates.views")
 #: "Before they go on", "once the rings are in": still to come.
 _NOT_BEFORE = word_set("predicates.not_before")
+_REPORTERS = word_set("predicates.reporters")
 _NEARLY = word_set("predicates.nearly")
 
 
@@ -153,6 +154,13 @@ def _mood(heard: Heard, clause: Clause, at: int, kind: str) -> str:
     return "stated"
 
 
+def _reported(heard: Heard, at: int) -> bool:
+    """Whether somebody else said so ("John said the coupling was cracked")."""
+    lead = heard.norms(max(0, at - 8), at)
+    at_verb = next((n for n, word in enumerate(lead) if word in _REPORTERS), None)
+    return at_verb is not None and at_verb > 0 and lead[at_verb - 1] not in ("i", "we", "'ve", "have")
+
+
 def _still_to_come(heard: Heard, at: int) -> bool:
     """Whether "before", "once" with nothing but the subject behind it leads to what is told."""
     lead = heard.norms(at - 6, at)
@@ -188,7 +196,7 @@ def _doubted_clause(heard: Heard, clause: Clause) -> bool:
 def _only_looks(heard: Heard, at: int) -> bool:
     """Whether "looks cracked to me" gives a view, not a finding; "looks good to me" judges as usual."""
     said = " ".join(heard.norms(at - 6, at))
-    if any(view in said for view in _VIEWS):
+    if any(view in said for view in _VIEWS) or _reported(heard, at):
         return True
     mention = next((m for m in heard.mentions.of("condition") if m.start == at and m.key != "good"), None)
     if mention is None or not {"look", "looks", "seem", "seems"} & set(heard.norms(at - 3, at)):

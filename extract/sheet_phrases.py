@@ -32,6 +32,8 @@ _NO_TAILS = word_set("sheet_phrases.no_tails")
 #: Endings that say what is measured; "shaft diameter" is also just "shaft".
 _MEASURES = word_set("sheet_phrases.measures")
 
+#: From so many letters on the first word of a name tells its part apart by itself.
+_LONG_WORD = 8
 _MACHINES = word_list("sheet_phrases.machines")
 _MORE_MACHINES = word_set("sheet_phrases.more_machines")
 #: "Valve sets" are the valves.
@@ -85,6 +87,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
             add("part", key, form, TAIL)
             for whole in _ASSEMBLIES:
                 add("part", key, f"{_singular(form)} {whole}", TAIL)
+    for key, form in _told_apart(sheet):
+        add("part", key, form, 0.5, inflect=False)
     for position in sheet.positions:
         for form in position_forms(sheet, position):
             add("position", position, form, inflect=False)
@@ -134,6 +138,30 @@ def verb_forms(sheet: JobSheet) -> Iterator[tuple[str, str]]:
     for verb, items in found.items():
         if len(items) == 1:
             yield items[0], verb
+
+
+def _told_apart(sheet: JobSheet) -> Iterator[tuple[str, str]]:
+    """Yield "intermediate" for the one intermediate bearing among several: a long word of its own does."""
+    taken = {
+        word
+        for position in sheet.positions
+        for form in sheet.spoken_positions(position)
+        for word in form.split()
+    }
+    firsts: dict[str, set[str]] = defaultdict(set)
+    nouns: dict[str, set[str]] = defaultdict(set)
+    for part, forms in part_forms(sheet).items():
+        for form in forms:
+            words = form.split()
+            if len(words) == 2:
+                firsts[words[0]].add(part)
+                nouns[words[1]].add(part)
+    for part, forms in part_forms(sheet).items():
+        for form in forms:
+            words = form.split()
+            alone = len(words) == 2 and firsts[words[0]] == {part} and len(nouns[words[1]]) > 1
+            if alone and len(words[0]) >= _LONG_WORD and words[0] not in taken:
+                yield part, words[0]
 
 
 def _singular(form: str) -> str:

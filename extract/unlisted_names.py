@@ -18,7 +18,7 @@ _MODIFIERS = word_set("unlisted_names.modifiers")
 #: Nouns of what a part has, no parts of their own ("drain boss", "case joint").
 _FEATURES = word_set("unlisted_names.features")
 #: "The van door handle" is none of the machine's.
-_HOUSEHOLD = word_set("unlisted_names.household")
+HOUSEHOLD = word_set("unlisted_names.household")
 _NAMES = ("part", "other_part")
 _CLOSED = ("item", "step", "consumable", "command", "action")
 _LONGEST = 3
@@ -54,7 +54,7 @@ def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
         start = _start(words, named, head)
         if start == head or any(i in closed for i in range(start, head)):
             continue
-        if _HOUSEHOLD & set(words[max(0, start - 1) : head]) or _in_names(words[start:head], own):
+        if HOUSEHOLD & set(words[max(0, start - 1) : head]) or _in_names(words[start:head], own):
             continue
         called = " ".join(words[start : head + 1])
         found.append(Mention("other_part", (called.replace(" ", "_"),), start, head + 1, called))
