@@ -42,8 +42,9 @@ _SEARCH: dict[str, Any] = {
     "wbeam": 1e-35,
     "pbeam": 1e-55,
 }
-#: The chatter check needs a score, no lattice and no wide search.
-_CHATTER_SEARCH: dict[str, Any] = {"bestpath": False, "beam": 1e-48, "wbeam": 7e-29, "pbeam": 1e-48}
+#: The chatter check needs a score, no lattice and no wide search: these beams move the score by less than 0.2
+#: (below 1e-36 by up to 1) and save a third of its time.
+_CHATTER_SEARCH: dict[str, Any] = {"bestpath": False, "beam": 1e-40, "wbeam": 1e-25, "pbeam": 1e-40}
 
 
 @dataclass(frozen=True, slots=True)
