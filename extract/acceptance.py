@@ -191,6 +191,8 @@ def _is_lone_one(heard: Heard, filed: Filed) -> bool:
     if quantity.unit is not None or heard.norms(quantity.start, quantity.end) != ["one"]:
         return False
     before = heard.norms(quantity.start - 1, quantity.start)
+    if heard.norms(quantity.end, quantity.end + 1) in (["flat"], ["even"], ["dead"], ["exactly"], ["exact"]):
+        return False
     return filed.position_style not in ("named", "number") or before not in (
         ["is"],
         ["'s"],

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.numbers import is_number_word
 from extract.recitals import longest_quantity
 from extract.spoken_units import unit_names_at
 
@@ -31,7 +32,10 @@ _WEAK = frozenset(
     }
 )
 _GO_BACK = frozenset({"go back to", "back to", "going back to"})
+_BEFORE_WAS = frozenset({"that", "it", "the", "this", "one", ",", "no", "i", "said", "number"})
 _MAKE = frozenset({"make it", "make that", "change it to", "change that", "change the"})
+#: These halt; they take back only where "that was …" follows.
+_HALTS = frozenset({"hold up", "hold on", "hang on", "wait", "back up", "i make it"})
 _SETTLES = (
     ("call", "it"),
     ("calling", "it"),
@@ -142,12 +146,51 @@ def _counts(heard: Heard, mention: Mention) -> bool:
         and before[0] in ("i", "to", "can", "we", "you", "'ll", "would", "and", "will")
     ):
         return False
+    if mention.form in _HALTS:
+        return _takes_back(heard, mention)
     if mention.form in _GO_BACK:
         return _position_or_item_follows(heard, mention.end)
     if mention.form in ("wrong", "rather", "not right"):
         return bool(following) and mention.start > 0
     clause = heard.clause_at(mention.start)
     return clause.mood in ("stated", "question", "future")
+
+
+def _takes_back(heard: Heard, mention: Mention) -> bool:
+    """Whether what follows a halt says what was right ("hold up that was seventy one")."""
+    if mention.form == "i make it":
+        return heard.norms(mention.start - 1, mention.start) in (["no"], ["wait"], ["on"])
+    clause = heard.clause_at(min(mention.end, len(heard.tokens) - 1))
+    words = heard.norms(mention.end, mention.end + 6)
+    was = next((at for at, word in enumerate(words) if word in ("was", "were")), None)
+    if was is None or clause.mood == "question":
+        return False
+    return all(
+        word in _BEFORE_WAS
+        or is_number_word(heard.tokens[mention.end + at])
+        or _in_place(heard, mention.end + at)
+        for at, word in enumerate(words[:was])
+    )
+
+
+def _in_place(heard: Heard, at: int) -> bool:
+    return any(m.start <= at < m.end for m in heard.mentions.of("position", "item"))
+
+
+def says_instead(heard: Heard) -> bool:
+    """Whether a place, an item or a unit is denied and another one said ("stage five not four")."""
+    for i in range(len(heard.tokens) - 1):
+        if heard.tokens[i].norm not in ("not", "n't", "wasn't", "isn't"):
+            continue
+        at = (
+            i + 2
+            if heard.tokens[i + 1].norm in ("the", "a", "on", "at") and i + 2 < len(heard.tokens)
+            else i + 1
+        )
+        if unit_names_at(heard.tokens, at)[0] or _in_place(heard, at):
+            return True
+    norms = [token.norm for token in heard.tokens]
+    return norms[:2] == ["i", "said"] and "was" in norms and any(_in_place(heard, at) for at in range(2, 4))
 
 
 def _position_or_item_follows(heard: Heard, i: int) -> bool:

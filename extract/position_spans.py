@@ -24,6 +24,9 @@ UNKNOWN = "?"
 OTHER = "^"
 #: Stands for the middle one of an odd number of numbered positions.
 MIDDLE = "="
+#: Stands for the position after the one spoken of last ("the next one").
+NEXT = ">"
+_NEXTS = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans.nexts"))
 _MIDDLES = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans.middles"))
 #: Behind these a "one" is a pronoun ("the middle one").
 _BEFORE_PRONOUN = word_set("position_spans.before_pronoun")
@@ -284,7 +287,7 @@ def _relative(tokens: Sequence[Token]) -> list[PositionSpan]:
     """Find "the other end", "t'other", "the middle one"."""
     norms = [token.norm for token in tokens]
     found: list[PositionSpan] = []
-    for phrases, key in ((_OTHERS, OTHER), (_MIDDLES, MIDDLE)):
+    for phrases, key in ((_OTHERS, OTHER), (_MIDDLES, MIDDLE), (_NEXTS, NEXT)):
         for i in range(len(norms)):
             words = next((w for w in phrases if tuple(norms[i : i + len(w)]) == w), None)
             if words is not None and not (found and i < found[-1].end):

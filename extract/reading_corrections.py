@@ -116,17 +116,45 @@ class ReadingCorrections:
         if reference is None or value is None:
             return
         positions = [m for m in heard.mentions.of("position") if run.start <= m.start < run.end]
-        denied = {i + 1 for i, t in enumerate(heard.tokens) if t.norm == "not"}
+        denied = {i + 1 for i, t in enumerate(heard.tokens) if t.norm in ("not", "n't", "wasn't", "isn't")}
+        said = [t.norm for t in heard.tokens[:2]] == ["i", "said"]
+        denied |= {2} if said else set()
         meant = [m for m in positions if not denied & {m.start, m.start - 1}]
         item = self._items[reference.item]
         unit = self._unit_meant(heard, run)
         if unit is not None and same_kind(unit.unit or "", item.unit):
             self._reunited(heard, run, reference, unit, context, earlier, talk)
             return
+        if (other := self._item_meant(heard, run, reference, denied)) is not None:
+            there = [key for m in meant for key in m.keys if key in self._items[other].positions]
+            place = there[-1] if there else reference.position
+            held = place if place in self._items[other].positions else None
+            if held is not None or not self._items[other].positions:
+                self._refiled(
+                    heard, run, reference, talk, value, position=held, rule="item put right", to=other
+                )
+            return
         right = [key for m in meant for key in m.keys if key in item.positions]
         # Where both are named without a "not", the last is what was meant.
         if right and right[-1] != reference.position and (not run.weak or len(positions) <= 2):
             self._refiled(heard, run, reference, talk, value, position=right[-1], rule="position put right")
+
+    def _item_meant(self, heard: Heard, run: Run, reference: Reference, denied: set[int]) -> str | None:
+        """Return the item that a value belongs to instead, None where none is named."""
+        unit = self._items[reference.item].unit
+        for mention in reversed(heard.mentions.of("item")):
+            if (
+                not run.start <= mention.start < run.end
+                or mention.cost >= 1
+                or denied & {mention.start, mention.start - 1}
+            ):
+                continue
+            fitting = [
+                k for k in mention.keys if k != reference.item and same_kind(self._items[k].unit, unit)
+            ]
+            if fitting and reference.item not in mention.keys:
+                return fitting[0]
+        return None
 
     def positioned(self, heard: Heard, run: Run, earlier: Earlier, talk: ReadingTalk) -> None:
         """Give the value before its position where that is said afterwards ("that's bore one")."""
@@ -214,10 +242,13 @@ class ReadingCorrections:
         rule: str,
         said_unit: str | None = None,
         quantity: Quantity | None = None,
+        to: str | None = None,
     ) -> None:
-        item = self._items[reference.item]
+        item = self._items[to or reference.item]
+        if to is not None:
+            value = convert(value, self._items[reference.item].unit, item.unit)
         draft = ReadingDraft(
-            item=reference.item,
+            item=item.item,
             position=position,
             stage=reference.stage,
             value=value,

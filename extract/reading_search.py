@@ -13,8 +13,9 @@ from collections.abc import Sequence
 from extract import search_costs as costs
 from extract.mentions import Mention
 from extract.number_cuts import split_cost
-from extract.position_spans import ALL, MIDDLE, OTHER, UNKNOWN, PositionSpan
+from extract.position_spans import ALL, MIDDLE, NEXT, OTHER, UNKNOWN, PositionSpan
 from extract.quantity_arcs import Quantity
+from extract.relative_places import middle_of, next_of, with_other
 from extract.search_board import Board
 from extract.search_filing import SearchFiling
 from extract.search_links import link_cost, overrules, position_link
@@ -24,7 +25,7 @@ from extract.tokens import Token
 from shared.job_sheet import JobSheet
 from shared.units import KIND_OF_UNIT
 
-_RELATIVE = frozenset({OTHER, MIDDLE})
+_RELATIVE = frozenset({OTHER, MIDDLE, NEXT})
 
 
 class ReadingSearch:
@@ -246,10 +247,11 @@ class ReadingSearch:
                 return None, 0.0
             return tuple(positions), 0.0
         if OTHER in span.keys:
-            return self._with_other(state, span.keys, positions)
+            return with_other(span.keys, self._last_position(state), positions), 0.0
+        if span.keys == (NEXT,):
+            return next_of(self._last_position(state), positions), 0.0
         if span.keys == (MIDDLE,):
-            odd = len(positions) % 2 == 1 and all(position.isdigit() for position in positions)
-            return ((positions[len(positions) // 2],) if odd and len(positions) > 1 else None), 0.0
+            return middle_of(positions), 0.0
         if span.keys == (UNKNOWN,):
             return (span.keys, 0.0) if positions else (None, 0.0)
         if all(key in positions for key in span.keys):
@@ -257,23 +259,6 @@ class ReadingSearch:
         if positions and span.style == "named" and state.source == "said":
             return (UNKNOWN,), costs.FOREIGN_POSITION
         return None, 0.0
-
-    def _with_other(
-        self, state: State, keys: tuple[str, ...], positions: Sequence[str]
-    ) -> tuple[tuple[str, ...] | None, float]:
-        """Return positions with "the other" put in: the one of a pair that was not spoken of last."""
-        last = keys[0] if len(keys) > 1 else self._last_position(state)
-        if len(positions) != 2 or last not in positions:
-            return None, 0.0
-        other = next(position for position in positions if position != last)
-        return (*keys[:-1], other), 0.0
-
-    def _known_at(self, state: State, position: str) -> Quantity | None:
-        """Return what was said for a position of the state's item, in these words or before them."""
-        here = [f.quantity for f in state.filed if (f.item, f.position) == (state.item, position)]
-        if here:
-            return here[-1]
-        return (self._outset.known or {}).get((state.item or "", position))
 
     def _last_position(self, state: State) -> str | None:
         """Return the position spoken of last, in these words or before them."""

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from extract.acceptance import may_stand
-from extract.corrections import Run, runs_of, says_wrong
+from extract.corrections import Run, runs_of, says_instead, says_wrong
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.reading_corrections import Earlier, ReadingCorrections, Reference, reference_of
@@ -51,7 +51,7 @@ class ReadingRoom:
         self._asked_last = context.asked_last
         self._loose_positions: list[str] = []
         sure = WordConfidence(heard.utterance, heard.tokens)
-        wrong_said = says_wrong(heard)
+        wrong_said = says_wrong(heard) or says_instead(heard)
         for run in runs_of(heard):
             # "Shim pack is no thirty nine": an item just named, still without a value, is what the
             # number is of ("now" misheard); it cannot correct what was read before of another item.
@@ -64,6 +64,9 @@ class ReadingRoom:
                 # "Rod bend's actually eight" puts right what stands there.
                 named_anew = earlier.standing_reading(context.item, context.position) is None
             correcting = (run.corrects and not named_anew) or (wrong_said and not talk.drafts)
+            if correcting and talk.loose and not talk.drafts and _of_unknown(heard, talk.loose[-1].start):
+                # "Foundation bolts two ten, sorry, two twenty": what is put right was no reading.
+                continue
             self._read_run(heard, run, correcting, context, earlier, talk, sure)
         talk.loose = barred_loose(heard) + talk.loose
         talk.loose.sort(key=lambda number: number.start)
@@ -88,9 +91,7 @@ class ReadingRoom:
             walls=heard.walls,
             counts=heard.counted,
         )
-        if not any(
-            board.quantities_at(i) and not board.is_barred(i) for i in range(run.start, run.end)
-        ) and not any(board.same_at(i) for i in range(run.start, run.end)):
+        if not self._has_values(heard, board, run):
             if correcting and not run.goes_back:
                 self._corrections.moved(heard, run, context, earlier, talk)
             elif not correcting:
@@ -141,6 +142,16 @@ class ReadingRoom:
         doubt_cut(heard, drafts, best.unfiled)
         talk.drafts += drafts
         self._move_on(best, accepted, heard, run, context, talk)
+
+    def _has_values(self, heard: Heard, board: Board, run: Run) -> bool:
+        """Whether a run holds a number that is no place's name, or "the same again"."""
+        named = {
+            i for m in heard.mentions.of("position") if m.cost < WEAK for i in range(m.start, m.end)
+        } if says_instead(heard) else set()  # fmt: skip
+        return any(
+            (board.quantities_at(i) and not board.is_barred(i) and i not in named) or board.same_at(i)
+            for i in range(run.start, run.end)
+        )
 
     def _outset(self, context: TalkContext, run: Run, reference: Reference | None) -> Outset:
         """Return what a run goes on from: the value to be corrected, else what the talk is about."""
@@ -290,6 +301,12 @@ class ReadingRoom:
             and best.position in self._items[context.item].positions
         ):
             context.name_position(best.position)
+
+
+def _of_unknown(heard: Heard, at: int) -> bool:
+    """Whether a number before which no item was named follows the name of a part."""
+    before = [m for m in heard.mentions.of("part", "other_part", "item") if m.end <= at]
+    return bool(before) and not any(m.kind == "item" and m.cost < 1 for m in before)
 
 
 def _says_again(heard: Heard, run: Run) -> bool:

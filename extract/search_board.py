@@ -170,7 +170,8 @@ class Board:
         return (best.keys, best.end) if best is not None else None
 
     def _repeats(self, i: int, end: int) -> bool:
-        if end in self._parts or self.quantities_at(end) if end < self.end else False:
+        listing = self._tokens[end - 1].norm in ("on", "for", "at")
+        if end < self.end and not listing and (end in self._parts or self.quantities_at(end)):
             # "Same impeller", "the same thirty six".
             return False
         words = [t.norm for t in self._tokens[i:end]]
