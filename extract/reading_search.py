@@ -260,6 +260,13 @@ class ReadingSearch:
             return (UNKNOWN,), costs.FOREIGN_POSITION
         return None, 0.0
 
+    def _known_at(self, state: State, position: str) -> Quantity | None:
+        """Return what was said for a position of the state's item, in these words or before them."""
+        here = [f.quantity for f in state.filed if (f.item, f.position) == (state.item, position)]
+        if here:
+            return here[-1]
+        return (self._outset.known or {}).get((state.item or "", position))
+
     def _last_position(self, state: State) -> str | None:
         """Return the position spoken of last, in these words or before them."""
         if state.group:
