@@ -269,4 +269,7 @@ def _neighbours_fit(words: Sequence[str], mention: Mention, i: int) -> bool:
 def _sounding_like(pipeline: TalkPipeline, word: str) -> tuple[str, ...]:
     if len(word) < 3 or word in pipeline.words:
         return ()
+    if word.endswith("in") and f"{word}g" in pipeline.words:
+        # "Casin", "bearin" as many say it.
+        return (f"{word}g",)
     return pipeline.sounding_like(sound_of(word))

@@ -12,14 +12,15 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from extract.heard import Heard
+from extract.likewise import likewise, without_same
 from extract.new_parts import attributive, other_object, postposed, said_to_be_new
 from extract.number_words import NUMBER_WORDS
 from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
 from extract.reference import PRONOUNS, behind_preposition, referred_part, twins_between, twins_named
-from extract.talk_context import SaidOfPart, TalkContext
-from extract.word_sets import phrase_list, word_set
+from extract.talk_context import TalkContext
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
 _BETWEEN_ADJECTIVE = word_set("part_talk.between_adjective")
@@ -34,7 +35,6 @@ _OF_BEARINGS = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _SAME = ("same", "original", "existing")
-_LIKEWISE = tuple(tuple(phrase.split()) for phrase in phrase_list("part_talk.likewise"))
 _DEGREES = word_set("part_talk.degrees")
 _LISTING = frozenset({"the", "a", "my", "and", ",", "both", "all", "new", "old"})
 _FITTING = word_set("predicates.fitting")
@@ -70,7 +70,8 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
             continue
         talk.said.append((predicate, part))
         subject = part
-    talk.said += _likewise(heard, talk.said, parts, context)
+    talk.said = without_same(heard, talk.said, context)
+    talk.said += likewise(heard, talk.said, parts, context)
     talk.focus = subject or _last_outside_places(heard, parts)
     return talk
 
@@ -101,50 +102,6 @@ def _without_features(parts: Sequence[NamedPart], focus: tuple[str, ...]) -> lis
             kept.append(part)
             named += part.parts
     return kept
-
-
-def _likewise(
-    heard: Heard,
-    said: Sequence[tuple[Predicate, NamedPart]],
-    parts: Sequence[NamedPart],
-    context: TalkContext,
-) -> list[tuple[Predicate, NamedPart]]:
-    """Return what "and so is the driver" says once more, of another part."""
-    found: list[tuple[Predicate, NamedPart]] = []
-    for part in parts:
-        if not (_so_is(heard, part) or _too(heard, part)):
-            continue
-        earlier = [predicate for predicate, _ in said if predicate.start < part.start]
-        if any(p.start > part.end for p, other in said if other is part):
-            continue
-        if earlier:
-            found.append((earlier[-1], part))
-        elif heard.clause_at(part.start).mood == "stated":
-            found += [(_once_more(heard, of_before, part), part) for of_before in context.said]
-    return found
-
-
-def _once_more(heard: Heard, said: SaidOfPart, part: NamedPart) -> Predicate:
-    """Return what the utterance before said, as said again of a part of this one."""
-    clause = heard.clause_at(part.start)
-    return Predicate(said.kind, said.key, part.end, part.end, clause, f"{said.form} likewise")
-
-
-def _so_is(heard: Heard, part: NamedPart) -> bool:
-    """Whether "so is the driver" stands there."""
-    before = [word for word in heard.norms(part.start - 4, part.start) if word not in ("the", "a", "my")]
-    auxiliary = (*COPULAS, "does", "did", "has", "have", "goes", "do")
-    return len(before) >= 2 and before[-2] in ("so", "neither", "nor") and before[-1] in auxiliary
-
-
-def _too(heard: Heard, part: NamedPart) -> bool:
-    """Whether "and the pinion too" stands there, or "discharge valves also same thing"."""
-    after = [word for word in heard.norms(part.end, part.end + 4) if word not in (",", "is", "are", "'s")]
-    before = [word for word in heard.norms(part.start - 3, part.start) if word not in ("the", "a", "my", ",")]
-    joined = (
-        not before or before[-1] in ("and", "plus") or heard.clause_at(part.start).start >= part.start - 2
-    )
-    return joined and any(tuple(after[: len(words)]) == words for words in _LIKEWISE)
 
 
 def _last_outside_places(heard: Heard, parts: Sequence[NamedPart]) -> NamedPart | None:

@@ -73,12 +73,23 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
         after = ""
     if word in _STATES:
         return after not in _NOT_AFTER_STATE and _state_said(heard, mention)
+    if key == "good" and _of_degree(heard, mention):
+        return False
     if key == "good" and word.split()[0] in ("hardly", "barely", "nothing", "no", "not"):
         # "Hardly a mark on the shaft".
         return True
     if key == "good":
         return after not in _NOT_AFTER_STATE and not _of_a_person(heard, mention.start)
     return True
+
+
+def _of_degree(heard: Heard, mention: Mention) -> bool:
+    """Whether it only says how badly ("scored pretty good")."""
+    start = mention.start
+    while start > 0 and heard.tokens[start - 1].norm in ("pretty", "real", "really", "quite"):
+        start -= 1
+    told = any(m.end == start and m.key != "good" for m in heard.mentions.of("condition"))
+    return told and (start < mention.start or mention.form == "pretty good")
 
 
 def _of_a_person(heard: Heard, at: int) -> bool:

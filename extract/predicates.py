@@ -156,7 +156,7 @@ def _mood(heard: Heard, clause: Clause, at: int, kind: str) -> str:
 
 def _reported(heard: Heard, at: int) -> bool:
     """Whether somebody else said so ("John said the coupling was cracked")."""
-    lead = heard.norms(max(0, at - 8), at)
+    lead = heard.norms(max(heard.clause_at(at).start, at - 8), at)
     at_verb = next((n for n, word in enumerate(lead) if word in _REPORTERS), None)
     return at_verb is not None and at_verb > 0 and lead[at_verb - 1] not in ("i", "we", "'ve", "have")
 

@@ -140,7 +140,10 @@ def _goes_on(heard: Heard, predicate: Predicate) -> bool:
     clause = predicate.clause
     if any(word in PRONOUNS for word in heard.norms(clause.start, clause.end)):
         return not _measured_elsewhere(heard, predicate)
-    start = max([clause.start, *_positions_as_subject(heard, predicate)])
+    told = [
+        m.end for m in heard.mentions.of("condition") if clause.start <= m.start and m.end < predicate.start
+    ]
+    start = max([clause.start, *told, *_positions_as_subject(heard, predicate)])
     own = [word for word in heard.norms(start, predicate.start) if word not in _OPENERS]
     if predicate.kind == "condition":
         return (len(own) <= 3 and not _PERSONS & set(own)) or _existential(own)

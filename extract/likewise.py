@@ -1,0 +1,77 @@
+"""What is said once more of another part: "and so is the driver", "seat's the same", "outboard too"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.heard import Heard
+from extract.part_names import NamedPart
+from extract.predicate_sense import COPULAS
+from extract.predicates import Predicate
+from extract.talk_context import SaidOfPart, TalkContext
+from extract.word_sets import phrase_list
+
+_LIKEWISE = tuple(tuple(phrase.split()) for phrase in phrase_list("part_talk.likewise"))
+
+
+def likewise(
+    heard: Heard,
+    said: Sequence[tuple[Predicate, NamedPart]],
+    parts: Sequence[NamedPart],
+    context: TalkContext,
+) -> list[tuple[Predicate, NamedPart]]:
+    """Return what "and so is the driver" says once more, of another part."""
+    found: list[tuple[Predicate, NamedPart]] = []
+    for part in parts:
+        if not (_so_is(heard, part) or _too(heard, part)):
+            continue
+        earlier = [predicate for predicate, _ in said if predicate.start < part.start]
+        if any(p.start > part.end for p, other in said if other is part):
+            continue
+        if earlier:
+            found.append((earlier[-1], part))
+        elif heard.clause_at(part.start).mood == "stated":
+            found += [(_once_more(heard, of_before, part), part) for of_before in context.said]
+    return found
+
+
+def without_same(
+    heard: Heard, said: list[tuple[Predicate, NamedPart]], context: TalkContext
+) -> list[tuple[Predicate, NamedPart]]:
+    """Drop a "same" that ends the breath and repeats a finding of another part ("seat's the same")."""
+    found = any(of_before.kind == "condition" for of_before in context.said)
+    focus = context.focus()
+    if not found or focus is None:
+        return said
+    return [
+        (predicate, part)
+        for predicate, part in said
+        if not (
+            predicate.form in ("is the same", "are the same", "same")
+            and part.parts != focus[0]
+            and predicate.end >= len(heard.tokens) - 1
+        )
+    ]
+
+
+def _once_more(heard: Heard, said: SaidOfPart, part: NamedPart) -> Predicate:
+    """Return what the utterance before said, as said again of a part of this one."""
+    clause = heard.clause_at(part.start)
+    return Predicate(said.kind, said.key, part.end, part.end, clause, f"{said.form} likewise")
+
+
+def _so_is(heard: Heard, part: NamedPart) -> bool:
+    """Whether "so is the driver" stands there."""
+    before = [word for word in heard.norms(part.start - 4, part.start) if word not in ("the", "a", "my")]
+    auxiliary = (*COPULAS, "does", "did", "has", "have", "goes", "do")
+    return len(before) >= 2 and before[-2] in ("so", "neither", "nor") and before[-1] in auxiliary
+
+
+def _too(heard: Heard, part: NamedPart) -> bool:
+    """Whether "and the pinion too" stands there, or "discharge valves also same thing"."""
+    after = [word for word in heard.norms(part.end, part.end + 4) if word not in (",", "is", "are", "'s")]
+    before = [word for word in heard.norms(part.start - 3, part.start) if word not in ("the", "a", "my", ",")]
+    joined = (
+        not before or before[-1] in ("and", "plus") or heard.clause_at(part.start).start >= part.start - 2
+    )
+    return joined and any(tuple(after[: len(words)]) == words for words in _LIKEWISE)
