@@ -14,6 +14,7 @@ from api.failure import exit_status
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("demo", "Process the bundled rebuild and print its record."),
     "process": ("process", "Make a record and its reports from a recording or a video."),
+    "enrol": ("enrol", "Learn how one speaker sounds, from ten phrases that he reads."),
     "extract": ("extract", "Make a record from narration text."),
     "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
     "sheet": ("sheet", "List, show, check or begin job sheets."),

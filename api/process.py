@@ -28,9 +28,10 @@ from capture.engines import open_engine
 from capture.engines.engine import Engine
 from capture.photos import check_photo_folder
 from capture.sound import read_sound, sound_sha256
+from capture.speaker_files import find_speaker
 from shared.job_sheet import JobSheet, load_job_sheet
 from shared.record import Job, RebuildRecord
-from shared.settings import load_settings
+from shared.settings import Settings, load_settings
 
 RECORD, PAGE, DOCUMENT, TRANSCRIPT = "record.json", "report.html", "report.pdf", "transcript.vtt"
 
@@ -47,6 +48,8 @@ class ProcessRequest:
     engine: str | None = None
     """None: as set, which is auto if nothing is."""
     model: str | None = None
+    speaker: str | None = None
+    """Name of an enrolled one."""
     job: Job = field(default_factory=Job)
     """What is known before anybody speaks."""
 
@@ -79,7 +82,10 @@ def process_recording(
     # What is quickly seen to be wrong is said before a vocabulary is compiled and a folder made.
     if request.photos is not None:
         check_photo_folder(request.photos)
-    engine = open_engine(request.engine or settings.engine, sheet, model=request.model, settings=settings)
+    settings, transform = _for_speaker(request.speaker, settings)
+    engine = open_engine(
+        request.engine or settings.engine, sheet, model=request.model, settings=settings, transform=transform
+    )
     tell(f"listening with {engine.name} ({engine.model}): {engine.reason}")
     identity = _identity(request, sheet, engine)
     with open_work_folder(request.out, identity) as folder:
@@ -108,6 +114,16 @@ def process_recording(
         )
         view = _write(folder, made, sheet, keeper)
     return Processed(made.record, view, folder.path)
+
+
+def _for_speaker(name: str | None, settings: Settings) -> tuple[Settings, Path | None]:
+    """Return the settings and the decoder's transform for an enrolled speaker."""
+    if name is None:
+        return settings, None
+    speaker = find_speaker(name, settings.cache_dir)
+    # Never below what the shop has set: enrolment makes it more careful only.
+    least = max(settings.reading_confidence_least, speaker.threshold or 0.0)
+    return settings.model_copy(update={"reading_confidence_least": least}), speaker.transform
 
 
 def _identity(request: ProcessRequest, sheet: JobSheet, engine: Engine) -> WorkIdentity:

@@ -17,6 +17,9 @@ RebuildError
 │   ├── WeightsMissing      the engine's model is not on this machine           weights-missing
 │   ├── EngineFailed        the engine gave up on a piece of sound              engine-failed
 │   └── VoiceMissing        no free voice on this machine speaks phrases        voice-missing
+├── SpeakerError            an enrolled speaker
+│   ├── SpeakerUnknown      nobody is enrolled by that name                     speaker-unknown
+│   └── EnrolmentTooLittle  too little of the phrases was heard                 enrolment-too-little
 ├── VocabularyError         a vocabulary that cannot be compiled                vocabulary-invalid
 ├── PictureError            a photo
 │   ├── PictureNotFound     no such file or folder                              picture-not-found
@@ -169,6 +172,24 @@ class VoiceMissing(EngineError):
     """No free voice on this machine can speak the phrases."""
 
     code = "voice-missing"
+
+
+class SpeakerError(RebuildError):
+    """Something about an enrolled speaker."""
+
+    code = "speaker-error"
+
+
+class SpeakerUnknown(SpeakerError):
+    """Nobody is enrolled by that name."""
+
+    code = "speaker-unknown"
+
+
+class EnrolmentTooLittle(SpeakerError):
+    """Too little of the enrolment phrases was heard."""
+
+    code = "enrolment-too-little"
 
 
 class VocabularyError(RebuildError):

@@ -29,6 +29,7 @@ from api.commands.options import job_options, strict_option
     help="For whisper: a model folder, or the name of one in the local cache; two parted by a comma"
     " give a second opinion on numbers.",
 )
+@click.option("--speaker", metavar="NAME", help="Who speaks, if enrolled (see enrol); never needed.")
 @job_options
 @strict_option
 @click.option("--json", "as_json", is_flag=True, help="Print the record as JSON instead of the summary.")
@@ -39,6 +40,7 @@ def command(
     photos: str | None,
     engine: str | None,
     model: str | None,
+    speaker: str | None,
     strict: bool,
     as_json: bool,
     **job: str | None,
@@ -63,6 +65,7 @@ def command(
         photos=Path(photos) if photos else None,
         engine=engine,
         model=model,
+        speaker=speaker,
         job=Job(**job),
     )
     return run_process(request, strict=strict, as_json=as_json)

@@ -19,7 +19,12 @@ _MOST_MODELS = 2
 
 
 def open_engine(
-    name: str, sheet: JobSheet, *, model: str | None = None, settings: Settings | None = None
+    name: str,
+    sheet: JobSheet,
+    *,
+    model: str | None = None,
+    settings: Settings | None = None,
+    transform: Path | None = None,
 ) -> Engine:
     """Open a speech engine for a job sheet.
 
@@ -34,6 +39,7 @@ def open_engine(
         model: of whisper, a local folder or a name in the local cache, or two of them parted by a comma:
             the second one is asked about numbers too. Of scripted, the script's file.
         settings: read from the environment when None.
+        transform: of an enrolled speaker, for pocketsphinx wherever it hears.
 
     Raises:
         EngineUnknown: no engine of that name.
@@ -46,16 +52,17 @@ def open_engine(
     if name == "scripted":
         return _scripted(model)
     if name == "pocketsphinx":
-        return SphinxEngine(sheet, settings.cache_dir, reason="asked for")
+        return SphinxEngine(sheet, settings.cache_dir, reason="asked for", transform=transform)
     if name not in ENGINES:
         raise EngineUnknown(f"no speech engine {name!r}", expected="one of " + ", ".join(ENGINES))
     models, missing = _those_there(models_of(model))
     if not models:
         unasked = name == "auto" and model is None
         default = "the offline default" if unasked else "going on with the offline default"
-        return SphinxEngine(sheet, settings.cache_dir, reason=f"{missing}; {default}")
+        return SphinxEngine(sheet, settings.cache_dir, reason=f"{missing}; {default}", transform=transform)
     reason = "asked for" if name == "whisper" else "its weights are on this machine"
-    return _whisper_with_opinions(models, sheet, settings, f"{reason}; {missing}" if missing else reason)
+    reason = f"{reason}; {missing}" if missing else reason
+    return _whisper_with_opinions(models, sheet, settings, reason, transform)
 
 
 def models_of(model: str | None) -> tuple[str | None, ...]:
@@ -88,10 +95,14 @@ def _those_there(names: tuple[str | None, ...]) -> tuple[tuple[str | None, ...],
 
 
 def _whisper_with_opinions(
-    models: tuple[str | None, ...], sheet: JobSheet, settings: Settings, reason: str
+    models: tuple[str | None, ...],
+    sheet: JobSheet,
+    settings: Settings,
+    reason: str,
+    transform: Path | None,
 ) -> Engine:
     first = WhisperEngine(sheet, models[0], settings, reason=reason)
-    judge = SphinxEngine(sheet, settings.cache_dir)
+    judge = SphinxEngine(sheet, settings.cache_dir, transform=transform)
     second = WhisperEngine(sheet, models[1], settings) if len(models) > 1 else judge
     return SecondOpinion(first, second, judge=judge)
 

@@ -28,7 +28,7 @@ _NATS_A_UNIT = _LOG_BASE * 1024
 _JOB, _GENERAL = "job", "general"
 
 #: Spectral subtraction and per-utterance cepstral mean are what the acoustic model was trained with.
-_FRONT_END: dict[str, Any] = {"remove_noise": True, "cmn": "batch", "loglevel": "FATAL"}
+FRONT_END: dict[str, Any] = {"remove_noise": True, "cmn": "batch", "loglevel": "FATAL"}
 #: Tuned by ``python -m bench speech`` on development sentences: how much the language model counts, what a
 #: word more costs, and how unlikely a path may get before it is dropped (the default beams lose numbers).
 #: Posteriors weigh sound against language as the search does (``ascale`` near ``lw``): with the default of
@@ -82,9 +82,10 @@ class SphinxDecoder:
     Args:
         language_model: the job's.
         dictionary: of all words that either model may hear.
+        transform: of an enrolled speaker (:class:`capture.engines.speaker.Transform`), or None.
     """
 
-    def __init__(self, language_model: Path, dictionary: Path) -> None:
+    def __init__(self, language_model: Path, dictionary: Path, transform: Path | None = None) -> None:
         import pocketsphinx
 
         self._models = Path(pocketsphinx.get_model_path()) / "en-us"
@@ -95,7 +96,8 @@ class SphinxDecoder:
                 hmm=str(self._models / "en-us"),
                 dict=str(dictionary),
                 lm=None,
-                **_FRONT_END,
+                **({} if transform is None else {"mllr": str(transform)}),
+                **FRONT_END,
                 **_SEARCH,
             )
             self._decoder.add_lm_file(_JOB, str(language_model))

@@ -1,0 +1,85 @@
+"""``witnessmark enrol`` and ``process --speaker``."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from api.cli import run
+from capture.engines.sphinx import SphinxEngine
+from capture.enrolment_phrases import enrolment_phrases
+from capture.segments import Segment
+from capture.speaker_files import find_speaker
+from shared.job_sheet import load_job_sheet
+from shared.speech import Utterance
+from tests.api.processing import RECORDING, SHEET, write_wav
+from tests.conftest import need_program
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("WITNESSMARK_CACHE_DIR", str(tmp_path / "cache"))
+    return tmp_path / "cache"
+
+
+def test_the_phrases_are_printed_without_a_name(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["enrol", "--print-phrases"]) == 0
+    out = capsys.readouterr().out
+    assert all(f". {phrase}\n" in out for phrase in enrolment_phrases())
+
+
+@pytest.mark.parametrize(("arguments", "missing"), [([], "NAME"), (["sam"], "--recordings")])
+def test_what_is_missing_is_said(
+    arguments: list[str], missing: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["enrol", *arguments]) == 2
+    assert missing in capsys.readouterr().err
+
+
+def test_a_speaker_whom_nobody_enrolled_is_refused_before_anything_is_made(
+    cache: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    arguments = ["process", str(RECORDING), "--sheet", SHEET, "--out", str(out), "--speaker", "sam"]
+    assert run(arguments) == 2
+    assert "speaker-unknown" in capsys.readouterr().err
+    assert not out.exists()
+    assert run(["enrol", "sam", "--forget"]) == 2
+
+
+def hear(engine: SphinxEngine, samples: np.ndarray) -> Utterance | None:
+    return engine.hear(Segment(0, 0.0, len(samples) / 16000, samples))
+
+
+def test_a_reading_by_a_free_voice_is_learnt_from_and_forgotten(
+    cache: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    need_program("flite")
+    from capture.free_voices import speak
+
+    sound = np.concatenate([speak(phrase, "slt") for phrase in enrolment_phrases()[:7]])
+    path = write_wav(tmp_path / "phrases.wav", sound)
+    assert run(["enrol", "sam", "--recordings", str(path), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["phrases"] >= 6
+    assert told["words_wrong"] < 0.5 * told["words"]
+    speaker = find_speaker("sam", cache)
+    assert speaker.transform is not None
+    sheet = load_job_sheet(SHEET)
+    plain = SphinxEngine(sheet, cache)
+    adapted = SphinxEngine(sheet, cache, transform=speaker.transform)
+    assert adapted.identity != plain.identity
+    assert adapted.model.endswith("adapted to a speaker")
+    # In quiet he is heard as anybody; in noise with his own means.
+    said = speak("shaft runout at the seal two thou", "slt")
+    assert hear(adapted, said) == hear(plain, said)
+    noise = np.random.default_rng(2).standard_normal(len(said)) * np.std(said) / 4
+    noisy = np.clip(said + noise, -32768, 32767).astype(np.int16)
+    first, again = hear(adapted, noisy), hear(adapted, noisy)
+    assert first == again
+    assert first != hear(plain, noisy)
+    assert run(["enrol", "sam", "--forget"]) == 0
+    assert not speaker.folder.exists()
