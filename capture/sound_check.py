@@ -25,13 +25,17 @@ _FULL_SCALE = 32768.0
 _FRAME_SAMPLES = 320
 #: Frames this far below an utterance's loud ones are pauses, not speech.
 _SPEECH_SPAN_DB = 15.0
-#: Of the samples of utterances. Below it a cough or a dropped spanner may be all that was clipped.
+#: Of the samples of utterances. Clipping is what harms most: of 315 words in 42 quiet development phrases by
+#: three voices 32 came out wrong, and 126 when the speech was raised to -5 dBFS. Below this share a cough
+#: or a dropped spanner may be all that was clipped.
 _CLIPPED_LEAST = 0.001
 #: Signal-to-noise ratios, decibels, from which it is called so; at 30 the suppressor is left out.
 _NOISE_FROM: tuple[tuple[float, Noise], ...] = (
     (30.0, "quiet"), (20.0, "some noise"), (12.0, "noisy"), (float("-inf"), "very noisy"),
 )  # fmt: skip
-_QUIET_LEVEL_DBFS = -45.0
+#: A low level alone harms nothing (at -50 dBFS 31 of those 315 words wrong, raised before hearing just as
+#: many, so nothing is raised); below this the converter's steps are near.
+_QUIET_LEVEL_DBFS = -55.0
 #: Hum this far below the speech is no longer in its way.
 _HUM_HEARD_DB = -35.0
 _DROPOUTS_LEAST = 3

@@ -110,7 +110,7 @@ def test_silence_says_that_nobody_spoke(samples: np.ndarray) -> None:
 
 
 def test_quiet_speech_is_told_to_come_nearer() -> None:
-    assert codes(check_sound([int16(bench_talk() * 0.02)])) == ["too_quiet"]
+    assert codes(check_sound([int16(bench_talk() * 0.01)])) == ["too_quiet"]
 
 
 def test_the_blocks_do_not_matter() -> None:
