@@ -123,6 +123,14 @@ def _resumes(heard: Heard, mention: Mention) -> bool:
     """Whether it ends a pause; private talk has its own "go on" and "back on Monday"."""
     if _stands_alone(heard, mention) or _names_recorder(heard, mention):
         return True
+    if [word for word in heard.norms(0, mention.start) if word not in _ALONE] in (
+        ["may"],
+        ["can"],
+        ["you", "may"],
+        ["you", "can"],
+    ):
+        # "You may resume the recording" is said to the recorder when nothing else is said.
+        return all(word in _ALONE for word in heard.norms(mention.end, len(heard.tokens)))
     begins = all(word in _ALONE for word in heard.norms(0, mention.start))
     return begins and mention.form.split()[0] in _COMES_BACK
 

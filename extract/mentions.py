@@ -99,22 +99,31 @@ class Mentions:
 
 def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     """Return what the tokens of one utterance name."""
-    words = [token.norm for token in tokens]
+    words = [_in_full(pipeline, token.norm) for token in tokens]
     found = _group(pipeline.matches(words))
     found += _mended(pipeline, words, found)
     settled = _settle(found)
     homonyms = _homonyms(words, settled)
+    places = [m for m in settled if m.kind == "position" and m.end - m.start > 1]
     return Mentions(
         m
         for m in settled
-        if m not in homonyms and not _is_unit(tokens, m) and not _begins_in_number(tokens, m)
+        if m not in homonyms and not _is_unit(tokens, m) and not _begins_in_name(tokens, m, places)
     )
 
 
-def _begins_in_number(tokens: Sequence[Token], mention: Mention) -> bool:
-    """Whether a cue's first "one" is the end of a number ("… zero one i'd better check")."""
+def _in_full(pipeline: TalkPipeline, word: str) -> str:
+    """Return "coming" for "comin", "casing" for "casin": a g that many do not say."""
+    clipped = word.endswith("in") and len(word) > 4 and word not in pipeline.words
+    return f"{word}g" if clipped and f"{word}g" in pipeline.words else word
+
+
+def _begins_in_name(tokens: Sequence[Token], mention: Mention, places: Sequence[Mention]) -> bool:
+    """Whether a cue's first "one" ends a number or a place ("… zero one i'd better", "vane one before")."""
     at = mention.start
-    return mention.kind == "cue" and tokens[at].norm == "one" and at > 0 and is_number_word(tokens[at - 1])
+    if mention.kind != "cue" or tokens[at].norm not in ("one", "1") or at == 0:
+        return False
+    return is_number_word(tokens[at - 1]) or any(place.start < at < place.end for place in places)
 
 
 _ARTICLES = frozenset({"the", "a", "this", "that", "outer"})

@@ -113,7 +113,7 @@ class TalkPipeline:
 
     def _cues(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
         """Return cues; a comma inside one ("no, sorry") does not part it."""
-        places = [i for i, word in enumerate(words) if word != ","]
+        places = [i for i, word in enumerate(words) if word not in (",", "'")]
         if len(places) == len(words):
             return self._cue_ruler.matches(words)
         found = self._cue_ruler.matches([words[i] for i in places])

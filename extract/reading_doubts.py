@@ -18,10 +18,12 @@ from extract.placings import Span, placings, span_of
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.search_states import Filed
+from extract.sheet_phrases import STEM, TAIL
 from extract.stages import stage_of
 from extract.talk_context import TalkContext
 from extract.tokens import tokenize
 from extract.word_confidence import WordConfidence
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 from shared.record import Candidate
 
@@ -29,6 +31,8 @@ from shared.record import Candidate
 _LEADS = 0.5
 _CONFUSABLE_CONFIDENCE = 0.8
 #: Words that say which of two values in one breath holds, or that both were passed through.
+_GLUE = word_set("bench_words.glue")
+_TAIL_LEADS = word_set("part_names.adjectives")
 _IN_TURN = frozenset({"pass", "first", "final", "then", "started", "lap", "second", "last", "finally"})
 
 
@@ -87,6 +91,8 @@ class ReadingDoubts:
             draft.ask("far from the limits for a value said so short", leads=False)
         if {"rest", "others", "remaining", "remainder"} & set(heard.norms(0, len(heard.tokens))):
             draft.ask("something was said of the rest")
+        if filed.source == "said" and _named_oddly(heard, filed):
+            draft.ask("its name was not quite understood", Candidate(item=filed.item), leads=False)
         if filed.source == "kind" and not self._only_one_of_kind(filed):
             draft.ask("the item was not named", Candidate(item=filed.item))
         if filed.source == "stem" and judge(filed.placing.value, self._items[filed.item]) != "within":
@@ -216,6 +222,18 @@ def doubt_twice(heard: Heard, drafts: Sequence[ReadingDraft], correcting: bool) 
         offered = [value_candidate(d.value, d.unit) for d in (twins[-1], draft) if d.value is not None]
         for doubtful in (twins[-1], draft):
             doubtful.ask("two values in one breath", *offered)
+
+
+def _named_oddly(heard: Heard, filed: Filed) -> bool:
+    """Whether only the tail of the item's name was said, behind a word that nobody knows ("rocker bolts")."""
+    named = [m for m in heard.mentions.of("item") if filed.item in m.keys and m.start < filed.quantity.start]
+    if not named or not TAIL <= named[-1].cost < STEM or named[-1].start == 0:
+        return False
+    at = named[-1].start - 1
+    word = heard.tokens[at].norm
+    known = word in _GLUE or word in _TAIL_LEADS or is_number_word(heard.tokens[at])
+    covered = any(m.start <= at < m.end for m in heard.mentions.all)
+    return word.isalpha() and len(word) > 3 and not known and not covered
 
 
 def _rule(filed: Filed) -> str:

@@ -202,7 +202,7 @@ class ReadingSearch:
             cost += split_cost(tokens, span.start)
         if span.style == "number" and counts_on(state, keys[0]):
             cost -= costs.COUNTING_ON
-        if overrules(state, span):
+        if overrules(tokens, state, span):
             cost += costs.OVERRULED
         found = []
         named_elsewhere = state.source == "earlier" and not self._filing.brings_back(

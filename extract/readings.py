@@ -147,7 +147,7 @@ class ReadingRoom:
         """Whether a run holds a number that is no place's name, or "the same again"."""
         named = {
             i for m in heard.mentions.of("position") if m.cost < WEAK for i in range(m.start, m.end)
-        } if says_instead(heard) else set()  # fmt: skip
+        } if says_instead(heard) or says_wrong(heard) else set()  # fmt: skip
         return any(
             (board.quantities_at(i) and not board.is_barred(i) and i not in named) or board.same_at(i)
             for i in range(run.start, run.end)

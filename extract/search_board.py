@@ -13,6 +13,7 @@ from extract.numbers import is_number_word
 from extract.placings import Item, Placing, placings
 from extract.position_spans import PositionSpan, position_spans
 from extract.quantity_arcs import Quantity, alternatives_at, between_at, quantities_at
+from extract.sheet_phrases import WEAK
 from extract.spoken_units import UnitName, unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -59,6 +60,9 @@ class Board:
         for mention in mentions.of("item"):
             if start <= mention.start and mention.end <= end:
                 self._items[mention.start].append(mention)
+        self._place_starts = frozenset(
+            m.start for m in mentions.of("position") if m.cost < WEAK and m.end - m.start > 1
+        )
         self._parts = frozenset(
             m.start for m in mentions.of("part", "other_part") if m.kind == "part" or m.cost < 1
         )
@@ -112,7 +116,7 @@ class Board:
     def quantities_at(self, i: int) -> list[Quantity]:
         """Return the quantities that can start at a token, alternatives joined by "or" among them."""
         if i not in self._quantities:
-            found = quantities_at(self._tokens, i)
+            found = [self._without_place(q) for q in quantities_at(self._tokens, i)]
             if self._tokens[i].norm == "one" and i and self._tokens[i - 1].norm in _PRONOUN_LEADS:
                 found = [replace(q, cost=q.cost + _PRONOUN_AS_NUMBER) for q in found]
             if i and self._tokens[i - 1].norm == "between":
@@ -127,6 +131,13 @@ class Board:
                 if not self.cuts(q) and not self._names_hour(q.end)
             ]
         return self._quantities[i]
+
+    def _without_place(self, quantity: Quantity) -> Quantity:
+        """Take "stage" for no unit where the next place begins with it ("… three five stage three")."""
+        unit, end = quantity.unit, quantity.number_end
+        if unit is None or not unit.foreign or end not in self._place_starts:
+            return quantity
+        return replace(quantity, unit=None, end=end)
 
     def _names_hour(self, end: int) -> bool:
         """Whether an "o'clock" follows, so that the last figure says where and not how much."""

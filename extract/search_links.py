@@ -9,13 +9,13 @@ from extract.search_states import State
 from extract.tokens import Token
 
 
-def overrules(state: State, span: PositionSpan) -> bool:
+def overrules(tokens: Sequence[Token], state: State, span: PositionSpan) -> bool:
     """Whether a bare number is taken for the position though one was named right before it."""
     return (
         span.style in ("number", "group")
         and state.group_style == "named"
         and state.last == "position"
-        and state.last_end == span.start
+        and all(token.norm == "," for token in tokens[state.last_end : span.start])
         and bool(state.group)
         and not state.taken
     )

@@ -143,6 +143,16 @@ def score_utterance(
     _compare(score, f"{where}: {words}", wanted, got, builder.talk_of(number))
 
 
+def labels_of_last(sheet: Path | str, lines: list[str]) -> set[str]:
+    """Tell utterances to a new builder; return what the last of them gave, as labels."""
+    builder = RecordBuilder(sheet)
+    before = _snapshot(builder)
+    for number, line in enumerate(lines):
+        before = _snapshot(builder)
+        builder.hear(Utterance(line, number * 6.0, number * 6.0 + 4.0))
+    return _got(builder, len(lines) - 1, before, _snapshot(builder))
+
+
 def _snapshot(builder: RecordBuilder) -> dict[str, Any]:
     record = builder.record()
     return {

@@ -1,0 +1,152 @@
+"""One behaviour of the reader of talk at a time, in words and as a printing recogniser shows them.
+
+Labels are those of ``bench_jobs.py``; a builder of its own hears each case, the last utterance is judged.
+"""
+
+# ruff: noqa: E501
+from __future__ import annotations
+
+import pytest
+
+from extract.record_builder import RecordBuilder
+from shared.speech import Utterance
+from tests.extract.bench_jobs import labels_of_last
+
+END = "wash-water-end-suction"
+SPLIT = "wash-water-split-case"
+STAGES = "booster-multistage"
+FRONT = "front clearance vane one eighteen"
+
+#: What it shows; sheet; utterances before; words; print; labels.
+RULES: list[tuple[str, str, list[str], str, str, set[str]]] = [
+    ("a place named in full keeps its number", END, [FRONT], "vane two one eighty thou",
+     "Vane 2, one eighty thou.", {"?front_clearance@2"}),
+    ("another machine told without an article", END, [FRONT], "last one had thirty thou",
+     "Last one had 30 thou.", set()),
+    ("another machine by its own name", END, [FRONT], "the other pump had thirty one on vane two",
+     "The other pump had 31 on vane 2.", set()),
+    ("before with nothing behind it is as found", END, [FRONT], "vane one before was thirty one thou",
+     "Vane 1 before was 31 thou.", {"front_clearance@1#as_found=0.031"}),
+    ("before the work is as found", END, [FRONT], "before i touched it vane five was thirty",
+     "Before I touched it, vane 5 was 30.", {"front_clearance@5#as_found=0.03"}),
+    ("all four of five places are asked about or left", END, [FRONT], "all four at eighteen",
+     "All 4 at 18.", set()),
+    ("all five at one value", END, [FRONT], "all five at eighteen", "All 5 at 18.",
+     {f"front_clearance@{n}#as_left=0.018" for n in range(1, 6)}),
+    ("the other end of a pair", SPLIT, [], "ring clearance point four eight drive end point five the other end",
+     "Ring clearance 0.48 drive end, 0.5 the other end.",
+     {"ring_clearance@drive_end#as_left=0.48", "ring_clearance@non_drive_end#as_left=0.5"}),
+    ("both values, then which end came first", SPLIT, [],
+     "journals sixty five point oh one three and sixty five point oh one oh drive end first",
+     "Journals, 65.013 and 65.010, drive end first.",
+     {"bearing_journal@drive_end#as_found=65.013", "bearing_journal@non_drive_end#as_found=65.01"}),
+    ("the middle one of five", SPLIT, ["run out station two three hundredths"],
+     "the middle one was thirty four microns", "The middle one was 34 microns.",
+     {"shaft_runout@3#as_found=0.034"}),
+    ("the next one", SPLIT, ["run out station two three hundredths"], "next one's two hundredths",
+     "Next one's 2 hundredths.", {"shaft_runout@3#as_found=0.02"}),
+    ("the same as another place", SPLIT, ["run out station four three hundredths"],
+     "and five is the same as four", "And 5 is the same as 4.", {"shaft_runout@5#as_found=0.03"}),
+    ("once more, at the place just measured", SPLIT,
+     ["journal non drive end sixty five point zero zero one i'd better measure that again"],
+     "second go sixty five point zero zero four", "Second go, 65.004.",
+     {"bearing_journal@non_drive_end#as_found=65.004"}),
+    ("decimals go on from the whole before them", SPLIT, [],
+     "ring bore a hundred and sixty point oh three drive end and point oh two non drive end",
+     "Ring bore 160.03 drive end, and .02 non-drive end.",
+     {"ring_bore@drive_end#as_left=160.03", "ring_bore@non_drive_end#as_left=160.02"}),
+    ("zero set on a dial is no reading", END, [FRONT], "runout now zero it at the coupling end",
+     "Runout now, zero it at the coupling end.", set()),
+    ("how long it took is no reading", SPLIT, [], "bearing temperature drive end after half an hour forty four degrees",
+     "Bearing temperature drive end after half an hour, 44 degrees.", {"bearing_temperature@drive_end#as_left=44"}),
+    ("a value between two is asked about at its place", END, [FRONT], "four's between fifteen and sixteen",
+     "4's between 15 and 16.", {"?front_clearance@4"}),
+    ("private talk gives no reading", SPLIT, ["run out station two three hundredths"],
+     "hiya love no i can't talk i'm in the middle of summat ring you at five",
+     "Hiya, love. No, I can't talk, I'm in the middle of summat. Ring you at five.", set()),
+    ("a figure that answers a question", END, ["casing bolts", "is it ninety on the casing bolts"], "yeah ninety",
+     "Yeah, 90.", set()),
+    ("new one is no number", STAGES, [], "shaft nut new one forty four newton metres",
+     "Shaft nut, new one, 44 newton metres.", {"shaft_nut_torque#as_left=44", "act shaft_nut:renewed"}),
+    ("a stage is not the unit of the number before it", STAGES, [],
+     "neck ring clearance stage one point three two stage two zero point three five",
+     "Neck ring clearance stage 1 0.32, stage 2 0.35.",
+     {"neck_ring_clearance@1#as_found=0.32", "neck_ring_clearance@2#as_found=0.35"}),
+    ("a place put right by denying it", STAGES, ["neck ring clearance stage four point four"],
+     "that's stage five not four", "That's stage 5, not 4.", {"fix neck_ring_clearance@5#as_found=0.4"}),
+    ("a unit put right by denying it", STAGES, ["coupling bolts forty five newton metres"],
+     "foot pounds not newton metres", "Foot-pounds, not newton metres.",
+     {"fix coupling_bolt_torque#as_left=45"}),
+    ("an item put right by denying it", STAGES, ["total lift one point six"],
+     "no this was lift setting not total lift", "No, this was lift setting, not total lift.",
+     {"fix lift_setting#as_left=1.6"}),
+    ("a halt that takes back", END, ["impeller bolt seventy foot pounds"], "hold up that was seventy one",
+     "Hold up, that was 71.", {"fix impeller_bolt_torque#as_left=71"}),
+    ("a halt that takes nothing back", END, ["impeller bolt seventy foot pounds"],
+     "hang on let me find the wrench", "Hang on, let me find the wrench.", set()),
+    ("likewise, of another part", END, ["lip seals are hard as a rock"], "shaft sleeve also same thing",
+     "Shaft sleeve also, same thing.", {"cond shaft_sleeve:hardened"}),
+    ("so okay judges the value", END, ["shaft sleeve is scored", FRONT], "limit is twenty four so it's okay",
+     "Limit is 24, so it's okay.", set()),
+    ("a clipped ending", END, [], "shim pack comin out was sixty two thou",
+     "Shim pack comin' out was 62 thou.", {"shim_pack#as_found=0.062"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("form", ["words", "print"])
+@pytest.mark.parametrize(
+    ("sheet", "before", "words", "printed", "labels"),
+    [rule[1:] for rule in RULES],
+    ids=[rule[0] for rule in RULES],
+)
+def test_what_is_said_gives_what_is_meant(
+    form: str, sheet: str, before: list[str], words: str, printed: str, labels: set[str]
+) -> None:
+    got = labels_of_last(sheet, [*before, words if form == "words" else printed])
+    assert _plain(got) == _plain(labels)
+
+
+def _plain(labels: set[str]) -> set[str]:
+    """Return labels with values cut to what a conversion that does not end is compared by."""
+    return {
+        f"{label.split('=')[0]}={float(label.split('=')[1]):.6g}" if "=" in label else label
+        for label in labels
+    }
+
+
+def heard_with_scores(lines: list[tuple[str, float]]) -> RecordBuilder:
+    builder = RecordBuilder(END)
+    for n, (line, score) in enumerate(lines):
+        builder.hear(Utterance(line, 4.0 * n, 4.0 * n + 3.0, job_score=score))
+    return builder
+
+
+@pytest.mark.parametrize(
+    "line", ["wait go back to vane two nineteen", "vane three seventeen", "back clearance forty five thou"]
+)
+def test_talk_that_the_engine_doubts_is_asked_about_where_it_fits_the_open_item(line: str) -> None:
+    builder = heard_with_scores([(FRONT, 0.4), ("vane two twenty", 0.3), (line, -0.08)])
+    new = [r for r in builder.record().readings if r.evidence.utterance == 2]
+    assert [(r.needs_review, r.value, r.verdict) for r in new] == [(True, None, "undecided")]
+    assert new[0].candidates
+    standing = [
+        r for r in builder.record().readings if r.standing and r.position == "2" and not r.needs_review
+    ]
+    assert [r.value_exact for r in standing] == ["0.02"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "two lads went home at five",
+        "i'm in the middle of one thing at five",
+        "nineteen",
+        "put it on the seat",
+    ],
+)
+def test_chatter_that_the_engine_doubts_leaves_nothing(line: str) -> None:
+    builder = heard_with_scores([(FRONT, 0.4), (line, -0.16)])
+    record = builder.record()
+    assert builder.talk_of(1) == "chatter"
+    assert len(record.readings) == 1
+    assert line not in record.to_json()
