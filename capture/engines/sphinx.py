@@ -21,7 +21,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "8"
+_HEARING = "9"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -105,6 +105,7 @@ def utterance_of(
     words = _timed_words(decoding.words, number_confidences(text.split(), heard, telling), segment.start_s)
     mean = sum(word.posterior for word in decoding.words) / len(decoding.words)
     clear = mean >= _CLEAR_MEAN or decoding.log_likelihood >= _CLEAR_A_FRAME * decoding.frames
+    clear = clear and not telling.breaks_a_number(text)
     words = [
         replace(word, text=said, confidence=word.confidence * (1.0 if clear else _UNCLEAR))
         for word, said in zip(words, text.split(), strict=True)

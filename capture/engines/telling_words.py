@@ -12,6 +12,15 @@ _LITTLE = frozenset(["a", "an", "and", "at", "of", "off", "in", "on", "per", "th
 GAP = "|"
 #: Between number words these belong to the number (``a thou and a half``, ``an eighth of an inch``).
 JOINTS = frozenset(["a", "an", "and", "of", "the"])
+#: What may stand alone between two numbers besides names.
+_BETWEEN = JOINTS | frozenset(
+    [
+        "at", "be", "but", "by", "down", "er", "final", "first", "for", "found", "from", "gets", "got",
+        "i", "in", "is", "it", "just", "left", "like", "limit", "make", "makes", "minus", "no", "not",
+        "now", "off", "on", "or", "over", "plus", "reads", "says", "so", "sorry", "than", "that",
+        "then", "to", "um", "up", "wait", "was", "were", "with", "yes",
+    ]
+)  # fmt: skip
 #: Written otherwise, said as a unit is.
 _SAME_SOUND = {"mill": "mil", "mills": "mil"}
 
@@ -27,6 +36,8 @@ class TellingWords:
         units = [form for forms in load_lexicon().units.values() for form in forms]
         positions = [form for position in sheet.positions for form in sheet.spoken_positions(position)]
         self._units = {word for form in units for word in form.split() if word.isalpha()} - _LITTLE
+        names = [form for entry in (*sheet.measured.values(), *sheet.parts) for form in entry.spoken]
+        self._named = {word for form in names for word in form.split()} | _BETWEEN
         self._positions = {word for form in positions for word in form.split()} - _LITTLE
 
     def __call__(self, word: str) -> str:
@@ -40,6 +51,19 @@ class TellingWords:
         if word in _SAME_SOUND:
             return _SAME_SOUND[word]
         return ""
+
+    def breaks_a_number(self, text: str) -> bool:
+        """Tell whether one word that has no business there stands between two numbers.
+
+        ``twenty seven pull eight nine``: most likely a word of the number itself, misheard.
+        """
+        words = text.split()
+        return any(
+            number_word(before)
+            and number_word(after)
+            and not (self(word) or word in self._named or "'" in word)
+            for before, word, after in zip(words, words[1:], words[2:], strict=False)
+        )
 
     def of(self, text: str) -> tuple[str, ...]:
         """Return what counts of a text, in order, with :data:`GAP` where other words part two numbers.

@@ -31,3 +31,19 @@ def test_a_zero_that_begins_a_number_says_no_more_than_the_gap_before_it() -> No
     telling = TellingWords(load_job_sheet("booster-multistage"))
     assert telling.of("stage two zero point three") == telling.of("stage two is point three")
     assert telling.of("stage two zero point three") != telling.of("stage two point three")
+
+
+@pytest.mark.parametrize(
+    ("text", "broken"),
+    [
+        ("centre twenty seven pull eight nine seven", True),
+        ("stage two zero common three", True),
+        ("stage two clearance three", False),
+        ("vane one is eighteen and vane two eighteen", False),
+        ("two and a half", False),
+        ("ten to fifteen thou", False),
+        ("three no four", False),
+    ],
+)
+def test_a_word_that_has_no_business_between_two_numbers_is_told(text: str, broken: bool) -> None:
+    assert TellingWords(load_job_sheet("booster-multistage")).breaks_a_number(text) is broken
