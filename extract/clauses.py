@@ -68,6 +68,10 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
     for start, end in spans:
         if _cue_in(mentions, "conditional", start, end):
             supposed_until = _end_of_sentence(sentences, start, len(tokens))
+        if start == elsewhere_until and _goes_on_in_past(
+            tokens, start, _end_of_sentence(sentences, start, len(tokens))
+        ):
+            elsewhere_until = _end_of_sentence(sentences, start, len(tokens))
         if _cue_in(mentions, "elsewhere", start, end):
             elsewhere_until = _end_of_sentence(sentences, start, len(tokens))
         clauses.append(
@@ -79,6 +83,17 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
             )
         )
     return _with_trailing_hedges(tokens, _with_trailing_elsewhere(tokens, tuple(clauses)))
+
+
+def _goes_on_in_past(tokens: Sequence[Token], start: int, end: int) -> bool:
+    """Whether the sentence behind one of another machine goes on with it ("bent like a banana, she was")."""
+    norms = [token.norm for token in tokens[start:end]]
+    last = [word for word in norms if word not in (".", ",", "!")]
+    return last[-2:] in (["she", "was"], ["it", "was"], ["they", "were"], ["he", "was"]) or norms[:2] in (
+        ["she", "was"],
+        ["it", "was"],
+        ["they", "were"],
+    )
 
 
 def _with_trailing_elsewhere(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:

@@ -17,6 +17,7 @@ _SKIPPED_STARTS = word_set("conditions.skipped_starts")
 _PLACE_ENDS = word_set("conditions.place_ends")
 _TAKES_BACK = phrase_set("conditions.takes_back")
 _LONGEST_PLACE = 6
+_ARTICLES = frozenset({"the", "a", "that", "this"})
 _NO_PLACES = word_set("conditions.no_places")
 
 
@@ -38,10 +39,24 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
                 _rule(predicate, part),
                 repairs=(*part.repairs, *predicate.repairs),
             )
-            if not any(d.part == name and d.condition == draft.condition for d in drafts):
-                _doubt(draft.doubts, predicate, part, name)
-                drafts.append(draft)
+            _doubt(draft.doubts, predicate, part, name)
+            twins = [d for d in drafts if d.part == name and d.condition == draft.condition]
+            if twins and twins[0].doubts.reasons and not draft.doubts.reasons:
+                drafts.remove(twins[0])
+            elif twins:
+                continue
+            drafts.append(draft)
+    drafts = [d for d in drafts if not _not_that_part(heard, d)]
     return _without_taken_back(heard, _without_shadows(drafts))
+
+
+def _not_that_part(heard: Heard, draft: ConditionDraft) -> bool:
+    """Whether the same breath takes the part back ("the carbon's chipped, no, it's not the carbon …")."""
+    for mention in heard.mentions.of("part"):
+        lead = [word for word in heard.norms(mention.start - 3, mention.start) if word not in _ARTICLES]
+        if mention.start > draft.start and draft.part in mention.keys and lead[-1:] in (["not"], ["n't"]):
+            return True
+    return False
 
 
 def _doubt(doubts: Doubts, predicate: Predicate, part: NamedPart, name: str) -> None:

@@ -10,6 +10,7 @@ from extract.number_words import ONES, TEENS
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
+from extract.recitals import longest_quantity
 from extract.spelled_codes import code_after
 from extract.word_sets import word_set
 from shared.record import Action, Candidate
@@ -18,6 +19,9 @@ _BESIDE_COUNT = word_set("decisions.beside_count")
 _KEEPING = word_set("decisions.keeping")
 _SHOWN_TO = word_set("decisions.shown_to")
 _REASON_REACH = 14
+_PIECES = word_set("decisions.count_words")
+_MOVING = word_set("decisions.moving")
+_MEASURING = word_set("decisions.measuring")
 
 
 def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
@@ -26,7 +30,7 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
     for predicate, part in talk.said:
         if predicate.kind != "action" or predicate.denied or predicate.mood != "stated":
             continue
-        if _idle_new(heard, predicate, part):
+        if _idle_new(heard, predicate, part) or _only_tells_when(heard, predicate):
             continue
         for name in part.parts:
             draft = PartDraft(
@@ -39,9 +43,15 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
                 _rule(predicate, part),
                 repairs=(*part.repairs, *predicate.repairs),
             )
-            if any(d.part == name and d.action == draft.action for d in drafts):
-                continue
             _doubt(draft, predicate, part)
+            twins = [d for d in drafts if d.part == name and d.action == draft.action]
+            if twins and twins[0].doubts.reasons and not draft.doubts.reasons:
+                # "He says keep it, so the sleeve gets used again": what is sure stands.
+                draft.quantity = draft.quantity or twins[0].quantity
+                drafts.remove(twins[0])
+            elif twins:
+                twins[0].quantity = twins[0].quantity or draft.quantity
+                continue
             drafts.append(draft)
     drafts = _without_shadows(drafts)
     _give_serial(heard, drafts)
@@ -64,10 +74,39 @@ def _idle_new(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
     return heard.norms(predicate.end, predicate.end + 1) in (["style"], ["type"])
 
 
+def _only_tells_when(heard: Heard, predicate: Predicate) -> bool:
+    """Whether "going back with fifty two", "the pack that come out of there mikes at …" only says when
+    something was measured."""
+    if predicate.form.split()[0] not in _MOVING:
+        return False
+    if heard.norms(predicate.start - 1, predicate.start) in (["that"], ["which"], ["what"]):
+        return predicate.form.split()[0] in ("come", "came", "comes")
+    at = predicate.end
+    if heard.norms(at, at + 1)[:1] and heard.tokens[at].norm not in _MEASURING:
+        return False
+    figure = longest_quantity(heard.tokens, at + 1)
+    return figure is not None
+
+
 def _quantity(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:
     if len(part.parts) != 1:
         return None
-    return _count_beside(heard, predicate, part) or part.quantity or _of_them(heard, predicate)
+    return (
+        _count_beside(heard, predicate, part)
+        or part.quantity
+        or _of_them(heard, predicate)
+        or _pieces_behind(heard, part)
+    )
+
+
+def _pieces_behind(heard: Heard, part: NamedPart) -> int | None:
+    """Return the count in "lip seals, four pieces", "lantern rings two numbers" behind the part."""
+    at = part.end
+    while heard.norms(at, at + 1) in ([","], ["all"], ["-"]):
+        at += 1
+    count = _count(heard, at)
+    told = heard.norms(at + 1, at + 2)
+    return count if count and count > 1 and told and told[0] in _PIECES else None
 
 
 def _count_beside(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:

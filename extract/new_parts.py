@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.heard import Heard
-from extract.part_names import NamedPart
+from extract.part_names import NamedPart, measured_behind
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate
 from extract.word_sets import word_set
@@ -21,6 +21,9 @@ def postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequen
     series = bool(right) and right[0].start == predicate.end and _begins(heard, predicate, part)
     if series and any(m.start == right[0].end for m in heard.mentions.of("action", "condition")):
         # "Seal new sleeve new key reused".
+        return True
+    if right and part.start <= predicate.clause.start + 1 and measured_behind(heard, right[0].end):
+        # "Gasket new casing bolts ninety": what is torqued begins something new.
         return True
     following = [p for p in right if p.start >= predicate.end]
     return not following or heard.norms(following[-1].end, following[-1].end + 1) == ["new"]

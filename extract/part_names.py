@@ -83,6 +83,8 @@ def named_parts(sheet: JobSheet, heard: Heard, focus: str | None) -> list[NamedP
     return groups
 
 
+_TO_FIGURE = word_set("part_names.to_figure")
+_LARGEST_COUNT = 16
 _SPEECH = word_set("part_names.speech")
 _NOT_IN_NAMES = word_set("part_names.not_in_names")
 
@@ -237,8 +239,7 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     between = heard.norms(first.end, second.start)
     if not between or len(between) > 4 or "with" in between:
         return False
-    amount = longest_quantity(heard.tokens, second.end)
-    if amount is not None and amount.unit is not None and amount.unit.unit != "count":
+    if measured_behind(heard, second.end):
         # "New gasket and casing nuts sixty foot pounds".
         return False
     if between[-1] == "new" and heard.norms(first.start - 1, first.start) != ["new"]:
@@ -248,6 +249,19 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
         # "Not the seat, the carbon".
         return False
     return all(word in _JOINS for word in between) and ("and" in between or "," in between or "&" in between)
+
+
+def measured_behind(heard: Heard, at: int) -> bool:
+    """Whether a figure that counts nothing stands behind a part ("casing bolts at eighty eight")."""
+    led = heard.norms(at, at + 1) in (["at"], ["to"], ["torqued"], ["set"], ["done"], ["are"], ["is"])
+    while heard.norms(at, at + 1)[:1] and heard.tokens[at].norm in _TO_FIGURE and at < len(heard.tokens):
+        at += 1
+    amount = longest_quantity(heard.tokens, at)
+    if amount is None:
+        return False
+    if amount.unit is not None:
+        return amount.unit.unit != "count"
+    return led or (amount.value is not None and amount.value > _LARGEST_COUNT)
 
 
 def _name_start(heard: Heard, mention: Mention) -> int:

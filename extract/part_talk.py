@@ -15,7 +15,7 @@ from extract.heard import Heard
 from extract.likewise import likewise, without_same
 from extract.new_parts import attributive, other_object, postposed, said_to_be_new
 from extract.number_words import NUMBER_WORDS
-from extract.part_names import NamedPart, named_parts, parts_in, unlisted_subject
+from extract.part_names import NamedPart, measured_behind, named_parts, parts_in, unlisted_subject
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
 from extract.reference import PRONOUNS, behind_preposition, referred_part, twins_between, twins_named
@@ -27,6 +27,7 @@ _BETWEEN_ADJECTIVE = word_set("part_talk.between_adjective")
 _BETWEEN_VERB = word_set("part_talk.between_verb")
 _SIZES = word_set("part_talk.sizes")
 _PREPOSITIONS = word_set("part_talk.prepositions")
+_CAUSES = word_set("conditions.causes")
 _HAVING = word_set("part_talk.having")
 #: Unlisted parts that are features of a listed one.
 _OWNER_OF = {"bearing_cage": "bearing", "inner_race": "bearing", "outer_race": "bearing"}
@@ -188,6 +189,9 @@ def _of_condition(
             and not _said_of_pronoun(heard, predicate)
         ):
             return right[0]
+        if _CAUSES & set(between[-2:]):
+            # "It has scratches from the lobe": what made them, not what has them.
+            return _subject_of(heard, left)
         if (
             not left
             and between
@@ -212,7 +216,9 @@ def _listed(
     group = [first]
     for part in right[right.index(first) + 1 :]:
         between = heard.norms(group[-1].end, part.start)
-        if not between or not all(word in _LISTING for word in between):
+        if not all(word in _LISTING for word in between):
+            break
+        if measured_behind(heard, part.end):
             break
         group.append(part)
     last = group[-1]
@@ -274,6 +280,9 @@ def _of_action(
     passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
     if right and not passive:
         between = heard.norms(predicate.end, right[0].start)
+        if between[-1:] == [","] and between[-2:-1] in (["them"], ["both"], ["lot"], ["two"], ["pair"]):
+            # "Chucking the pair of them, front ring and back ring".
+            between = between[:-1]
         near = len(between) <= 5 and all(_may_stand_between(word) for word in between)
         if (
             near

@@ -12,6 +12,7 @@ from itertools import pairwise
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES
+from extract.numbers import is_number_word
 from extract.recitals import longest_quantity
 from extract.senses import senses_allow
 from extract.word_sets import word_set
@@ -32,9 +33,13 @@ _ADJECTIVE_CLEAN_BEFORE = word_set("predicates.adjective_clean_before")
 _ACTIVE_SUBJECTS = word_set("predicates.active_subjects")
 _CLEAN_OBJECTS = word_set("predicate_sense.clean_objects")
 _TORQUE_WORDS = frozenset({"newton", "foot", "inch", "pounds", "torque", "wrench"})
+_FAST = frozenset({"up", "solid", "tight"})
 _PLACES = frozenset({"out", "off", "in", "on"})
 _SEARCHING = word_set("predicate_sense.searching")
 _GIVEN = word_set("predicate_sense.given")
+#: What may follow "she'll do"; "she'll do the job card" is none.
+_AFTER_VERDICT = word_set("predicate_sense.after_verdict") | {""}
+_APPEARING = word_set("predicate_sense.appearing")
 
 
 def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
@@ -71,6 +76,9 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
     if after == "to" and heard.norms(mention.end + 1, mention.end + 2) in (["me"], ["us"], ["my"]):
         # "Looks alright to me".
         after = ""
+    if mention.repairs and " " not in word and after not in _FAST and not _state_said(heard, mention):
+        # "Warn" is "worn" only where a state is told.
+        return False
     if word in _STATES:
         return after not in _NOT_AFTER_STATE and _state_said(heard, mention)
     if key == "good" and _of_degree(heard, mention):
@@ -148,7 +156,9 @@ def _action_meant(
         return False
     if not _done_here(heard, mention, words, before, after):
         return False
-    if word in ("new", "fresh"):
+    if words[-2:] == ["'ll", "do"]:
+        return _will_do(heard, mention, after)
+    if word in ("new", "fresh", "brand new"):
         return _new_is_action(heard, mention, before)
     if word == "clean":
         return _clean_is_verb(heard, mention, before, after)
@@ -166,6 +176,9 @@ def _action_meant(
         # All is back in: the machine, not a part of it.
         return False
     if word == "go on":
+        if after == "and":
+            # "Go on and use it".
+            return False
         return before in ("they", "it", "that", "these") or bool(heard.mentions.of("part") and before)
     if word in ("going on", "went on", "goes on"):
         return heard.norms(mention.start - 2, mention.start)[:1] != ["what"]
@@ -185,7 +198,19 @@ def _done_here(heard: Heard, mention: Mention, words: list[str], before: str, af
     return not (after == "or" and len(words) == 1)
 
 
+def _will_do(heard: Heard, mention: Mention, after: str) -> bool:
+    """Whether "she'll do" is the verdict on a part just judged, not on a figure or on a day's work."""
+    judged = [m for m in heard.mentions.of("condition", "part") if m.end <= mention.start]
+    figures = any(token.norm[0].isdecimal() or is_number_word(token) for token in heard.tokens)
+    return bool(judged) and not figures and after in _AFTER_VERDICT
+
+
 def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
+    if before in _APPEARING or (
+        before == "brand" and set(heard.norms(mention.start - 2, mention.start - 1)) & _APPEARING
+    ):
+        # "Looks brand new", "feels like new", "as new".
+        return False
     clause = heard.clause_at(mention.start)
     if before in ("the", "this", "that", "your"):
         return _said_to_go_in(heard.norms(mention.end, clause.end))

@@ -25,6 +25,9 @@ _VIEWS = phrase_list("predicates.views")
 _NOT_BEFORE = word_set("predicates.not_before")
 _REPORTERS = word_set("predicates.reporters")
 _NEARLY = word_set("predicates.nearly")
+#: Whose word on using a part again is the decision.
+_DECIDERS = word_set("predicates.deciders")
+_TRAILING_PLACES = (("on", "it"), ("in", "it"), ("to", "it"), ("on", "them"), ("in", "them"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +89,16 @@ def _end(predicate: Predicate) -> int:
 
 def _longest(mentions: list[Mention]) -> list[Mention]:
     chosen: list[Mention] = []
-    for mention in sorted(mentions, key=lambda m: (-(m.end - m.start), m.start, m.kind)):
+    for mention in sorted(mentions, key=lambda m: (-_weight(m), m.start, m.kind)):
         if not any(mention.overlaps(other) for other in chosen):
             chosen.append(mention)
     return sorted(chosen, key=lambda m: m.start)
+
+
+def _weight(mention: Mention) -> int:
+    """Return how many words tell: "on it" in "wear on it" tells nothing beside "uneven wear"."""
+    idle = tuple(mention.form.split()[-2:]) in _TRAILING_PLACES
+    return mention.end - mention.start - (2 if idle else 0)
 
 
 def _predicate(
@@ -111,7 +120,7 @@ def _predicate(
         clause,
         form,
         denied(heard, clause, start),
-        _mood(heard, clause, start, kind),
+        _mood(heard, clause, start, kind, key),
         _hedged(heard, clause, start),
         split,
         repairs,
@@ -133,17 +142,32 @@ def _chained_future(heard: Heard, clause: Clause, at: int) -> bool:
     return _mood(heard, before, before.end, "action") == "future"
 
 
-def _mood(heard: Heard, clause: Clause, at: int, kind: str) -> str:
+def _told_of_long_ago(heard: Heard, at: int) -> bool:
+    """Whether something off the sheet has been so "since June": talk of the shop, no finding of this job."""
+    behind = heard.norms(at + 1, at + 5)
+    listed = any(
+        m.end <= at and heard.clause_at(m.start) == heard.clause_at(at) for m in heard.mentions.of("part")
+    )
+    return "since" in behind and not listed
+
+
+def _mood(heard: Heard, clause: Clause, at: int, kind: str, key: str = "") -> str:
     if kind == "action" and _chained_future(heard, clause, at):
         return "future"
     if kind == "action" and _still_to_come(heard, at):
         return "future"
     if kind == "action" and _NEARLY & set(heard.norms(clause.start, at)):
         return "future"
-    if any(clause.holds(cue) for cue in heard.mentions.cues("rule_told")):
+    told = [cue for cue in heard.mentions.cues("rule_told") if clause.holds(cue) and cue.start < at]
+    if any(key != "reused" or not _DECIDERS & set(cue.form.split()) for cue in told):
         return "future"
+    if told:
+        # "Boss says run the springs again": he decides.
+        return "stated"
     if clause.mood in ("question", "conditional", "elsewhere"):
         return clause.mood
+    if kind == "condition" and _told_of_long_ago(heard, at):
+        return "elsewhere"
     for cue in heard.mentions.cues("future"):
         if not clause.holds(cue):
             continue
@@ -158,7 +182,8 @@ def _reported(heard: Heard, at: int) -> bool:
     """Whether somebody else said so ("John said the coupling was cracked")."""
     lead = heard.norms(max(heard.clause_at(at).start, at - 8), at)
     at_verb = next((n for n, word in enumerate(lead) if word in _REPORTERS), None)
-    return at_verb is not None and at_verb > 0 and lead[at_verb - 1] not in ("i", "we", "'ve", "have")
+    sayer = lead[at_verb - 1] if at_verb else ""
+    return bool(sayer) and sayer not in ("i", "we", "'ve", "have") and sayer not in _DECIDERS
 
 
 def _still_to_come(heard: Heard, at: int) -> bool:
@@ -205,6 +230,9 @@ def _only_looks(heard: Heard, at: int) -> bool:
 
 
 def _hedged(heard: Heard, clause: Clause, at: int) -> bool:
+    if heard.norms(at + 1, at + 2) == ["looking"] or heard.norms(at + 1, at + 3) == ["-", "looking"]:
+        # "Kind of stretched looking".
+        return True
     if _doubted_clause(heard, clause) or _only_looks(heard, at):
         return True
     return any(clause.holds(cue) and cue.start <= at for cue in heard.mentions.cues("hedge")) or (

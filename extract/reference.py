@@ -42,6 +42,7 @@ _COMMON = word_set("reference.common")
 #: "Renewed the pair of them".
 _WHOLE = word_set("reference.whole")
 _PREPOSITIONS = word_set("reference.prepositions")
+_MODALS = word_set("reference.modals")
 _LIKEWISE = frozenset({"likewise", "ditto", "too", "same", "also"})
 
 
@@ -220,7 +221,11 @@ def _subject_words(heard: Heard, predicate: Predicate, predicates: Sequence[Pred
     places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
     # "Drive end's rough, non drive end's fine": the position right before the verb is the subject.
     start = max([start, *_positions_as_subject(heard, predicate)])
-    return [heard.tokens[i].norm for i in range(start, at - 1) if i not in places]
+    return [
+        heard.tokens[i].norm
+        for i in range(start, at - 1)
+        if i not in places and heard.tokens[i].norm not in _MODALS
+    ]
 
 
 def _of_something_else(heard: Heard, predicate: Predicate, predicates: Sequence[Predicate]) -> bool:
