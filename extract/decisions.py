@@ -19,7 +19,7 @@ _BESIDE_COUNT = word_set("decisions.beside_count")
 _KEEPING = word_set("decisions.keeping")
 _SHOWN_TO = word_set("decisions.shown_to")
 _REASON_REACH = 14
-_PIECES = word_set("decisions.count_words")
+_PIECES = word_set("decisions.pieces")
 _MOVING = word_set("decisions.moving")
 _MEASURING = word_set("decisions.measuring")
 
