@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from extract.clauses import clause_of
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.recorder_orders import pause_order, resume_order, stands_alone
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set
 
 _ALONE = word_set("commands.alone")
-_OF_THE_RECORDER = word_set("commands.of_the_recorder")
-_NO_ORDER_AFTER = word_set("commands.no_order_after")
 _COMES_BACK = word_set("commands.comes_back")
+_PLAIN = word_set("commands.plain_resume")
 _ONE_MORE = word_set("commands.one_more")
 _ASKS_ABOUT = word_set("commands.asks_about")
 #: "A photo of my dog" is none for the record.
@@ -43,20 +44,51 @@ class Command:
     """For a strike: all that was said last, not only its last entry."""
 
 
-def read_commands(heard: Heard, context: TalkContext, paused: bool) -> list[Command]:
-    """Return the commands in an utterance, in order; in a pause only the one that ends it."""
+def read_commands(heard: Heard, context: TalkContext) -> list[Command]:
+    """Return the commands in an utterance, in order."""
     found: list[Command] = []
     for mention in _longest(heard):
-        command = _command(heard, mention, context, paused)
+        command = _command(heard, mention, context)
         if command is not None and not any(
             command.start < other.end and other.start < command.end for other in found
         ):
             found.append(command)
-    if context.pictured_last and not found and not paused:
+    pause = pause_order(heard)
+    if pause is not None and all(pause.end <= c.start or c.end <= pause.start for c in found):
+        found.append(Command("pause", pause.start, pause.end))
+    if context.pictured_last and not found:
         found += _one_more_picture(heard)
-    if paused:
-        return [command for command in found if command.event == "resume"][:1]
-    return sorted([c for c in found if c.event != "resume"], key=lambda c: c.start)
+    return sorted(found, key=lambda c: c.start)
+
+
+def read_resume(heard: Heard, of_job: Callable[[str, bool], bool]) -> Command | None:
+    """Return the command in an utterance that ends a pause.
+
+    Args:
+        heard: what is said in a pause.
+        of_job: whether words are talk of the job: beyond doubt, or, where the order before them is said
+            to nobody but the recorder, by what they name.
+    """
+    order = resume_order(heard)
+    if order is None:
+        return None
+    if order.way == "leads":
+        to_recorder = not _COMES_BACK.isdisjoint(heard.norms(order.start, order.end))
+        if not of_job(heard.words(order.end, len(heard.tokens)), to_recorder):
+            return None
+    return Command("resume", order.start, order.end)
+
+
+def resumes_alone(heard: Heard) -> Command | None:
+    """Return the command that ends a pause where another hearing is nothing else, in plain words.
+
+    "Go on" and "back again" are too little for that: a second hearing of any murmur has them.
+    """
+    order = resume_order(heard)
+    if order is None or not stands_alone(order, heard):
+        return None
+    plain = order.way == "named" or not _PLAIN.isdisjoint(heard.norms(order.start, order.end))
+    return Command("resume", order.start, order.end) if plain else None
 
 
 def _one_more_picture(heard: Heard) -> list[Command]:
@@ -75,20 +107,14 @@ def _longest(heard: Heard) -> list[Mention]:
     return sorted(heard.mentions.of("command"), key=lambda m: (-(m.end - m.start), m.start))
 
 
-def _command(heard: Heard, mention: Mention, context: TalkContext, paused: bool) -> Command | None:
-    event = (
-        mention.keys[0]
-        if len(mention.keys) == 1
-        else ("resume" if paused and "resume" in mention.keys else mention.keys[0])
-    )
+def _command(heard: Heard, mention: Mention, context: TalkContext) -> Command | None:
+    event = mention.keys[0]
     if event == "snapshot":
         return _snapshot(heard, mention, context)
     if event == "pause":
-        meant = _stands_alone(heard, mention) or _names_recorder(heard, mention)
-        return Command(event, mention.start, mention.end) if meant else None
+        return Command(event, mention.start, mention.end) if _stands_alone(heard, mention) else None
     if event == "resume":
-        meant = paused and _resumes(heard, mention)
-        return Command(event, mention.start, mention.end) if meant else None
+        return None
     if event == "finish":
         return Command(event, mention.start, mention.end) if _finishes(heard, mention) else None
     if event == "strike_last":
@@ -106,33 +132,6 @@ def _stands_alone(heard: Heard, mention: Mention) -> bool:
     clause = clause_of(heard.clauses, mention.start)
     around = heard.norms(clause.start, mention.start) + heard.norms(mention.end, max(clause.end, mention.end))
     return all(word in _ALONE for word in around)
-
-
-def _names_recorder(heard: Heard, mention: Mention) -> bool:
-    """Whether it names recording or listening itself, as an order: nothing else is meant by that.
-
-    People run on without a breath ("eighteen thou pause recording my wife is on the phone").
-    """
-    before = heard.norms(mention.start - 1, mention.start)
-    return not _OF_THE_RECORDER.isdisjoint(mention.form.split()) and not (
-        before and before[0] in _NO_ORDER_AFTER
-    )
-
-
-def _resumes(heard: Heard, mention: Mention) -> bool:
-    """Whether it ends a pause; private talk has its own "go on" and "back on Monday"."""
-    if _stands_alone(heard, mention) or _names_recorder(heard, mention):
-        return True
-    if [word for word in heard.norms(0, mention.start) if word not in _ALONE] in (
-        ["may"],
-        ["can"],
-        ["you", "may"],
-        ["you", "can"],
-    ):
-        # "You may resume the recording" is said to the recorder when nothing else is said.
-        return all(word in _ALONE for word in heard.norms(mention.end, len(heard.tokens)))
-    begins = all(word in _ALONE for word in heard.norms(0, mention.start))
-    return begins and mention.form.split()[0] in _COMES_BACK
 
 
 def _finishes(heard: Heard, mention: Mention) -> bool:

@@ -11,7 +11,7 @@ from shared.speech import Utterance
 _GAP = " . "
 
 
-def open_part(utterance: Utterance, stretches: Sequence[str]) -> Utterance:
+def open_part(utterance: Utterance, stretches: Sequence[str], instead: str = "") -> Utterance:
     """Return the utterance with only those of its words that may be kept.
 
     Times, confidence and job score stay. Other hearings and single words go as soon as anything goes:
@@ -20,7 +20,10 @@ def open_part(utterance: Utterance, stretches: Sequence[str]) -> Utterance:
     Args:
         utterance: as heard.
         stretches: what may be kept of its text, in order; none: nothing.
+        instead: kept for all of it: a command that only another hearing has, or a mark.
     """
+    if instead:
+        return replace(utterance, text=instead, words=(), alternatives=())
     if list(stretches) == [utterance.text]:
         return utterance
     return replace(utterance, text=_joined(utterance.text, stretches), words=(), alternatives=())

@@ -11,18 +11,19 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from extract.commands import Command, read_commands
+from extract.commands import Command, read_commands, read_resume, resumes_alone
 from extract.completeness import missing_of
 from extract.deviations import Declared, deviations_of
 from extract.filing import Filing
 from extract.gauges import read_gauge
 from extract.heard import Heard, prepare
 from extract.job_header import Header, read_header
-from extract.job_talk import Gathered, has_shop_unit, may_be_meant, standing_of
+from extract.job_talk import Gathered, has_shop_unit, may_be_meant, names_job, standing_of
 from extract.kept_words import open_part
 from extract.ledger import Ledger
 from extract.other_hearings import ask_where_hearings_differ
 from extract.part_talk import PartTalk, read_part_talk
+from extract.paused_talk import MARK, PausedTalk
 from extract.photo_talk import PartMoment, photo_entries
 from extract.pipeline import TalkPipeline
 from extract.questions import questions_of
@@ -89,6 +90,8 @@ class RecordBuilder:
         self._open_words: list[list[str]] = []
         self._kept: list[Utterance] = []
         self._paused = False
+        self._kept_otherwise = ""
+        self._paused_talk = PausedTalk(self.sheet, self._readings, job_score_least)
         self._photos: list[Photo] = []
         self._part_moments: list[PartMoment] = []
         self._moments: dict[tuple[str, str], float] = {}
@@ -106,24 +109,47 @@ class RecordBuilder:
         self._open_words.append([])
         self._engine = self._engine or utterance.engine
         self._ledger.changed.clear()
+        self._kept_otherwise = ""
         rest: Heard | None = prepare(self._pipeline, number, utterance)
         while rest is not None and rest.tokens:
             rest = self._resume(rest) if self._paused else self._take_in(rest)
-        self._kept.append(open_part(utterance, self._open_words[-1]))
+        self._kept.append(open_part(utterance, self._open_words[-1], self._kept_otherwise))
         return self._ledger.take_changed()
 
     def _resume(self, heard: Heard) -> Heard | None:
         """End a pause where the words say so; return what is said after them."""
-        commands = read_commands(heard, self._context, paused=True)
-        if not commands:
+        command = read_resume(heard, lambda words, named: self._is_job(heard, words, named))
+        if command is None:
+            self._resume_otherwise(heard)
             return None
+        return self._after(heard, self._end_pause(heard, command))
+
+    def _resume_otherwise(self, heard: Heard) -> None:
+        """End a pause where another hearing does nothing else; look at what is said in it."""
+        for text in heard.utterance.alternatives:
+            other = prepare(self._pipeline, heard.number, heard.utterance, text)
+            command = resumes_alone(other) if other.tokens else None
+            if command is not None:
+                self._end_pause(other, command)
+                self._count_as("command", "")
+                self._kept_otherwise = other.words(command.start, command.end)
+                return
+        if not self._open_words[-1] and self._paused_talk.hear(heard):
+            self._kept_otherwise = MARK
+
+    def _end_pause(self, heard: Heard, command: Command) -> Command:
         self._paused = False
-        self._file_event(heard, commands[0])
-        return self._after(heard, commands[0])
+        self._paused_talk.resume()
+        self._file_event(heard, command)
+        return command
+
+    def _is_job(self, heard: Heard, words: str, by_name: bool) -> bool:
+        rest = prepare(self._pipeline, heard.number, heard.utterance, words)
+        return bool(rest.tokens) and ((by_name and names_job(rest)) or self._paused_talk.is_job(rest))
 
     def _take_in(self, heard: Heard) -> Heard | None:
         """File what is said before the next pause; return what is said in it."""
-        commands = read_commands(heard, self._context, paused=False)
+        commands = read_commands(heard, self._context)
         pause = next((c for c in commands if c.event == "pause"), None)
         if pause is None:
             self._read(heard, commands)
@@ -321,6 +347,7 @@ class RecordBuilder:
         parts = [e for e in entries if isinstance(e, PartEntry)]
         steps = [e for e in entries if isinstance(e, StepEntry)]
         photos = photo_entries(self.sheet, self._photos, self._part_moments)
+        paused = self._paused_talk.notes()
         return RebuildRecord(
             made_by=self._made_by(),
             job=self._job(),
@@ -330,10 +357,10 @@ class RecordBuilder:
             consumables=[e for e in entries if isinstance(e, ConsumableEntry)],
             steps=steps,
             photos=photos,
-            notes=[e for e in entries if isinstance(e, NoteEntry)],
+            notes=[e for e in entries if isinstance(e, NoteEntry)] + paused,
             deviations=deviations_of(self.sheet, readings, parts, steps, self._declared),
             missing=missing_of(self.sheet, readings, parts, steps, photos, self._moments),
-            questions=questions_of(self.sheet, [*entries, *photos]),
+            questions=questions_of(self.sheet, [*entries, *photos, *paused]),
             unfiled_numbers=[number.model_copy(deep=True) for number in self._unfiled],
             events=[event.model_copy(deep=True) for event in self._ledger.events],
         )

@@ -216,7 +216,7 @@ def _recording_and_pictures(record: RebuildRecord) -> list[Highlight]:
     found += [
         Highlight("!", note.evidence.rule, note.text, _when(record, note))
         for note in record.notes
-        if note.evidence.rule in ("recording", "picture")
+        if note.evidence.rule in ("recording", "picture", "paused")
     ]
     unusable = [p for p in record.photos if p.standing and p.quality is not None and not p.quality.usable]
     if unusable:

@@ -6,8 +6,9 @@ from api.report.page import report_html
 from api.report.prepare import prepare_view
 from api.report.view import ReadingRow
 from api.run_process import found_status
+from extract.paused_talk import PAUSED_RULE
 from shared.job_sheet import JobSheet
-from shared.record import EventEntry, RebuildRecord
+from shared.record import EventEntry, NoteEntry, RebuildRecord
 from tests.api.conftest import heard
 
 
@@ -46,6 +47,13 @@ def test_a_pause_that_never_ended_stands_out(record: RebuildRecord, sheet: JobSh
     assert (line.text, line.when) == ("paused and never resumed: nothing said after it was filed", "6:00")
     record.events.append(EventEntry(id="e4", event="resume", evidence=heard(31, "resume recording")))
     assert not [line for line in prepare_view(record, sheet).highlights if line.kind == "pause"]
+
+
+def test_job_talk_in_a_pause_stands_out(record: RebuildRecord, sheet: JobSheet) -> None:
+    evidence = heard(30, "").model_copy(update={"rule": PAUSED_RULE})
+    record.notes.append(NoteEntry(id="paused1", evidence=evidence, text="the job was said while paused"))
+    (line,) = [line for line in prepare_view(record, sheet).highlights if line.kind == PAUSED_RULE]
+    assert (line.text, line.when) == ("the job was said while paused", "6:00")
 
 
 def test_pictures_that_cannot_be_used_stand_out(record: RebuildRecord, sheet: JobSheet) -> None:

@@ -6,6 +6,7 @@ import random
 
 import pytest
 
+from extract.paused_talk import MARK
 from extract.record_builder import RecordBuilder
 from fixtures.narration_files import REBUILDS, read_narration
 from shared.speech import Utterance, Word
@@ -29,7 +30,7 @@ RESUMES = ("resume recording", "resume", "continue", "okay go on recording", "i'
         (["Seal setting 1 1/16, pause recording. Well then."], ["Seal setting 1 1/16, pause recording"]),
         (
             ["pause", "seal setting one inch", "she said resume recording nice"],
-            ["pause", "", "resume recording"],
+            ["pause", MARK, "resume recording"],
         ),
         (["pause it", "yes i'm back on monday", "go on tell me"], ["pause it", "", ""]),
         (["pause it", "right i'm back lock screws twenty"], ["pause it", "i'm back lock screws twenty"]),
@@ -116,3 +117,22 @@ def test_what_is_kept_makes_the_same_record_and_is_kept_the_same(name: str, seed
     assert [again.talk_of(n) for n in numbers] == [first.talk_of(n) for n in numbers]
     assert again.record().to_json() == first.record().to_json()
     assert not all(first.kept(n) == said[n] for n in numbers)
+
+
+def test_a_resume_that_only_another_hearing_has_is_what_is_kept() -> None:
+    first, again = RecordBuilder("wash-water-end-suction"), RecordBuilder("wash-water-end-suction")
+    said = [
+        Utterance("pause recording", 0.0, 2.0),
+        Utterance(
+            "the rest you more the flamingo", 4.0, 6.0, alternatives=("", "please resume the recording")
+        ),
+        Utterance("seal setting one inch", 8.0, 10.0),
+    ]
+    for utterance in said:
+        first.hear(utterance)
+        again.hear(first.kept(-1))
+    assert [first.kept(n).text for n in range(3)] == [
+        "pause recording", "resume the recording", "seal setting one inch"
+    ]  # fmt: skip
+    assert [r.item for r in first.record().readings] == ["seal_setting"]
+    assert again.record().to_json() == first.record().to_json()
