@@ -14,6 +14,7 @@ from extract.mentions import Mention
 from extract.numbers import is_number_word
 from extract.recitals import longest_quantity
 from extract.spoken_units import unit_names_at
+from extract.word_sets import word_set
 
 #: Cues that only sometimes correct: an apology, a thought, a surprise.
 _WEAK = frozenset(
@@ -33,6 +34,9 @@ _WEAK = frozenset(
 )
 _GO_BACK = frozenset({"go back to", "back to", "going back to"})
 _BEFORE_WAS = frozenset({"that", "it", "the", "this", "one", ",", "no", "i", "said", "number"})
+_NOES = frozenset({"no", "nah", "naw", "nope"})
+#: Stand between "no" and what is right ("no man the inboard is …").
+_ADDRESSED = word_set("corrections.addressed")
 _MAKE = frozenset({"make it", "make that", "change it to", "change that", "change the"})
 #: These halt; they take back only where "that was …" follows.
 _HALTS = frozenset({"hold up", "hold on", "hang on", "wait", "back up", "i make it"})
@@ -204,9 +208,11 @@ def _bare_no(heard: Heard) -> list[Run]:
     covered = {i for m in heard.mentions.cues("correction", "negation_idiom") for i in range(m.start, m.end)}
     starts = {m.start for m in heard.mentions.of("position", "item") if m.cost < 1}
     for i, token in enumerate(heard.tokens):
-        if token.norm != "no" or i in covered or i + 1 >= len(heard.tokens):
+        if token.norm not in _NOES or i in covered or i + 1 >= len(heard.tokens):
             continue
         at = i + 1
+        if i == 0 and at + 1 < len(heard.tokens) and heard.tokens[at].norm in _ADDRESSED:
+            at += 1
         while at < len(heard.tokens) and heard.tokens[at].norm in (
             ",",
             "the",
@@ -222,10 +228,12 @@ def _bare_no(heard: Heard) -> list[Run]:
         number = longest_quantity(heard.tokens, at) if at < len(heard.tokens) else None
         is_value = number is not None and not (number.unit is None and _noun_follows(heard, number.end))
         unit = at <= i + 2 and bool(unit_names_at(heard.tokens, at)[0]) and number is None
-        if unit and longest_quantity(heard.tokens, unit_names_at(heard.tokens, at)[1]) is not None:
+        behind = unit_names_at(heard.tokens, at)[1] if unit else at
+        behind += heard.norms(behind, behind + 1) == [","]
+        if unit and longest_quantity(heard.tokens, behind) is not None:
             # "Thirty foot pounds no newton metres thirty newton metres".
             is_value = True
-        if is_value or (at in starts and i == 0) or (at in starts and heard.tokens[i + 1].norm == "the"):
+        if is_value or (at in starts and i == 0) or (at in starts and heard.tokens[at - 1].norm == "the"):
             found.append(Run(i, i + 1, True, False, False, False, "no"))
     return found
 

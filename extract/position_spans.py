@@ -31,6 +31,7 @@ _MIDDLES = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans
 #: Behind these a "one" is a pronoun ("the middle one").
 _BEFORE_PRONOUN = word_set("position_spans.before_pronoun")
 _OTHERS = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans.others"))
+_TOOLS = word_set("position_spans.tools")
 _COPULAS = frozenset(
     {"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"}
 )
@@ -290,9 +291,16 @@ def _relative(tokens: Sequence[Token]) -> list[PositionSpan]:
     for phrases, key in ((_OTHERS, OTHER), (_MIDDLES, MIDDLE), (_NEXTS, NEXT)):
         for i in range(len(norms)):
             words = next((w for w in phrases if tuple(norms[i : i + len(w)]) == w), None)
+            if words is not None and words[-1] == "other" and _names_tool(tokens, i + len(words)):
+                continue
             if words is not None and not (found and i < found[-1].end):
                 found.append(PositionSpan(i, i + len(words), (key,), 0.1, "named", None, " ".join(words)))
     return found
+
+
+def _names_tool(tokens: Sequence[Token], at: int) -> bool:
+    """Whether a gauge follows "the other" ("with the other mike")."""
+    return any(_norm(tokens, i) in _TOOLS for i in (at, at + 1))
 
 
 def _firsts(tokens: Sequence[Token], named: Sequence[PositionSpan]) -> list[PositionSpan]:

@@ -16,19 +16,29 @@ from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.reading_corrections import Earlier, ReadingCorrections, Reference, reference_of
 from extract.reading_doubts import ReadingDoubts, doubt_cut, doubt_place, doubt_twice
 from extract.reading_drafts import ReadingTalk
+from extract.reading_leftovers import (
+    doubt_fraction,
+    doubt_rest,
+    doubt_unused_place,
+    drop_said_twice,
+    tie_taken_back,
+)
 from extract.reading_search import ReadingSearch
 from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
 from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
+from extract.stage_twins import by_stage
+from extract.stages import phase_of
 from extract.talk_context import TalkContext
 from extract.word_confidence import WordConfidence
-from extract.word_sets import phrase_set
+from extract.word_sets import phrase_set, word_set
 from shared.job_sheet import JobSheet
 from shared.record import ReadingEntry
 
 #: A rival within so much cost makes a question.
 _MARGIN = 0.75
 _CORRECTING = 0.1
+_MEASURING = word_set("readings.measuring")
 _ONCE_MORE = phrase_set("readings.once_more")
 
 
@@ -68,6 +78,13 @@ class ReadingRoom:
                 # "Foundation bolts two ten, sorry, two twenty": what is put right was no reading.
                 continue
             self._read_run(heard, run, correcting, context, earlier, talk, sure)
+        drop_said_twice(heard, talk.drafts)
+        tie_taken_back(heard, talk.drafts, earlier)
+        doubt_unused_place(heard, talk.drafts, self._items)
+        doubt_rest(heard, talk.drafts)
+        if phase_of(heard) is not None and _MEASURING & set(heard.norms(0, len(heard.tokens))):
+            # "Before open i measure first" tells the stage of what follows.
+            talk.about_item = True
         talk.loose = barred_loose(heard) + talk.loose
         talk.loose.sort(key=lambda number: number.start)
         return talk
@@ -112,8 +129,11 @@ class ReadingRoom:
         if not correcting:
             outset = self._once_more(heard, run, context, earlier, outset)
         ways = self._search.ways(heard.tokens, board, outset)
-        best = ways[0]
-        rivals = sure_of(ways, _MARGIN)
+        best = by_stage(heard, ways[0], self._items)
+        rivals = [
+            [(0.0, filed), *group[1:]]
+            for filed, group in zip(best.filed, sure_of(ways, _MARGIN), strict=True)
+        ]
         accepted = self._accepted(heard, run, best, rivals, outset)
         if not accepted and not correcting:
             self._corrections.positioned(heard, run, earlier, talk)
@@ -140,6 +160,8 @@ class ReadingRoom:
                 talk.loose.append(loose_number(heard, draft.quantity, "the limits recited"))
         doubt_twice(heard, drafts, correcting or run.settles)
         doubt_cut(heard, drafts, best.unfiled)
+        unread = [*best.unfiled, *(f.quantity for f in best.filed if f not in accepted)]
+        doubt_fraction(heard, drafts, unread)
         talk.drafts += drafts
         self._move_on(best, accepted, heard, run, context, talk)
 

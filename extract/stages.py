@@ -25,19 +25,27 @@ def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkConte
     done decides ("coming out was forty two", "is now thirty nine"), then the stage that the item's
     last reading had, then what was done last.
     """
+    outright = said_outright(heard, at)
+    if outright is not None:
+        return outright
+    clause = heard.clause_at(at)
+    if item.stage != EITHER:
+        return item.stage
+    known = context.item_stages.get(item.item)
+    doing = _going_in(heard, clause, known) or _said(heard, clause, ("coming_out",), AS_FOUND)
+    doing = doing or _that_came_out(heard, at)
+    return doing or context.stage_goes_on(item.item) or context.phase or EITHER
+
+
+def said_outright(heard: Heard, at: int) -> Stage | None:
+    """Return the stage that the words name for a reading at token ``at``, None where they name none."""
     clause = heard.clause_at(at)
     outright = _said(heard, clause, ("as_found",), AS_FOUND) or _said(heard, clause, ("as_left",), AS_LEFT)
     if outright is None and _before_alone(heard, clause):
         outright = AS_FOUND
     if outright is None and len(heard.clauses) > 1:
         outright = _nearest(heard, at)
-    if outright is not None:
-        return outright
-    if item.stage != EITHER:
-        return item.stage
-    known = context.item_stages.get(item.item)
-    doing = _going_in(heard, clause, known) or _said(heard, clause, ("coming_out",), AS_FOUND)
-    return doing or context.stage_goes_on(item.item) or context.phase or EITHER
+    return outright
 
 
 def phase_of(heard: Heard) -> Stage | None:
@@ -64,11 +72,24 @@ def _going_in(heard: Heard, clause: Clause, known: Stage | None) -> Stage | None
     return None
 
 
+def _that_came_out(heard: Heard, at: int) -> Stage | None:
+    """Return as found behind a clause that tells which one ("the pack that come out of there mics at …")."""
+    led = any(
+        m.start <= at and heard.norms(m.start - 1, m.start) in (["that"], ["which"], ["what"])
+        for m in heard.mentions.cues("coming_out")
+        if m.start
+    )
+    return AS_FOUND if led and not heard.mentions.cues("going_in") else None
+
+
 def _before_alone(heard: Heard, clause: Clause) -> bool:
     """Whether "before" stands for itself and is before nothing in particular."""
     for i in range(clause.start, clause.end):
         if heard.tokens[i].norm == "before":
             following = heard.norms(i + 1, i + 2)
+            if any(m.start == i + 1 and m.cost < 1 for m in heard.mentions.of("position")):
+                # "Ring clearance before drive end sixty two".
+                return i > clause.start
             return not following or following[0] in _BEFORE_ENDS
     return False
 

@@ -96,7 +96,17 @@ def fractions_at(tokens: Sequence[Token], i: int, numerators: Sequence[Whole]) -
                 if (numerator.value == 1 or d.plural or d.parts != 2)
                 if numerator.value < d.parts or d.parts in DECIMAL_SCALES or _improper(numerator, d)
             ]
-    return found
+    return [*found, *(half for part in found for half in _with_half(tokens, part))]
+
+
+def _with_half(tokens: Sequence[Token], part: Part) -> list[Part]:
+    """Read "a hundredth and a half": half of such a part more."""
+    smallest = next((n for n, scale in DECIMAL_SCALES.items() if scale == part.scale), None)
+    words = [token.norm for token in tokens[part.end : part.end + 3]]
+    if smallest is None or words not in (["and", "a", "half"], ["and", "a", "quarter"]):
+        return []
+    more = Fraction(1, smallest * (2 if words[-1] == "half" else 4))
+    return [Part(part.value + more, part.end + 3, part.cost, part.scale)]
 
 
 def _improper(numerator: Whole, denominator: Denominator) -> bool:

@@ -1,0 +1,112 @@
+"""What the words of a reading leave over: places, fractions and corrections that nothing has taken up.
+
+A reading stands as sure only where it accounts for what was said around it. A place that was named and
+not used, a fraction behind the value, make a question; a word that takes back makes a correction of
+what stands at the same place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from extract.heard import Heard
+from extract.number_words import ONES
+from extract.placings import Item
+from extract.quantity_arcs import Quantity
+from extract.reading_corrections import Earlier
+from extract.reading_drafts import ReadingDraft, value_candidate
+from extract.sheet_phrases import WEAK
+from extract.vulgar_fractions import denominators_at
+from extract.word_sets import word_set
+from shared.record import Candidate
+
+_TAKING_BACK = word_set("corrections.taking_back")
+_JOINS_FRACTION = frozenset({"and", "plus"})
+_OPENERS = word_set("clauses.fillers")
+
+
+def tie_taken_back(heard: Heard, drafts: Sequence[ReadingDraft], earlier: Earlier) -> None:
+    """Say of a value that it corrects what stands at its place, where the words take something back.
+
+    "Two oughta be twenty, i read it wrong", "moment i have mixed the stage two is thirty six".
+    """
+    if not _takes_back(heard):
+        return
+    for draft in drafts:
+        if draft.corrects is not None or draft.value is None:
+            continue
+        standing = earlier.standing_reading(draft.item, draft.position, draft.stage)
+        if standing is not None:
+            draft.corrects = standing.id
+            draft.rule += "; puts right what stands there"
+
+
+def drop_said_twice(heard: Heard, drafts: list[ReadingDraft]) -> None:
+    """Drop a value that only repeats itself in one breath ("nah eight, lining is eight")."""
+    if heard.mentions.cues("again"):
+        return
+    for draft in drafts[1:][::-1]:
+        first = drafts[drafts.index(draft) - 1]
+        same = (draft.place(), draft.stage, draft.value) == (first.place(), first.stage, first.value)
+        sure = draft.value is not None and draft.sure and first.sure
+        if same and sure and draft.corrects in (None, first.corrects):
+            drafts.remove(draft)
+
+
+def doubt_unused_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Item]) -> None:
+    """Ask where a place of the item was named in the same clause and the value went to another one."""
+    used = {(draft.item, draft.position) for draft in drafts}
+    for draft in drafts:
+        item = items[draft.item]
+        if draft.position is None or not item.positions or not draft.sure:
+            continue
+        clause = heard.clause_at(draft.start)
+        named = [m for m in heard.mentions.of("position") if clause.holds(m) and m.cost < WEAK]
+        if not named or any(draft.position in m.keys for m in named):
+            continue
+        left = {
+            key
+            for m in named
+            for key in m.keys
+            if key in item.positions and (draft.item, key) not in used and m.form not in ONES
+        }
+        if left:
+            draft.ask(
+                "another place was named beside it",
+                *(Candidate(position=key) for key in (draft.position, *sorted(left))),
+            )
+
+
+def doubt_fraction(heard: Heard, drafts: Sequence[ReadingDraft], unread: Sequence[Quantity]) -> None:
+    """Ask where a fraction behind a value was left ("a hundredth and a half"): it may be part of it."""
+    for draft in drafts:
+        for quantity in unread:
+            between = heard.norms(draft.end, quantity.start) if quantity.start > draft.end else None
+            joined = between is not None and len(between) == 1 and between[0] in _JOINS_FRACTION
+            if joined and quantity.unit is None and quantity.number.style == "fraction":
+                offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
+                draft.ask("a fraction behind it was not understood", *offered, leads=False)
+
+
+def doubt_rest(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask where the words go on with the number behind where it was cut ("three | tenths and a half")."""
+    for draft in drafts:
+        if draft.quantity is None or draft.end >= len(heard.tokens) or draft.quantity.end != draft.end:
+            continue
+        left = denominators_at(heard.tokens, draft.end)
+        if left and left[0].plural and draft.quantity.unit is None:
+            offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
+            draft.ask("the words go on behind the number", *offered, leads=False)
+
+
+def _takes_back(heard: Heard) -> bool:
+    """Whether an utterance opens with a "no", or says anywhere that something was wrong or mixed up."""
+    at = 0
+    norms = [token.norm for token in heard.tokens]
+    while at < len(norms) - 1 and norms[at] in _OPENERS and norms[at] not in _TAKING_BACK:
+        at += 1
+    opens = bool(norms) and norms[at] in _TAKING_BACK
+    negated = any(m.start == at for m in heard.mentions.cues("negation_idiom"))
+    if opens and not negated:
+        return norms[at + 1 : at + 2] not in (["change"], ["problem"], ["need"])
+    return bool(heard.mentions.cues("correction"))

@@ -1,0 +1,51 @@
+"""Items that measure the same before and after: which one is meant where the words say when.
+
+A sheet may have "worn ring clearance" as found and "ring clearance" as left. "Ring clearance before
+drive end point six two" names the second and means the first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+
+from extract.heard import Heard
+from extract.placings import Item
+from extract.search_states import Filed, Found
+from extract.stages import EITHER, said_outright
+from shared.units import KIND_OF_UNIT
+
+
+def by_stage(heard: Heard, found: Found, items: Mapping[str, Item]) -> Found:
+    """Move what the search filed to the twin of its item, where the words say the twin's stage."""
+    filed = tuple(_moved(heard, one, items) for one in found.filed)
+    if filed == found.filed:
+        return found
+    last = filed[-1].item if found.item is not None else None
+    return found._replace(filed=filed, item=last)
+
+
+def _moved(heard: Heard, filed: Filed, items: Mapping[str, Item]) -> Filed:
+    item = items[filed.item]
+    if item.stage == EITHER:
+        return filed
+    stage = said_outright(heard, filed.quantity.start)
+    if stage is None or stage == item.stage:
+        return filed
+    twins = [other for other in items.values() if other.stage == stage and _alike(item, other)]
+    return filed._replace(item=twins[0].item) if len(twins) == 1 else filed
+
+
+def _alike(item: Item, other: Item) -> bool:
+    """Whether two items are of one kind and unit, at the same places, and one name holds the other."""
+    if (item.unit, list(item.positions)) != (other.unit, list(other.positions)):
+        return False
+    if KIND_OF_UNIT[item.unit] != KIND_OF_UNIT[other.unit]:
+        return False
+    mine, theirs = _words(item.item), _words(other.item)
+    return len(mine) > 1 and len(theirs) > 1 and (mine < theirs or theirs < mine)
+
+
+@lru_cache(maxsize=256)
+def _words(key: str) -> frozenset[str]:
+    return frozenset(key.split("_"))
