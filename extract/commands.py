@@ -30,6 +30,7 @@ _OTHERS_THINGS: tuple[list[str], ...] = (
 )
 _FINISH_ENDS = word_set("commands.finish_ends")
 _OTHERS_FINISH = word_set("commands.others_finish")
+_NO_FINISH_AFTER = frozenset({"to", "'ll", "i'll", "before", "when", "can", "'d"})
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,9 @@ def read_commands(heard: Heard, context: TalkContext) -> list[Command]:
     for mention in _longest(heard):
         command = _command(heard, mention, context)
         if command is not None and not any(
-            command.start < other.end and other.start < command.end for other in found
+            (command.start < other.end and other.start < command.end)
+            or command.event == other.event == "finish"
+            for other in found
         ):
             found.append(command)
     pause = pause_order(heard)
@@ -135,15 +138,14 @@ def _stands_alone(heard: Heard, mention: Mention) -> bool:
 
 
 def _finishes(heard: Heard, mention: Mention) -> bool:
-    before = heard.norms(mention.start - 1, mention.start)
-    after = heard.norms(mention.end, len(heard.tokens))
+    before = heard.norms(0, mention.start)
+    after = [word for word in heard.norms(mention.end, len(heard.tokens)) if word.isalpha()]
     if len(mention.form.split()) == 1:
-        if before and before[0] in _OTHERS_FINISH:
-            return False
-        return all(word in _FINISH_ENDS for word in after)
-    return (
-        not (before and before[0] in ("to", "'ll", "i'll", "before", "when", "can", "'d")) and len(after) <= 4
-    )
+        # "New driven seal, finish": behind a name it says that the part is done, or what its face is like.
+        named = any(m.end <= mention.start and m.cost < 1 for m in heard.mentions.of("part", "other_part"))
+        others = named or (bool(before) and before[-1] in _OTHERS_FINISH)
+        return not others and all(word in _FINISH_ENDS for word in after)
+    return not (before and before[-1] in _NO_FINISH_AFTER) and len(after) <= 4
 
 
 def _strike(heard: Heard, mention: Mention) -> Command | None:
@@ -182,6 +184,8 @@ def _snapshot(heard: Heard, mention: Mention, context: TalkContext) -> Command |
         (m for m in heard.mentions.of("photo", "part", "other_part") if 0 <= m.start - mention.end <= 6),
         key=lambda m: (m.start, m.kind != "photo", -(m.end - m.start)),
     )
+    if mention.form.endswith(" from") and not (after and after[0].start - mention.end <= 2):
+        return None
     if after:
         first = _best_of(after)
         return Command("snapshot", mention.start, first.end, first.key)

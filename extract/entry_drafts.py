@@ -80,6 +80,8 @@ class NoteDraft:
 
     text: str
     start: int
+    doubt: str = ""
+    """Why it must be asked about."""
 
 
 @dataclass

@@ -76,6 +76,7 @@ class Filing:
 
     def _file_note(self, heard: Heard, draft: NoteDraft) -> NoteEntry:
         entry = NoteEntry(id=self._ledger.new_id("n"), evidence=self.evidence(heard, "note"), text=draft.text)
+        entry.needs_review, entry.reason = bool(draft.doubt), draft.doubt or None
         self._ledger.file(entry)
         return entry
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from extract.heard import Heard
 from extract.spelled_codes import code_after
@@ -46,7 +47,14 @@ _TAG = (
     ("asset", "tag"),
     ("asset",),
     ("equipment", "tag"),
+    ("pump", "number"),
+    ("pump", "no"),
+    ("pump",),
 )
+#: Pumps are counted and pointed at, too; a tag has letters and figures.
+_LETTERED = (("pump", "number"), ("pump", "no"), ("pump",))
+#: "It's pump W 203" names the one on the bench; "took the bearing from pump W 203" another.
+_ON_THE_BENCH = frozenset({"'s", "is", "this", "on", "with", "of", "number"})
 _SERIAL = (("serial", "number"), ("serial",), ("s", "/", "n"))
 _TECHNICIAN = (
     ("technician", "is"),
@@ -61,6 +69,12 @@ _TECHNICIAN = (
     ("tech", "is"),
     ("tech", "'s"),
 )
+#: Each field's own nouns; one is enough where a doubt follows it, and the code behind that.
+_NOUNS: dict[str, frozenset[str]] = {
+    "work_order": frozenset({"order", "ticket"}),
+    "pump_tag": frozenset({"tag"}),
+    "pump_serial": frozenset({"serial"}),
+}
 _NO_NAMES = word_set("job_header.no_names")
 
 
@@ -72,6 +86,8 @@ class Header:
     pump_tag: str | None = None
     pump_serial: str | None = None
     technician: str | None = None
+    doubts: tuple[str, ...] = ()
+    """What was said but not for sure, each to be asked about: an identifier never looks surer than it is."""
 
     @property
     def empty(self) -> bool:
@@ -88,21 +104,76 @@ def read_header(heard: Heard, serial_taken: bool) -> Header:
     stated = all(clause.mood != "question" for clause in heard.clauses)
     if not stated:
         return Header()
-    return Header(
-        _first(heard, _WORK_ORDER),
-        _first(heard, _TAG),
-        None if serial_taken or _of_a_part(heard) else _first(heard, _SERIAL),
-        _name(heard),
+    codes = {"work_order": _first(heard, _WORK_ORDER), "pump_tag": _first(heard, _TAG)}
+    if not serial_taken and not _of_a_part(heard):
+        codes["pump_serial"] = _first(heard, _SERIAL)
+    doubts = _doubted(heard, codes)
+    if doubts:
+        return Header(technician=_name(heard), doubts=doubts)
+    serial = codes.get("pump_serial")
+    return Header(codes["work_order"], codes["pump_tag"], serial, _name(heard))
+
+
+def heard_otherwise(header: Header, others: Sequence[Header]) -> Header:
+    """Return a header without the identifiers that another hearing gives otherwise; these are asked about."""
+    doubts = list(header.doubts)
+    open_fields: set[str] = set()
+    for name in _NOUNS:
+        mine: str | None = getattr(header, name)
+        codes = [getattr(other, name) or "" for other in others]
+        rivals = dict.fromkeys(code for code in codes if len(code) >= _LEAST_FIGURES and code != mine)
+        if mine is not None and rivals:
+            doubts.append(_question(name, [mine, *rivals]))
+            open_fields.add(name)
+    return replace(
+        header,
+        work_order=None if "work_order" in open_fields else header.work_order,
+        pump_tag=None if "pump_tag" in open_fields else header.pump_tag,
+        pump_serial=None if "pump_serial" in open_fields else header.pump_serial,
+        doubts=tuple(doubts),
     )
+
+
+def _doubted(heard: Heard, codes: dict[str, str | None]) -> tuple[str, ...]:
+    """Return what an utterance that is not sure of itself says an identifier may be."""
+    hedges = heard.mentions.cues("hedge")
+    if not hedges:
+        return ()
+    norms = [token.norm for token in heard.tokens]
+    named = [name for name, code in codes.items() if code is not None]
+    if not named:
+        # "Serial is hard to read, I think it's …": the code stands behind the doubt.
+        named = [name for name in codes if not _NOUNS[name].isdisjoint(norms[: hedges[0].start])]
+    found = [codes[name] for name in named]
+    found += [code_after(heard.tokens[m.start :], norms[m.start : m.end]) for m in hedges]
+    offered = list(dict.fromkeys(code for code in found if code is not None and len(code) >= _LEAST_FIGURES))
+    return (_question(named[0], offered),) if named and offered else ()
+
+
+def _question(name: str, codes: Sequence[str]) -> str:
+    return f"{name.replace('_', ' ')} {' or '.join(codes)}, not sure"
 
 
 def _first(heard: Heard, nouns: tuple[tuple[str, ...], ...]) -> str | None:
     for words in nouns:
         code = code_after(heard.tokens, words)
-        if code is None or sum(c.isdigit() for c in code) < (_LEAST_FIGURES if words in _WEAK else 1):
+        if code is None or (words in _LETTERED and not _names_pump(heard, words, code)):
+            continue
+        if sum(c.isdigit() for c in code) < (_LEAST_FIGURES if words in _WEAK else 1):
             continue
         return code
     return None
+
+
+def _names_pump(heard: Heard, words: tuple[str, ...], code: str) -> bool:
+    """Whether a code behind "pump" is the tag of the one on the bench."""
+    if not (any(c.isdigit() for c in code) and any(c.isalpha() for c in code)):
+        return False
+    if len(words) > 1:
+        return True
+    norms = [token.norm for token in heard.tokens]
+    at = norms.index("pump")
+    return at < 4 and bool(at) and norms[at - 1] in _ON_THE_BENCH and not code[0].isdigit()
 
 
 def _of_a_part(heard: Heard) -> bool:

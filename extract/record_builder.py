@@ -14,10 +14,11 @@ from typing import Any
 from extract.commands import Command, read_commands, read_resume, resumes_alone
 from extract.completeness import missing_of
 from extract.deviations import Declared, deviations_of
+from extract.entry_drafts import NoteDraft
 from extract.filing import Filing
 from extract.gauges import read_gauge
 from extract.heard import Heard, prepare
-from extract.job_header import Header, read_header
+from extract.job_header import Header, heard_otherwise, read_header
 from extract.job_talk import Gathered, has_shop_unit, may_be_meant, names_job, standing_of
 from extract.kept_words import open_part
 from extract.ledger import Ledger
@@ -186,8 +187,8 @@ class RecordBuilder:
             findings.conditions = [
                 d for d in findings.conditions if not self._ledger.has_condition(d.part, d.condition)
             ]
-        header = read_header(heard, findings.serial_taken)
-        notes = read_notes(heard)
+        header = self._read_header(heard, findings.serial_taken)
+        notes = read_notes(heard) + [NoteDraft(doubt, 0, doubt) for doubt in header.doubts]
         declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
         gauges = read_gauge(self.sheet, heard)
         count = (
@@ -223,6 +224,15 @@ class RecordBuilder:
             (d.item, d.part, d.position, self._filing.evidence(heard, "deviation declared")) for d in declared
         ]
         self._unfiled += self._filing.unfiled(heard, readings.loose)
+
+    def _read_header(self, heard: Heard, serial_taken: bool) -> Header:
+        header = read_header(heard, serial_taken)
+        if header.empty or not heard.utterance.alternatives:
+            return header
+        others = [
+            prepare(self._pipeline, heard.number, heard.utterance, t) for t in heard.utterance.alternatives
+        ]
+        return heard_otherwise(header, [read_header(other, serial_taken) for other in others if other.tokens])
 
     def _ask_whether_meant(self, heard: Heard, readings: ReadingTalk) -> None:
         """Ask about readings in what the engine takes for chatter; file nothing else of it.
@@ -272,7 +282,7 @@ class RecordBuilder:
             context.item_age = min(context.item_age, 1)
         self._context = context
         for name, value in vars(header).items():
-            if value is not None:
+            if value is not None and name != "doubts":
                 self._header[name] = value
         self._note_moments(heard, parts, context, readings)
 

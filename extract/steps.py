@@ -15,6 +15,10 @@ _GAP = word_set("steps.gap")
 _WATCHED = word_set("steps.watched")
 _NO_NAMES = word_set("steps.no_names")
 _NUMBER_UNITS = word_set("steps.number_units")
+_NOT_DONE = word_set("steps.not_done")
+_NOT_BETWEEN = word_set("steps.not_between")
+#: Letters that two forms of one long word share.
+_ROOT = 8
 
 
 def read_steps(sheet: JobSheet, heard: Heard, has_reading: bool) -> list[StepDraft]:
@@ -43,7 +47,40 @@ def read_steps(sheet: JobSheet, heard: Heard, has_reading: bool) -> list[StepDra
                 drafts[key].doubts.ask("the speaker was not sure")
             if done and _failed(heard, mention):
                 drafts[key].doubts.ask("said to have failed")
+    for key, start in _undone(sheet, heard):
+        mood = heard.clause_at(start).mood
+        if mood not in ("question", "conditional", "elsewhere", "future"):
+            drafts[key] = StepDraft(key, False, None, start, "step: said not to be done")
     return list(drafts.values())
+
+
+def _undone(sheet: JobSheet, heard: Heard) -> list[tuple[str, int]]:
+    """Find steps denied by their name ("isolation was not verified", "the guard is not fitted").
+
+    Returns each step with the token that its name starts at.
+    """
+    norms = [token.norm for token in heard.tokens]
+    found: list[tuple[str, int]] = []
+    for step in sheet.steps:
+        words = step.step.split("_")
+        name = words[:-1] if len(words) > 1 else words
+        for start in range(len(norms) - len(name)):
+            if not all(_same_root(*pair) for pair in zip(norms[start:], name, strict=False)):
+                continue
+            at = start + len(name)
+            while at < len(norms) and norms[at] in _NOT_BETWEEN:
+                at += 1
+            denied = at < len(norms) and (norms[at] == "not" or norms[at].endswith("n't"))
+            done = next((word for word in norms[at + 1 : at + 4] if word not in _NOT_BETWEEN), "")
+            if denied and (done in _NOT_DONE or _same_root(done, words[-1])):
+                found.append((step.step, start))
+                break
+    return found
+
+
+def _same_root(word: str, of: str) -> bool:
+    """Whether two words are forms of one: "decontamination" and "decontaminated"."""
+    return word == of or (len(of) > _ROOT and word[:_ROOT] == of[:_ROOT])
 
 
 def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
