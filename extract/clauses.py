@@ -28,6 +28,7 @@ _BEFORE_DEGREE = word_set("clauses.before_degree")
 _SUBJECTS = word_set("clauses.subjects")
 _ALWAYS_SUBJECTS = word_set("clauses.always_subjects")
 _VERBS = word_set("clauses.verbs")
+_ADVERBS = frozenset({"just", "also", "still", "only", "never", "now", "always"})
 _QUESTION_OPENERS = word_set("clauses.question_openers")
 _BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
 _FILLERS = word_set("clauses.fillers")
@@ -128,6 +129,9 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
         return not _inside_name(mentions, i)
     if norm in _ALWAYS_SUBJECTS:
         return before not in _BEFORE_SUBJECT and before not in _AUXILIARIES and not _inside_name(mentions, i)
+    if norm in ("it", "that", "this", "these", "those") and before in _VERBS and following in _ADVERBS:
+        # "Is that just muck".
+        return False
     if norm in ("it", "that", "this", "these", "those", "you"):
         return following in _VERBS and before not in (*_BEFORE_SUBJECT, "of", "on", "with", "to", "for", "in")
     if norm == "and":

@@ -11,6 +11,7 @@ from extract.predicates import Predicate
 from extract.talk_context import SaidOfPart, TalkContext
 from extract.word_sets import phrase_list
 
+_SAME = ("is the same", "are the same", "same", "the same", "is same", "are same")
 _LIKEWISE = tuple(tuple(phrase.split()) for phrase in phrase_list("part_talk.likewise"))
 
 
@@ -39,6 +40,7 @@ def without_same(
     heard: Heard, said: list[tuple[Predicate, NamedPart]], context: TalkContext
 ) -> list[tuple[Predicate, NamedPart]]:
     """Drop a "same" that ends the breath and repeats a finding of another part ("seat's the same")."""
+    said = [_as_told_before(heard, said[:n], *pair) for n, pair in enumerate(said)]
     found = any(of_before.kind == "condition" for of_before in context.said)
     focus = context.focus()
     if not found or focus is None:
@@ -46,12 +48,23 @@ def without_same(
     return [
         (predicate, part)
         for predicate, part in said
-        if not (
-            predicate.form in ("is the same", "are the same", "same")
-            and part.parts != focus[0]
-            and predicate.end >= len(heard.tokens) - 1
-        )
+        if not (predicate.form in _SAME and part.parts != focus[0] and predicate.end >= len(heard.tokens) - 1)
     ]
+
+
+def _as_told_before(
+    heard: Heard, earlier: Sequence[tuple[Predicate, NamedPart]], predicate: Predicate, part: NamedPart
+) -> tuple[Predicate, NamedPart]:
+    """Return what "inboard is the same" means behind a finding of another part: the same finding."""
+    same = predicate.form in _SAME and predicate.end >= len(heard.tokens) - 1
+    if not same or not earlier or earlier[-1][0].kind != "condition" or earlier[-1][1].parts == part.parts:
+        return predicate, part
+    told = earlier[-1][0]
+    clause = heard.clause_at(predicate.start)
+    form = f"{told.form} likewise"
+    return Predicate(
+        told.kind, told.key, predicate.start, predicate.end, clause, form, told.denied, told.mood, told.hedged
+    ), part
 
 
 def _once_more(heard: Heard, said: SaidOfPart, part: NamedPart) -> Predicate:
@@ -74,4 +87,6 @@ def _too(heard: Heard, part: NamedPart) -> bool:
     joined = (
         not before or before[-1] in ("and", "plus") or heard.clause_at(part.start).start >= part.start - 2
     )
+    if joined and after in (["also"], ["also", "."]):
+        return True
     return joined and any(tuple(after[: len(words)]) == words for words in _LIKEWISE)

@@ -19,6 +19,7 @@ from extract.numbers import is_number_word
 from extract.pipeline import TalkPipeline
 from extract.sheet_phrases import WEAK, Phrase
 from extract.sounding import sound_of
+from extract.split_words import cut_wrongly
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 
@@ -27,6 +28,7 @@ _REPAIR_COST = 0.6
 #: Kinds that compete for the same words; the longest phrase takes them.
 _NAMES = ("part", "other_part")
 _FINDINGS = ("condition", "action")
+_MENDED_KINDS = ("part", "other_part", "item", "position", "consumable")
 _IDIOMS = {
     "conditional_idiom": ("conditional", "future", "question"),
     "future_idiom": ("future", "question", "hedge", "elsewhere", "conditional", "negation", "as_left"),
@@ -102,6 +104,7 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     words = [_in_full(pipeline, token.norm) for token in tokens]
     found = _group(pipeline.matches(words))
     found += _mended(pipeline, words, found)
+    found += _cut_anew(pipeline, words, found)
     settled = _settle(found)
     homonyms = _homonyms(words, settled)
     places = [m for m in settled if m.kind == "position" and m.end - m.start > 1]
@@ -264,6 +267,21 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
                 ):
                     mended.append(mention)
     return mended
+
+
+def _cut_anew(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> list[Mention]:
+    """Return the names that two words make which were cut in the wrong place ("in board bearing")."""
+    names = [m for m in found if m.kind not in ("cue", "photo") and m.cost < 1]
+    by_repair: dict[str, list[tuple[Phrase, int, int]]] = defaultdict(list)
+    for phrase, start, end, repair in cut_wrongly(pipeline, words, _mishearings()[0]):
+        if phrase.kind in _MENDED_KINDS and not any(m.start <= start and m.end >= end for m in names):
+            by_repair[repair].append((phrase, start, end))
+    return [
+        mention
+        for repair, matches in by_repair.items()
+        for mention in _group(matches, (repair,))
+        if mention.cost < 1 + _REPAIR_COST
+    ]
 
 
 def _neighbours_fit(words: Sequence[str], mention: Mention, i: int) -> bool:

@@ -181,7 +181,11 @@ def _of_condition(
         # "Cracked gland cracked lantern ring".
         return right[0]
     if right and not linked:
+        right = [part for part in right if not _in_place(heard, part, predicate)] or right
         between = _without_places(heard, predicate.end, right[0].start)
+        if predicate.form.endswith(" of"):
+            # "A bite out of the seat".
+            between = ["of", *between]
         if (
             all(word in _BETWEEN_ADJECTIVE for word in between)
             and len(between) <= 2

@@ -33,6 +33,7 @@ _ADJECTIVE_CLEAN_BEFORE = word_set("predicates.adjective_clean_before")
 _ACTIVE_SUBJECTS = word_set("predicates.active_subjects")
 _CLEAN_OBJECTS = word_set("predicate_sense.clean_objects")
 _TORQUE_WORDS = frozenset({"newton", "foot", "inch", "pounds", "torque", "wrench"})
+_LYING = word_set("predicate_sense.lying")
 _FAST = frozenset({"up", "solid", "tight"})
 _PLACES = frozenset({"out", "off", "in", "on"})
 _SEARCHING = word_set("predicate_sense.searching")
@@ -117,6 +118,9 @@ def _state_said(heard: Heard, mention: Mention) -> bool:
         if norm in COPULAS or norm in _STATE_VERBS:
             return not _NO_SUBJECTS & set(heard.norms(at - 1, at))
         near = [m for m in parts if m.end == at + 1]
+        if not steps and any(m.end == at + 1 for m in heard.mentions.of("position")):
+            # "Outboard bearing blue, inboard fine".
+            return bool([m for m in parts if m.end < at])
         if near:
             lead = heard.norms(near[0].start - 2, near[0].start)
             return (steps <= 1 or _counted_off(heard, near[0].end, mention.start)) and not {
@@ -155,6 +159,9 @@ def _action_meant(
         # "A ding in the barrel" of a pump that has a barrel.
         return False
     if not _done_here(heard, mention, words, before, after):
+        return False
+    if "new" in words and _LYING & set(heard.norms(mention.end, mention.end + 3)):
+        # "There's a new one on the shelf": not fitted yet.
         return False
     if words[-2:] == ["'ll", "do"]:
         return _will_do(heard, mention, after)

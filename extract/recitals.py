@@ -143,6 +143,10 @@ def _timed_item(mentions: Mentions, clauses: Sequence[Clause], i: int) -> bool:
     )
 
 
+#: "Binned two shims" counts, "took out two shims" measures the pack.
+_THROWN = word_set("recitals.thrown")
+
+
 def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int]:
     """Return the tokens of small numbers that count things ("two of the bolts", "four new tie rods").
 
@@ -164,7 +168,10 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
         if i + 1 == quantity.number_end == quantity.end and at in found_so and quantity.unit is None:
             counted.add(i)
             continue
-        counts = at in things and quantity.unit is None and (at not in measured or at > quantity.end)
+        thrown = i > 0 and tokens[i - 1].norm in _THROWN
+        counts = (
+            at in things and quantity.unit is None and (at not in measured or at > quantity.end or thrown)
+        )
         of_all = (
             i > 0
             and tokens[i - 1].norm == "all"
