@@ -160,7 +160,7 @@ def _action_meant(
         return False
     if not _done_here(heard, mention, words, before, after):
         return False
-    if "new" in words and _LYING & set(heard.norms(mention.end, mention.end + 3)):
+    if "new" in words and len(words) > 1 and _LYING & set(heard.norms(mention.end, mention.end + 3)):
         # "There's a new one on the shelf": not fitted yet.
         return False
     if words[-2:] == ["'ll", "do"]:

@@ -1,4 +1,4 @@
-"""Single situations of parts, labelled before they were read: no fewer than when these figures were written."""
+"""Single situations of parts, labelled before they were read: as good as when these figures were written."""
 
 from __future__ import annotations
 
