@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from extract.bench_words import strange_words
 from extract.corrections import Run
 from extract.heard import Heard
+from extract.item_words import said_words
 from extract.recitals import longest_quantity
 from extract.search_states import Filed
 from extract.word_sets import word_set
@@ -55,7 +56,8 @@ def may_stand(
         return False
     if _of_another_part(heard, filed, part):
         return False
-    if _names_other_item(heard, run, filed) and filed.position_style not in ("named", "group"):
+    told = filed.source == "kind" and _told(heard, run, filed, known, kind)
+    if _names_other_item(heard, run, filed) and filed.position_style not in ("named", "group") and not told:
         return False
     if _is_thing(heard, filed) or _is_lone_one(heard, filed):
         return False
@@ -65,7 +67,7 @@ def may_stand(
         return False
     strange = _strangeness(heard, run, filed, known)
     if filed.source == "kind":
-        return _by_kind(filed, rivals, strange)
+        return _by_kind(filed, rivals, strange, told)
     allowed = _STRANGE_ALLOWED.get(filed.position_style, 0)
     if heard.utterance.job_score is not None and heard.utterance.job_score > 0:
         allowed += 1
@@ -150,7 +152,23 @@ def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) ->
     return strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)], known)
 
 
-def _by_kind(filed: Filed, rivals: Sequence[tuple[float, Filed]], strange: int) -> bool:
+def _told(heard: Heard, run: Run, filed: Filed, known: frozenset[str], kind: str | None) -> bool:
+    """Whether a pressure stands beside a word of the item's own names, or the time that one was held."""
+    if kind not in ("pressure", "time") or not said_words(known) & said_words(
+        heard.norms(run.start, run.end)
+    ):
+        return False
+    return kind == "pressure" or "pressure" in _kinds_said(heard, run)
+
+
+def _kinds_said(heard: Heard, run: Run) -> set[str]:
+    """Return the kinds of the units said in a run."""
+    said = [longest_quantity(heard.tokens, i) for i in range(run.start, run.end) if i not in heard.walls]
+    units = [quantity.unit.unit for quantity in said if quantity is not None and quantity.unit is not None]
+    return {KIND_OF_UNIT[unit] for unit in units if unit is not None}
+
+
+def _by_kind(filed: Filed, rivals: Sequence[tuple[float, Filed]], strange: int, told: bool = False) -> bool:
     """Only its unit, or its position, ties the value to the one item that fits."""
     if any(other.item != filed.item for _, other in rivals):
         return False
@@ -160,7 +178,7 @@ def _by_kind(filed: Filed, rivals: Sequence[tuple[float, Filed]], strange: int) 
     if filed.position_style == "unknown":
         return filed.placing.plausible
     timed = unit is None or filed.placing.said_unit in ("s", "min", None)
-    if timed and not filed.position_style:
+    if timed and not filed.position_style and not told:
         return False
     return strange <= _STRANGE_WITH_UNIT and filed.placing.plausible
 

@@ -12,9 +12,10 @@ from fractions import Fraction
 from extract.conformity import judge
 from extract.confusable_numbers import figures_of, misheard_words
 from extract.heard import Heard
+from extract.item_words import said_words, telling_words
 from extract.loose_numbers import counts_only
 from extract.numbers import is_number_word
-from extract.placings import Span, placings, span_of
+from extract.placings import Item, Span, is_plausible, placings, span_of
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.search_states import Filed
@@ -26,6 +27,7 @@ from extract.word_confidence import WordConfidence
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 from shared.record import Candidate
+from shared.units import convert
 
 #: A value leads its rivals by at least so much cost.
 _LEADS = 0.5
@@ -43,6 +45,8 @@ class ReadingDoubts:
         self._sheet = sheet
         self._items = sheet.measured
         self._confidence_least = confidence_least
+        self._item_words = telling_words(sheet)
+        self._told: set[str] = set()
 
     def draft(
         self,
@@ -55,6 +59,8 @@ class ReadingDoubts:
         """Make a draft of a reading, with every doubt that there is about it."""
         item = self._items[filed.item]
         quantity = filed.quantity
+        said = said_words(heard.norms(0, len(heard.tokens)))
+        self._told = {key for key, words in self._item_words.items() if words & said}
         draft = ReadingDraft(
             item=filed.item,
             position=filed.position,
@@ -103,7 +109,14 @@ class ReadingDoubts:
         item = self._items[filed.item]
         same = [other for other in self._items.values() if other.measured_kind == item.measured_kind]
         said = filed.quantity.unit is not None and filed.quantity.unit.unit is not None
-        return said and len(same) == 1 and judge(filed.placing.value, item) == "within"
+        fitting = [other for other in same if self._could_be(filed, other)]
+        one = len(same) == 1 or (len(fitting) == 1 and filed.item in self._told)
+        return said and one and judge(filed.placing.value, item) == "within"
+
+    def _could_be(self, filed: Filed, other: Item) -> bool:
+        """Whether the value could be another item's of its kind."""
+        value = convert(filed.placing.value, self._items[filed.item].unit, other.unit)
+        return judge(value, other) != "outside" and is_plausible(float(value), span_of(other))
 
     def _doubt_value(
         self, draft: ReadingDraft, filed: Filed, rivals: Sequence[tuple[float, Filed]], context: TalkContext

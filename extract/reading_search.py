@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract import search_costs as costs
+from extract.item_words import said_words, telling_words
 from extract.mentions import Mention
 from extract.number_cuts import split_cost
 from extract.position_spans import ALL, MIDDLE, NEXT, OTHER, UNKNOWN, PositionSpan
@@ -33,6 +34,8 @@ class ReadingSearch:
 
     def __init__(self, sheet: JobSheet) -> None:
         self._items = sheet.measured
+        self._item_words = telling_words(sheet)
+        self._said: frozenset[str] = frozenset()
         self._filing: SearchFiling
         self._outset: Outset
 
@@ -46,6 +49,7 @@ class ReadingSearch:
         """
         self._filing = SearchFiling(self._items, board, outset)
         self._outset = outset
+        self._said = said_words(token.norm for token in tokens[board.start : board.end])
         states: dict[int, list[State]] = {board.start: self._outsets(outset)}
         i = board.start
         while i < board.end:
@@ -307,7 +311,8 @@ class ReadingSearch:
                 more = (*state.waiting, quantity)
                 found.append(state._replace(cost=state.cost + costs.EACH_VALUE + costs.WAITING, waiting=more))
             return found
-        if state.source in ("context", "kind") and not self._filing.placed(state, quantity):
+        fresh = state.source == "said" and quantity.unit is not None and not state.group
+        if (state.source in ("context", "kind") or fresh) and not self._filing.placed(state, quantity):
             found += self._by_kind(state._replace(item=None, source="", group=()), quantity)
         if len(state.group) > 1:
             if self._filing.placed(state, quantity):
@@ -381,7 +386,11 @@ class ReadingSearch:
                 quantity.unit.unit is not None and KIND_OF_UNIT[quantity.unit.unit] != item.measured_kind
             ):
                 continue
-            named = state._replace(item=key, source="kind", cost=state.cost + costs.FROM_KIND)
+            named = state._replace(item=key, source="kind")
+            told = bool(self._item_words[key] & self._said)
+            named = named._replace(
+                cost=state.cost + costs.FROM_KIND + self._filing.unlikely(named, quantity, told)
+            )
             if len(state.group) > 1:
                 found.append(named._replace(taken=(quantity,), cost=named.cost + costs.EACH_VALUE))
             else:

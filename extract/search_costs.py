@@ -35,3 +35,7 @@ UNUSED_NUMBER = 1.8
 #: A position named in full and dropped for a bare number right behind it ("vane two one eighty").
 OVERRULED = 4.0
 UNEVEN = 2.5
+#: How much likelier an item is for a unit where a word of its own name is said ("air test … ten minutes").
+WORD_OF_ITEM = 0.8
+#: An item that nobody named, for a value outside its limits.
+KIND_OUTSIDE = 1.0

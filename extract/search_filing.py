@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from extract import search_costs as costs
+from extract.conformity import judge
 from extract.placings import Item, Placing, is_plausible, span_of
 from extract.position_spans import UNKNOWN
 from extract.quantity_arcs import Quantity
@@ -20,6 +21,7 @@ class SearchFiling:
     def __init__(self, items: Mapping[str, Item], board: Board, outset: Outset) -> None:
         self._items = items
         self._board = board
+        self._tests = {key for key, item in items.items() if item.measured_kind in ("pressure", "time")}
         self._outset = outset
 
     def brings_back(self, state: State) -> bool:
@@ -35,6 +37,17 @@ class SearchFiling:
         """Return the ways that a quantity can stand in the item of a state."""
         assert state.item is not None
         return self._board.placings(quantity, self._items[state.item], state.carried)
+
+    def unlikely(self, state: State, quantity: Quantity, told: bool) -> float:
+        """Return how much less likely an item of the right kind is than one that fits in all.
+
+        ``told``: a word of its name is said.
+        """
+        if quantity.unit is None or state.group or state.item is None or state.item not in self._tests:
+            return 0.0
+        item = self._items[state.item]
+        within = any(judge(placing.value, item) == "within" for placing in self.placed(state, quantity))
+        return (0.0 if within else costs.KIND_OUTSIDE) - (costs.WORD_OF_ITEM if told else 0.0)
 
     def _placed_after(self, state: State, quantity: Quantity) -> list[Placing]:
         """Return the placings of a value; bare decimals go on from the whole of the value before them.
