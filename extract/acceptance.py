@@ -165,7 +165,7 @@ def _kinds_said(heard: Heard, run: Run) -> set[str]:
     """Return the kinds of the units said in a run."""
     said = [longest_quantity(heard.tokens, i) for i in range(run.start, run.end) if i not in heard.walls]
     units = [quantity.unit.unit for quantity in said if quantity is not None and quantity.unit is not None]
-    return {KIND_OF_UNIT[unit] for unit in units if unit is not None}
+    return {kind for unit in units if unit is not None and (kind := KIND_OF_UNIT[unit]) is not None}
 
 
 def _by_kind(filed: Filed, rivals: Sequence[tuple[float, Filed]], strange: int, told: bool = False) -> bool:
