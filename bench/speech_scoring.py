@@ -196,7 +196,12 @@ def _same(said: SaidReading, filed: ReadingEntry) -> bool:
 
 
 def _score_readings(job: SpokenJob, record: RebuildRecord, lines: Sequence[int]) -> Score:
-    sure = [reading for reading in record.readings if not reading.needs_review]
+    # What the speaker put right or struck stands no more; a slip within a breath is in no label.
+    sure = [
+        reading
+        for reading in record.readings
+        if not reading.needs_review and reading.superseded_why not in ("corrected", "struck")
+    ]
     asked = [reading for reading in record.readings if reading.needs_review]
     score = Score(questions=len(record.questions), filed_sure=len(sure))
     left, left_asked = list(sure), list(asked)

@@ -8,6 +8,7 @@ gives no such number, or the number of another item.
 from __future__ import annotations
 
 from extract.heard import Heard, prepare
+from extract.homophones import homophone_hearings
 from extract.ledger import Ledger
 from extract.pipeline import TalkPipeline
 from extract.quantity_arcs import Quantity
@@ -39,6 +40,11 @@ def ask_where_hearings_differ(
             if not _compare(draft, other, matched):
                 _ask_unconfirmed(draft, other)
         _add_unmatched(talk, other, matched)
+    for text in homophone_hearings(heard) if any(draft.sure for draft in talk.drafts) else ():
+        rivals = room.read(prepare(pipeline, heard.number, heard.utterance, text), context.copy(), ledger)
+        plausible = ReadingTalk([draft for draft in rivals.drafts if draft.sure])
+        for draft in talk.drafts:
+            _compare(draft, plausible, set())
 
 
 def _compare(draft: ReadingDraft, other: ReadingTalk, matched: set[int]) -> bool:

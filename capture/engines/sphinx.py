@@ -9,8 +9,17 @@ from pathlib import Path
 from capture.engines.engine import SegmentEngine, hash_of
 from capture.engines.lattice import Heard, likely_sequences
 from capture.engines.number_doubts import in_numbers, is_well_formed, number_confidences, only_leaves_out
+from capture.engines.number_duel import NumberDuel
 from capture.engines.numbers_heard import carries_number, number_word
-from capture.engines.sphinx_decoder import FRAME_S, LANGUAGE_WEIGHT, DecodedWord, Decoding, SphinxDecoder
+from capture.engines.sphinx_decoder import (
+    FRAME_S,
+    FRONT_END,
+    LANGUAGE_WEIGHT,
+    DecodedWord,
+    Decoding,
+    SphinxDecoder,
+    acoustic_model_folder,
+)
 from capture.engines.telling_words import TellingWords
 from capture.noise import estimate_snr_db, suppress_noise
 from capture.segments import Segment
@@ -21,7 +30,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "9"
+_HEARING = "10"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -64,6 +73,7 @@ class SphinxEngine(SegmentEngine):
             self.identity = hash_of(self.identity, transform.read_text(encoding="ascii"))
         self._telling = TellingWords(sheet)
         self._decoder = SphinxDecoder(vocabulary.language_model, vocabulary.dictionary)
+        self._duel = NumberDuel(acoustic_model_folder(), vocabulary.dictionary, FRONT_END)
         # In noise a speaker's own means help every voice, in quiet they harm as often (capture/enrolment.py).
         self._in_noise = self._decoder
         if transform is not None:
@@ -81,7 +91,16 @@ class SphinxEngine(SegmentEngine):
             better = _ADAPTED_FIT * decoding.frames
             decoding = replace(decoding, log_likelihood=decoding.log_likelihood - better)
             general -= better
-        return utterance_of(segment, decoding, general, self._telling)
+        utterance = utterance_of(segment, decoding, general, self._telling)
+        return self._with_rival(utterance, decoding, samples)
+
+    def _with_rival(self, utterance: Utterance, decoding: Decoding, samples: Samples) -> Utterance:
+        """Return the utterance with what its numbers sound like by themselves, where that differs."""
+        words = self._duel.winner([word.text for word in decoding.words], samples)
+        rival = in_numbers(plain_text(" ".join(words))) if words else utterance.text
+        if rival == utterance.text or rival in utterance.alternatives:
+            return utterance
+        return replace(utterance, alternatives=(rival, *utterance.alternatives)[:_MOST_ALTERNATIVES])
 
 
 def quieted(samples: Samples) -> Samples:

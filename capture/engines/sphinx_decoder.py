@@ -76,6 +76,13 @@ class Decoding:
         return " ".join(word.text for word in self.words)
 
 
+def acoustic_model_folder() -> Path:
+    """Return where the acoustic model of the package lies."""
+    import pocketsphinx
+
+    return Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
+
+
 class SphinxDecoder:
     """Decodes one segment at a time.
 
