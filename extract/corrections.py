@@ -211,10 +211,13 @@ def _bare_no(heard: Heard) -> list[Run]:
         if token.norm not in _NOES or i in covered or i + 1 >= len(heard.tokens):
             continue
         at = i + 1
+        place = at + (heard.tokens[at].norm == ",")
         if i == 0 and at + 1 < len(heard.tokens) and heard.tokens[at].norm in _ADDRESSED:
             at += 1
         while at < len(heard.tokens) and heard.tokens[at].norm in (
             ",",
+            "at",
+            "on",
             "the",
             "it",
             "'s",
@@ -233,7 +236,12 @@ def _bare_no(heard: Heard) -> list[Run]:
         if unit and longest_quantity(heard.tokens, behind) is not None:
             # "Thirty foot pounds no newton metres thirty newton metres".
             is_value = True
-        if is_value or (at in starts and i == 0) or (at in starts and heard.tokens[at - 1].norm == "the"):
+        if (
+            is_value
+            or (at in starts and i == 0)
+            or (at in starts and heard.tokens[at - 1].norm in ("the", "at", "on"))
+            or (place in starts and heard.norms(place, place + 1) in (["at"], ["on"], ["under"]))
+        ):
             found.append(Run(i, i + 1, True, False, False, False, "no"))
     return found
 

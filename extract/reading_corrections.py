@@ -15,9 +15,18 @@ from extract.reading_drafts import ReadingDraft, ReadingTalk, value_candidate
 from extract.spoken_units import UnitName, unit_names_at
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
-from shared.record import ReadingEntry
+from shared.record import Candidate, ReadingEntry
 from shared.units import UNITS, convert, same_kind
 
+#: Doubts about what a value measures; another value of it lifts none of them.
+_OF_ITEM = frozenset(
+    {
+        "its name was not quite understood",
+        "the item was not named",
+        "only its part was named",
+        "position not heard",
+    }
+)
 Reference = ReadingDraft | ReadingEntry
 """What a correction may be about: a draft of the same breath or an entry of before."""
 
@@ -59,6 +68,7 @@ class ReadingCorrections:
             same_breath = [d for d in talk.drafts if d.place() == draft.place()]
             if same_breath:
                 draft.corrects = f"draft:{talk.drafts.index(same_breath[-1])}"
+                _keep_doubts(draft, same_breath[-1])
             elif (entry := earlier.standing_reading(draft.item, draft.position, draft.stage)) is not None or (
                 entry := earlier.standing_reading(draft.item, draft.position)
             ) is not None:
@@ -265,6 +275,16 @@ class ReadingCorrections:
             draft.ask("not plausible for this item", value_candidate(value, item.unit), leads=False)
         talk.drafts.append(draft)
         talk.about_item = True
+
+
+def _keep_doubts(draft: ReadingDraft, before: ReadingDraft) -> None:
+    """Go on asking what is measured, and where, if that was asked of the value put right.
+
+    "Foundation bolts one twenty, sorry, one thirty": the second figure is no better known than the first.
+    """
+    for reason in before.reasons:
+        if reason in _OF_ITEM or reason.startswith("no such position"):
+            draft.ask(reason, Candidate(item=draft.item))
 
 
 def _drop_settled(draft: ReadingDraft, talk: ReadingTalk) -> None:

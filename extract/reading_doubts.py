@@ -245,7 +245,7 @@ def _named_oddly(heard: Heard, filed: Filed) -> bool:
     at = named[-1].start - 1
     word = heard.tokens[at].norm
     known = word in _GLUE or word in _TAIL_LEADS or is_number_word(heard.tokens[at])
-    covered = any(m.start <= at < m.end for m in heard.mentions.all)
+    covered = any(m.start <= at < m.end and m.kind != "other_part" for m in heard.mentions.all)
     return word.isalpha() and len(word) > 3 and not known and not covered
 
 
