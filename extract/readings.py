@@ -24,6 +24,7 @@ from extract.reading_leftovers import (
     tie_taken_back,
 )
 from extract.reading_search import ReadingSearch
+from extract.recitals import longest_quantity
 from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
 from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
@@ -77,7 +78,12 @@ class ReadingRoom:
             if correcting and talk.loose and not talk.drafts and _of_unknown(heard, talk.loose[-1].start):
                 # "Foundation bolts two ten, sorry, two twenty": what is put right was no reading.
                 continue
+            if correcting and context.unread_last and not talk.drafts and not _named_in(heard, run):
+                # "Foundation bolts two ten" … "sorry, two twenty": the same, in two breaths.
+                _leave(heard, run, talk)
+                continue
             self._read_run(heard, run, correcting, context, earlier, talk, sure)
+        context.unread_last = bool(talk.loose) and not talk.drafts
         drop_said_twice(heard, talk.drafts)
         tie_taken_back(heard, talk.drafts, earlier)
         doubt_unused_place(heard, talk.drafts, self._items)
@@ -345,3 +351,20 @@ def _says_again(heard: Heard, run: Run) -> bool:
 def _named_last(heard: Heard, item: str) -> bool:
     """Whether an item is named at the very end ("… drive end sixty, now the end float")."""
     return any(item in m.keys and len(heard.tokens) - m.end <= 2 for m in heard.mentions.of("item"))
+
+
+def _named_in(heard: Heard, run: Run) -> bool:
+    """Whether an utterance up to the end of a run names an item or a position."""
+    return any(m.start < run.end and m.cost < 1 for m in heard.mentions.of("item", "position"))
+
+
+def _leave(heard: Heard, run: Run, talk: ReadingTalk) -> None:
+    """Leave the numbers of a run unread."""
+    at = run.start
+    while at < run.end:
+        quantity = longest_quantity(heard.tokens, at)
+        if quantity is not None and not counts_only(heard, quantity):
+            talk.loose.append(
+                loose_number(heard, quantity, "puts right what belongs to no item of the sheet")
+            )
+        at = quantity.end if quantity is not None else at + 1

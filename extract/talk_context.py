@@ -45,6 +45,8 @@ class TalkContext:
     part_age: int = 0
     said: tuple[SaidOfPart, ...] = ()
     """What the last utterance about parts said of them, for "the outboard as well"."""
+    unread_last: bool = False
+    """Whether the last job utterance gave a number that belongs to nothing of the sheet, and no reading."""
     asked_last: bool = False
     """Whether the last utterance asked for a limit or whether a figure is right."""
     pictured_last: bool = False
