@@ -21,6 +21,7 @@ from capture.engines.alignment import Aligner
 from capture.engines.numbers_heard import number_word
 from capture.engines.speaker import Speaker, Transform
 from capture.engines.sphinx import quieted
+from capture.engines.sphinx_decoder import acoustic_model_folder
 from capture.enrolment_phrases import ReadPhrase, enrolment_phrases, phrases_read
 from capture.segments import Segment, cut_segments
 from capture.sound_blocks import Samples
@@ -104,9 +105,7 @@ def _cut(recordings: Sequence[Iterable[Samples]]) -> tuple[list[Segment], SoundC
 
 def _transform(read: Sequence[ReadPhrase]) -> Transform | None:
     """Return what the phrases ask for; None where too little of them could be laid along the sound."""
-    import pocketsphinx
-
-    acoustic_model = Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
+    acoustic_model = acoustic_model_folder()
     with tempfile.TemporaryDirectory(prefix="witnessmark-") as folder:
         dictionary = Path(folder) / "phrases.dict"
         words = (word for phrase in read for word in phrase.words)

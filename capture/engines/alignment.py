@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.engines.acoustic_model import Floats
-from capture.engines.sphinx_decoder import FRONT_END
+from capture.engines.sphinx_decoder import FRONT_END, hear_whole
 
 #: Silence and noises are no speaker's.
 _NO_SPEECH = frozenset({"SIL", "+NSN+", "+SPN+"})
@@ -79,9 +79,9 @@ class Aligner:
         """
         try:
             self._decoder.set_align_text(" ".join(words))
-            self._run(samples)
+            hear_whole(self._decoder, samples)
             self._decoder.set_alignment()
-            self._run(samples)
+            hear_whole(self._decoder, samples)
             spans = tuple(
                 PhoneSpan(phone.name, phone.start, phone.start + phone.duration)
                 for word in self._decoder.get_alignment() or ()
@@ -96,14 +96,6 @@ class Aligner:
         if cepstra is None or not spans or spans[-1].end > len(cepstra):
             return None
         return Aligned(cepstra, spans)
-
-    def _run(self, samples: NDArray[np.int16]) -> None:
-        self._decoder.reinit_feat()
-        self._decoder.start_utt()
-        try:
-            self._decoder.process_raw(np.ascontiguousarray(samples, "<i2").tobytes(), full_utt=True)
-        finally:
-            self._decoder.end_utt()
 
     def _cepstra(self) -> Floats | None:
         written = sorted(Path(self._folder.name).iterdir())

@@ -4,7 +4,7 @@ The first pass weighs sound against what people usually say, and usual numbers w
 for that one" comes out as five, with a posterior near one. Here every other word stays as it was heard,
 each number word competes with all of its kind on equal terms, and no language model helps. Where
 another one wins, both are put to the technician. On development speech (14 jobs, three voices, clean) it
-found all three readings whose number word was heard wrongly and sure, and doubted two right ones.
+found both readings whose number word was heard wrongly and sure, and doubted two right ones.
 """
 
 from __future__ import annotations
@@ -16,6 +16,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from capture.engines.sphinx_decoder import hear_whole
 
 _DIGITS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _TEENS_AND_TENS = (
@@ -61,7 +63,9 @@ class NumberDuel:
             graph = self._decoder.create_fsg(_NAME, 0, len(words), list(self._arcs(words)))
             self._decoder.add_fsg(_NAME, graph)
             self._decoder.activate_search(_NAME)
-            self._run(samples)
+            hear_whole(self._decoder, samples)
+            if self._decoder.hyp() is None:
+                return None
             found = [seg.word.partition("(")[0] for seg in self._decoder.seg() if seg.word[0] not in "<[("]
         except (RuntimeError, ValueError):  # the words do not fit the sound from end to end
             return None
@@ -72,13 +76,3 @@ class NumberDuel:
             rivals = [rival for rival in _RIVALS.get(word, ()) if rival in self._sayable] or [word]
             for rival in rivals:
                 yield at, to, 1.0 / len(rivals), rival
-
-    def _run(self, samples: NDArray[np.int16]) -> None:
-        self._decoder.reinit_feat()
-        self._decoder.start_utt()
-        try:
-            self._decoder.process_raw(np.ascontiguousarray(samples, "<i2").tobytes(), full_utt=True)
-        finally:
-            self._decoder.end_utt()
-        if self._decoder.hyp() is None:
-            raise ValueError("no path")

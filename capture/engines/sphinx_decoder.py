@@ -83,6 +83,23 @@ def acoustic_model_folder() -> Path:
     return Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
 
 
+def hear_whole(decoder: Any, samples: NDArray[np.int16]) -> None:
+    """Let a decoder of the library take in one utterance from end to end, with the search that is active.
+
+    The front end carries its noise estimate from utterance to utterance; begun anew, an utterance is
+    heard the same whatever was heard before it, so that work taken up after a crash ends the same.
+
+    Raises:
+        RuntimeError: the library gave up, or the words of a narrow search do not reach the end of the sound.
+    """
+    decoder.reinit_feat()
+    decoder.start_utt()
+    try:
+        decoder.process_raw(np.ascontiguousarray(samples, "<i2").tobytes(), full_utt=True)
+    finally:
+        decoder.end_utt()
+
+
 class SphinxDecoder:
     """Decodes one segment at a time.
 
@@ -95,12 +112,12 @@ class SphinxDecoder:
     def __init__(self, language_model: Path, dictionary: Path, transform: Path | None = None) -> None:
         import pocketsphinx
 
-        self._models = Path(pocketsphinx.get_model_path()) / "en-us"
+        self._models = acoustic_model_folder().parent
         self._has_general = False
         self._active = ""
         with _translated("the decoder cannot be set up"):
             self._decoder = pocketsphinx.Decoder(
-                hmm=str(self._models / "en-us"),
+                hmm=str(acoustic_model_folder()),
                 dict=str(dictionary),
                 lm=None,
                 **({} if transform is None else {"mllr": str(transform)}),
@@ -146,14 +163,7 @@ class SphinxDecoder:
         if self._active != search:  # asking the library which one is active crashes while none is
             self._decoder.activate_search(search)
             self._active = search
-        # The front end carries its noise estimate from utterance to utterance; begun anew, an utterance is
-        # heard the same whatever was heard before it, so that work taken up after a crash ends the same.
-        self._decoder.reinit_feat()
-        self._decoder.start_utt()
-        try:
-            self._decoder.process_raw(np.ascontiguousarray(samples, "<i2").tobytes(), full_utt=True)
-        finally:
-            self._decoder.end_utt()
+        hear_whole(self._decoder, samples)
 
     def _result(self, *, with_lattice: bool) -> Decoding:
         frames = int(self._decoder.n_frames())
