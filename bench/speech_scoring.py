@@ -196,15 +196,12 @@ def _same(said: SaidReading, filed: ReadingEntry) -> bool:
 
 
 def _score_readings(job: SpokenJob, record: RebuildRecord, lines: Sequence[int]) -> Score:
-    # What the speaker put right or struck stands no more; a slip within a breath is in no label.
-    sure = [
-        reading
-        for reading in record.readings
-        if not reading.needs_review and reading.superseded_why not in ("corrected", "struck")
-    ]
+    unasked = [reading for reading in record.readings if not reading.needs_review]
+    # What the speaker put right or struck harms no more; a slip within a breath is in no label.
+    sure = [reading for reading in unasked if reading.superseded_why not in ("corrected", "struck")]
     asked = [reading for reading in record.readings if reading.needs_review]
     score = Score(questions=len(record.questions), filed_sure=len(sure))
-    left, left_asked = list(sure), list(asked)
+    left, left_asked = list(unasked), list(asked)
     for said in job.readings:
         hit = next((filed for filed in left if _same(said, filed)), None)
         if hit is not None:

@@ -120,6 +120,13 @@ def test_a_value_that_was_put_right_and_stands_is_stale() -> None:
     assert (score.stale, score.silently_wrong, score.readings_missed) == (1, 0, 1)
 
 
+def test_a_value_is_right_where_it_was_filed_and_put_right_later() -> None:
+    first = SaidReading(0, "end_play", None, Fraction("0.003"), stands=False)
+    then = SaidReading(1, "end_play", None, Fraction("0.004"))
+    score = _scored(_job(first, then), "end play three thou", "correction end play is four thou")
+    assert (score.readings_right, score.readings_missed, score.filed_sure) == (2, 0, 1)
+
+
 def test_an_entry_out_of_chatter_is_counted() -> None:
     job = _job(chatter=frozenset([0]))
     score = _scored(job, "end play three thou")
