@@ -45,7 +45,7 @@ def _readings(sheet: JobSheet, readings: Sequence[ReadingEntry], moments: Moment
             continue
         for position in _places(item):
             if (item.item, position) not in given:
-                where = f", {_said(sheet, position)}" if position else ""
+                where = f", {sheet.place_of(position, item.item)}" if position else ""
                 yield Missing(
                     kind="reading",
                     item=item.item,
@@ -102,7 +102,3 @@ def _steps(sheet: JobSheet, steps: Sequence[StepEntry], moments: Moments) -> Ite
                 moment_s=moments.get(("step", step.step)),
                 text=f"{words_of(step.step)}: not said to be done",
             )
-
-
-def _said(sheet: JobSheet, position: str) -> str:
-    return sheet.spoken_positions(position)[0]

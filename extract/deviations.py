@@ -9,7 +9,7 @@ from extract.completeness import DECISIONS
 from shared.job_sheet import JobSheet
 from shared.record import DeviationEntry, Evidence, PartEntry, ReadingEntry, StepEntry
 from shared.sheet_entries import Limits, words_of
-from shared.units import SYMBOLS
+from shared.units import SYMBOLS, shown_number
 
 Declared = tuple[str | None, str | None, str | None, Evidence]
 """Item, part, position, evidence."""
@@ -40,13 +40,14 @@ def _out_of_tolerance(sheet: JobSheet, readings: Sequence[ReadingEntry]) -> Iter
         if reading.standing and reading.verdict == "outside" and not reading.needs_review:
             item = sheet.measured[reading.item]
             unit = SYMBOLS[reading.unit]
+            value = shown_number(reading.value_exact or "0", item.decimals)
             yield DeviationEntry(
                 id="",
                 evidence=reading.evidence.model_copy(),
                 kind="out_of_tolerance",
                 item=reading.item,
                 position=reading.position,
-                text=f"{_place(sheet, reading)}: {reading.value_exact} {unit}, {limits_text(item)}",
+                text=f"{_place(sheet, reading)}: {value} {unit}, {limits_text(item)}",
             )
 
 
@@ -67,7 +68,7 @@ def _plain(value: Decimal) -> str:
 
 
 def _place(sheet: JobSheet, reading: ReadingEntry) -> str:
-    where = f", {sheet.spoken_positions(reading.position)[0]}" if reading.position else ""
+    where = f", {sheet.place_of(reading.position, reading.item)}" if reading.position else ""
     return f"{words_of(reading.item)}{where}"
 
 
@@ -110,7 +111,7 @@ def _skipped(sheet: JobSheet, steps: Sequence[StepEntry]) -> Iterable[DeviationE
 def _declared(sheet: JobSheet, declared: Sequence[Declared]) -> Iterable[DeviationEntry]:
     for item, part, position, evidence in declared:
         name = words_of(item or part or "deviation")
-        where = f", {sheet.spoken_positions(position)[0]}" if position else ""
+        where = f", {sheet.place_of(position, item)}" if position else ""
         yield DeviationEntry(
             id="",
             evidence=evidence,

@@ -151,7 +151,7 @@ def _doubted(heard: Heard, codes: dict[str, str | None]) -> tuple[str, ...]:
 
 
 def _question(name: str, codes: Sequence[str]) -> str:
-    return f"{name.replace('_', ' ')} {' or '.join(codes)}, not sure"
+    return f"{name.replace('_', ' ')} {' or '.join(codes)}"
 
 
 def _first(heard: Heard, nouns: tuple[tuple[str, ...], ...]) -> str | None:

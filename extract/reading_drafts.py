@@ -49,7 +49,11 @@ class ReadingDraft:
         for candidate in candidates:
             if candidate not in self.candidates:
                 self.candidates.append(candidate)
-        if not leads:
+        if not leads and self.value is not None:
+            # What is asked about is offered: a question without its number cannot be answered.
+            mine = value_candidate(self.value, self.unit)
+            if mine not in self.candidates:
+                self.candidates.append(mine)
             self.value = None
 
     def place(self) -> tuple[str, str | None]:

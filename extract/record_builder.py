@@ -188,7 +188,7 @@ class RecordBuilder:
                 d for d in findings.conditions if not self._ledger.has_condition(d.part, d.condition)
             ]
         header = self._read_header(heard, findings.serial_taken)
-        notes = read_notes(heard) + [NoteDraft(doubt, 0, doubt) for doubt in header.doubts]
+        notes = read_notes(heard) + [NoteDraft(f"{doubt}, not sure", 0, doubt) for doubt in header.doubts]
         declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
         gauges = read_gauge(self.sheet, heard)
         count = (

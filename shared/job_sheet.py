@@ -88,6 +88,18 @@ class JobSheet(SheetEntry):
         """Return what a position is called aloud."""
         return tuple(self.positions.get(position) or (words_of(position),))
 
+    def place_of(self, position: str, item: str | None = None) -> str:
+        """Return what a position is called where one item is measured.
+
+        The first spoken form, unless another begins with a word of the item's name: the first of
+        "stage one, rod one" is "rod one" at the tie rods.
+        """
+        forms = self.spoken_positions(position)
+        entry = self.measured.get(item or "")
+        phrases = (*(entry.spoken if entry else ()), words_of(item or ""))
+        named = {word for phrase in phrases for word in phrase.split()}
+        return next((form for form in forms if form.split()[0] in named), forms[0])
+
     def covered_by(self, part: str) -> tuple[str, ...]:
         """Return the parts that a decision on ``part`` decides too (components of components)."""
         seen: list[str] = []

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from shared.units import KIND_OF_UNIT, Kind, Unit
+from shared.units import KIND_OF_UNIT, Kind, Unit, decimals_of_number
 
 Stage = Literal["as_found", "as_left", "either"]
 Policy = Literal["renew", "inspect", "reuse"]
@@ -76,6 +76,12 @@ class Limits(SheetEntry):
     positions: Annotated[list[str], BeforeValidator(as_list)] = []
     stage: Stage = "either"
     required: bool = False
+
+    @property
+    def decimals(self) -> int:
+        """How many decimals the sheet writes, the most of nominal and limits."""
+        written = [v for v in (self.nominal, self.lower, self.upper) if v is not None]
+        return max((decimals_of_number(v) for v in written), default=0)
 
     @model_validator(mode="after")
     def _limits_in_order(self) -> Limits:

@@ -40,6 +40,10 @@ SYMBOLS: dict[str, str] = {
     "psi": "psi", "bar": "bar", "kPa": "kPa", "degC": "°C", "degF": "°F", "rpm": "rpm",
     "mm_s": "mm/s", "g": "g", "count": "", "min": "min", "s": "s", "percent": "%",
 }  # fmt: skip
+#: A value with so many decimals more than the sheet writes came out of a conversion.
+_ENDLESS_DECIMALS = 5
+_MORE_DECIMALS = 2
+_SIGNIFICANT = 5
 
 _PINT_NAMES: dict[str, str] = {
     "in": "inch", "mm": "millimeter", "um": "micrometer",
@@ -114,3 +118,22 @@ def decimal_text(value: Fraction) -> str:
         else:
             text = format(Decimal(repr(float(value))).normalize(), "f")
     return "0" if text in ("-0", "") else text
+
+
+def shown_number(exact: str, decimals: int = 0) -> str:
+    """Return a number as people are shown it, in at least so many decimals.
+
+    Zeros are added; nothing is rounded but what a conversion left without an end, and that says so by
+    "≈" (350 psi is ≈ 24.132 bar). The record keeps every digit.
+    """
+    number = Decimal(exact)
+    own = decimals_of_number(number)
+    if own > decimals + _ENDLESS_DECIMALS:
+        places = max(decimals + _MORE_DECIMALS, _SIGNIFICANT - 1 - number.adjusted())
+        return f"≈ {number:.{places}f}"
+    return f"{number:.{max(decimals, own)}f}"
+
+
+def decimals_of_number(number: Decimal) -> int:
+    """Return how many decimals a number is written with."""
+    return max(0, -int(number.as_tuple().exponent))

@@ -16,6 +16,8 @@ from shared.record import Verdict
 from shared.sheet_entries import Fastener, Reading
 
 _INK, _RED, _GREY, _BAND = "#1a1a1a", "#b00020", "#5a5a5a", "#e6e6e6"
+#: A text under a mark further down would stand among the names of the positions, pixels.
+_LOWEST = 134.0
 _FONT = "font-family='Libertinus Serif, Georgia, serif'"
 
 
@@ -65,16 +67,37 @@ def positions_plot(entry: Reading | Fastener, points: list[PlotPoint], name: str
         for n, (here, then) in enumerate(pairwise(drawn))
         if here is not None and then is not None
     ]
+    crossing = [scale.at(v) for v in (entry.upper, entry.nominal, entry.lower) if v is not None]
     for n, (point, y) in enumerate(zip(points, drawn, strict=True)):
         x = left + step * (n + 0.5)
         parts.append(_text(x, height - 23, point.label, anchor="middle", size=letter))
         if y is None:
-            parts.append(_text(x, height - 8, point.text or "?", anchor="middle", size=12, fill=_GREY))
+            why = point.text or "?"
+            small = min(12.0, 1.9 * step / len(why))
+            parts.append(_text(x, height - 8, why, anchor="middle", size=small, fill=_GREY))
             continue
         parts.append(_mark(x, y, point.verdict))
         halo = _BAND if point.verdict != "outside" else "#ffffff"
-        parts.append(_text(x, y - 9, point.text, anchor="middle", size=12.5, halo=halo))
+        number = min(12.5, 1.9 * step / max(1, len(point.text)))
+        below = _clear(drawn, n, crossing)
+        parts.append(_text(x, below, point.text, anchor="middle", size=number, halo=halo))
     return "".join(parts) + "</svg>"
+
+
+def _clear(drawn: list[float | None], n: int, crossing: list[float]) -> float:
+    """Return the base line of a value's text: above its mark, or below where fewer lines run through it.
+
+    Args:
+        drawn: where the marks stand, pixels downwards; None where nothing is drawn.
+        n: the mark whose text it is.
+        crossing: where the lines of limits and nominal run, pixels downwards.
+    """
+    y = drawn[n]
+    assert y is not None
+    beside = [other for other in (*drawn[max(0, n - 1) : n], *drawn[n + 1 : n + 2]) if other is not None]
+    above = sum(other < y - 4 for other in beside) + sum(y - 20 < line < y - 5 for line in crossing)
+    below = sum(other > y + 4 for other in beside) + sum(y + 5 < line < y + 20 for line in crossing)
+    return y + 18 if below < above and y < _LOWEST else y - 9
 
 
 def strip_plot(entry: Reading | Fastener, point: PlotPoint, name: str) -> str:

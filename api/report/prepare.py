@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from api.report.advice_rows import advice_highlights, advice_view
 from api.report.part_rows import consumable_rows, finding_rows, part_rows, step_rows
+from api.report.question_rows import question_row
 from api.report.reading_groups import reading_groups, reading_name, reading_value
 from api.report.view import (
     CorrectionRow,
@@ -13,7 +14,6 @@ from api.report.view import (
     Fact,
     Highlight,
     PhotoView,
-    QuestionView,
     ReportView,
     TalkRow,
     UnfiledRow,
@@ -29,7 +29,6 @@ from api.report.wording import (
     REVIEW,
     STAGE_WORDS,
     SUPERSEDED_WORDS,
-    candidate_words,
     clock,
     counted,
     heard_at,
@@ -89,12 +88,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         steps=step_rows(record, sheet),
         photos=[_photo(record, sheet, photo) for photo in record.photos if photo.standing],
         deviations=[_deviation(record, entry) for entry in record.deviations],
-        questions=[
-            QuestionView(
-                q.text, [candidate_words(sheet, c) for c in q.candidates], heard_at(record, q.evidence)
-            )
-            for q in open_questions(record)
-        ],
+        questions=[question_row(record, sheet, q) for q in open_questions(record)],
         missing=[_missing(record, sheet, m) for m in _never_said(record)],
         unfiled=[
             UnfiledRow(
@@ -216,7 +210,8 @@ def _recording_and_pictures(record: RebuildRecord) -> list[Highlight]:
     found += [
         Highlight("!", note.evidence.rule, note.text, _when(record, note))
         for note in record.notes
-        if note.evidence.rule in ("recording", "picture", "paused")
+        # What is a question stands with the questions, not twice.
+        if note.evidence.rule in ("recording", "picture", "paused") and not note.needs_review
     ]
     unusable = [p for p in record.photos if p.standing and p.quality is not None and not p.quality.usable]
     if unusable:

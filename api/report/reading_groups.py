@@ -11,7 +11,6 @@ from api.report.wording import (
     STAGE_WORDS,
     VERDICT_SYMBOLS,
     VERDICT_WORDS,
-    candidate_words,
     decimals_of,
     heard_at,
     item_words,
@@ -51,15 +50,15 @@ def reading_value(sheet: JobSheet, reading: ReadingEntry) -> str:
     """Return a reading's value as it is shown, or all that it may be where it is unsure."""
     decimals = decimals_of(sheet.measured.get(reading.item))
     value = value_words(reading.value_exact, reading.unit, decimals)
-    # Where it may be of another position too, that is asked with the question; here stand its values.
+    if not reading.needs_review:
+        return value
+    # Where it may be of another item or position, that is asked with the question; here stand its values.
     valued = [c for c in reading.candidates if c.value_exact is not None or c.value is not None]
-    may_be = [candidate_words(sheet, c, decimals) for c in valued or reading.candidates]
+    may_be = [value_words(c.value_exact or str(c.value), c.unit or reading.unit, decimals) for c in valued]
     if reading.value_exact is not None:
-        if not reading.needs_review:
-            return value
         # What leads comes first, even where the entry names only its rivals.
         may_be = [value, *(words for words in may_be if words != value)]
-    return " or ".join(may_be) + "?" if may_be else value
+    return " or ".join(may_be or ["how much"]) + "?"
 
 
 def reading_name(sheet: JobSheet, item: str, position: str | None) -> str:

@@ -5,7 +5,6 @@ One place, so that HTML, PDF and screen agree.
 
 from __future__ import annotations
 
-from decimal import Decimal
 from fractions import Fraction
 
 from api.narration import UNTIMED
@@ -21,12 +20,8 @@ from shared.record import (
     Verdict,
 )
 from shared.sheet_entries import Fastener, Reading, words_of
-from shared.units import KIND_OF_UNIT, SYMBOLS, convert
+from shared.units import KIND_OF_UNIT, SYMBOLS, convert, shown_number
 
-#: A value with so many decimals more than the sheet writes came out of a conversion.
-_ENDLESS_DECIMALS = 5
-_MORE_DECIMALS = 2
-_SIGNIFICANT = 5
 NOT_SAID = "not said"
 ADVISES = "This record advises; it does not authorise."
 CLOSING = (
@@ -87,28 +82,15 @@ def heard_at(record: RebuildRecord, evidence: Evidence) -> Heard:
 
 def decimals_of(entry: Reading | Fastener | None) -> int:
     """Return how many decimals the sheet writes for an item, the most of its nominal and limits."""
-    if entry is None:
-        return 0
-    written = [v for v in (entry.nominal, entry.lower, entry.upper) if v is not None]
-    return max((_decimals(v) for v in written), default=0)
+    return 0 if entry is None else entry.decimals
 
 
 def value_words(value: str | None, unit: str | None, decimals: int = 0) -> str:
-    """Return a value with its unit, in at least the sheet's decimals.
-
-    Zeros are added; nothing is rounded but what a conversion left without an end, and that says so by
-    "≈" (350 psi is ≈ 24.132 bar). The record keeps every digit.
-    """
+    """Return a value with its unit, in at least the sheet's decimals (:func:`shared.units.shown_number`)."""
     if value is None:
         return "no value"
-    number = Decimal(value)
-    if _decimals(number) > decimals + _ENDLESS_DECIMALS:
-        places = max(decimals + _MORE_DECIMALS, _SIGNIFICANT - 1 - number.adjusted())
-        text = f"≈ {number:.{places}f}"
-    else:
-        text = f"{number:.{max(decimals, _decimals(number))}f}"
     symbol = SYMBOLS.get(unit or "", unit or "")
-    return f"{text} {symbol}".rstrip()
+    return f"{shown_number(value, decimals)} {symbol}".rstrip()
 
 
 def said_words(value: str | None, unit: str, said_unit: str | None) -> str:
@@ -150,18 +132,8 @@ def uncertainty_words(entry: Reading | Fastener | None) -> str:
 
 
 def position_words(sheet: JobSheet, position: str | None, item: str | None = None) -> str:
-    """Return what a position is called on the bench.
-
-    The sheet's first spoken form, unless another begins with a word of the item's name: the first of
-    "stage one, rod one" is "rod one" at the tie rods.
-    """
-    if position is None:
-        return ""
-    forms = sheet.spoken_positions(position)
-    entry = sheet.measured.get(item or "")
-    phrases = (*(entry.spoken if entry else ()), words_of(item or ""))
-    named = {word for phrase in phrases for word in phrase.split()}
-    return next((form for form in forms if form.split()[0] in named), forms[0])
+    """Return what a position is called on the bench; nothing for none."""
+    return "" if position is None else sheet.place_of(position, item)
 
 
 def item_words(item: str | None) -> str:
@@ -193,7 +165,3 @@ def plural(noun: str, number: int) -> str:
 def counted(number: int, noun: str) -> str:
     """Return a number with its noun, such as ``1 deviation`` or ``no questions``."""
     return f"{number or 'no'} {plural(noun, number)}"
-
-
-def _decimals(number: Decimal) -> int:
-    return max(0, -int(number.as_tuple().exponent))

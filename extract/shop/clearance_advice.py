@@ -100,7 +100,7 @@ def _tilt_words(sheet: JobSheet, item: Reading, worked: Worked, angles: dict[str
     assert isinstance(high, float)
     assert isinstance(amplitude, float)
     nearest = min(angles, key=lambda p: abs((angles[p] - high + 180) % 360 - 180))
-    place = sheet.spoken_positions(nearest or "")[0]
+    place = sheet.place_of(nearest or "", item.item)
     tilt = f"Tilt: {shown(amplitude, item)} from side to side, widest near {place} ({high:.0f}°)."
     # The same readings mean two things; only whoever took them knows which.
     return f"{tilt} If the wheel was turned to one place for every reading, it is the wheel that is out."

@@ -46,7 +46,7 @@ def _compared(
         return []
     clearance = convert(exact_value(entry), item.unit, "mm")
     wanted = convert(least.clearance_mm, "mm", item.unit)
-    where = f", {sheet.spoken_positions(entry.position)[0]}" if entry.position else ""
+    where = f", {sheet.place_of(entry.position, entry.item)}" if entry.position else ""
     compared = "below" if clearance < least.clearance_mm else "not below"
     text = (
         f"{shown(exact_value(entry), item)}{where}: {compared} {float(wanted):.3g} {SYMBOLS[item.unit]}, "

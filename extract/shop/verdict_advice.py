@@ -21,7 +21,7 @@ def verdict_advice(sheet: JobSheet, record: RebuildRecord) -> list[Advice]:
             if entry.verdict != "undecided":
                 continue
             chance = conformance_probability(exact_value(entry), lower, upper, Fraction(item.uncertainty) / 2)
-            where = f", {sheet.spoken_positions(entry.position)[0]}" if entry.position else ""
+            where = f", {sheet.place_of(entry.position, entry.item)}" if entry.position else ""
             found.append(
                 Advice(
                     about=item.item,

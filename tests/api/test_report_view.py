@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import re
+from decimal import Decimal
+
+import pytest
+
 from api.report.page import report_html
+from api.report.plot import PlotPoint, positions_plot
 from api.report.prepare import prepare_view
 from api.report.view import ReadingRow
 from api.run_process import found_status
@@ -94,3 +100,30 @@ def test_marks_under_a_drawing_are_called_as_in_the_table(record: RebuildRecord,
     assert group.plot is not None
     for row in group.rows:
         assert f">{row.position}</text>" in group.plot
+
+
+@pytest.mark.parametrize(
+    ("values", "side"),
+    [
+        (("0.020", "0.014", "0.020"), 18),  # both neighbours' lines come from above
+        (("0.014", "0.020", "0.014"), -9),
+        (("0.016", "0.0165", "0.017"), 18),  # the nominal's line runs right above
+    ],
+)
+def test_the_number_beside_a_mark_stands_clear_of_lines(
+    sheet: JobSheet, values: tuple[str, str, str], side: float
+) -> None:
+    entry = sheet.measured["front_clearance"]
+    points = [PlotPoint(str(n), Decimal(v), "within", v) for n, v in enumerate(values)]
+    drawing = positions_plot(entry, points, "front clearance")
+    (mark,) = re.findall(rf"cy='([\d.]+)'[^>]*/><text [^>]*y='[\d.]+'[^>]*>{values[1]}<", drawing)
+    (text,) = re.findall(rf"y='([\d.]+)'[^>]*>{values[1]}<", drawing)
+    assert float(text) - float(mark) == pytest.approx(side, abs=0.2)
+
+
+def test_remarks_under_a_drawing_do_not_run_into_one_another(sheet: JobSheet) -> None:
+    points = [PlotPoint(str(n), None, text="not said") for n in range(12)]
+    drawing = positions_plot(sheet.measured["front_clearance"], points, "front clearance")
+    sizes = {float(size) for size in re.findall(r"font-size='([\d.]+)'[^>]*>not said<", drawing)}
+    # Twelve columns share 274 pixels; a letter is about half as wide as high.
+    assert all(size / 2 * len("not said") <= 274 / 12 for size in sizes)
