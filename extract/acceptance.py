@@ -13,6 +13,7 @@ from extract.bench_words import strange_words
 from extract.corrections import Run
 from extract.heard import Heard
 from extract.item_words import said_words
+from extract.lone_numbers import counts_things
 from extract.recitals import longest_quantity
 from extract.search_states import Filed
 from extract.word_sets import word_set
@@ -62,6 +63,8 @@ def may_stand(
     if _is_thing(heard, filed) or _is_lone_one(heard, filed):
         return False
     if filed.position_style == "group" and _short(filed):
+        return False
+    if filed.position_style in ("all", "group") and _counts_things(heard, filed):
         return False
     if filed.position_style in ("named", "number") and not _position_near(heard, filed):
         return False
@@ -114,6 +117,11 @@ def _short(filed: Filed) -> bool:
     """Whether a value is one bare figure; behind a list of bare figures it may only count on."""
     value = filed.quantity.value
     return filed.quantity.unit is None and value is not None and value.denominator == 1 and 0 <= value < 10
+
+
+def _counts_things(heard: Heard, filed: Filed) -> bool:
+    """Whether a bare number counts what stands behind it ("eighteen cats and every one of them")."""
+    return filed.quantity.unit is None and counts_things(heard.tokens, filed.quantity.end)
 
 
 def _position_near(heard: Heard, filed: Filed) -> bool:

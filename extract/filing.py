@@ -11,6 +11,7 @@ from extract.heard import Heard
 from extract.ledger import Ledger
 from extract.reading_drafts import LooseNumber, ReadingDraft
 from extract.talk_context import TalkContext
+from extract.unsettled import offer_both, unsettle_round, unsettles
 from extract.utterance_findings import Findings
 from shared.job_sheet import JobSheet
 from shared.record import (
@@ -64,6 +65,7 @@ class Filing:
         for draft in findings.readings:
             readings.append(self._file_reading(heard, draft, readings, context))
             filed.append((draft.start, readings[-1]))
+        unsettle_round(heard, self._ledger, readings)
         putting_right = bool(heard.mentions.cues("correction")) or any(
             c.start == 0 for c in heard.mentions.of("command")
         )
@@ -132,8 +134,9 @@ class Filing:
         if standing is None:
             return
         if entry.needs_review and not standing.needs_review and draft.corrects is None:
-            # A doubtful reading never takes the place of a sure one; the question decides.
-            return
+            if not unsettles(draft, entry, standing):
+                return
+            offer_both(entry, standing)
         self._ledger.supersede(standing, entry.id, "measured_again")
 
     def _corrected(self, draft: ReadingDraft, filed: Sequence[ReadingEntry]) -> ReadingEntry | None:

@@ -55,7 +55,9 @@ def may_be_meant(draft: ReadingDraft) -> bool:
     """
     if "item said" in draft.rule:
         return True
-    goes_on = "item carried on" in draft.rule or draft.corrects is not None
+    goes_on = (
+        "item carried on" in draft.rule or "item of an earlier" in draft.rule or draft.corrects is not None
+    )
     placed = "position named" in draft.rule or "positions named together" in draft.rule
     return goes_on and (placed or draft.corrects is not None) and _IMPLAUSIBLE not in draft.reasons
 

@@ -36,6 +36,8 @@ class ReadingDraft:
     confidence: float = 1.0
     known_again: bool = False
     """Said to be measured once more."""
+    unsettles: bool = True
+    """Whether it leaves a sure reading at its place open where it is doubtful itself."""
 
     @property
     def sure(self) -> bool:

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from extract.commands import Command, read_commands, read_resume, resumes_alone
+from extract.commands import Command, read_commands
 from extract.completeness import missing_of
 from extract.deviations import Declared, deviations_of
 from extract.entry_drafts import NoteDraft
@@ -19,16 +19,18 @@ from extract.filing import Filing
 from extract.gauges import read_gauge
 from extract.heard import Heard, prepare
 from extract.job_header import Header, heard_otherwise, read_header
-from extract.job_talk import Gathered, has_shop_unit, may_be_meant, names_job, standing_of
+from extract.job_talk import Gathered, Standing, has_shop_unit, may_be_meant, standing_of
 from extract.kept_words import open_part
 from extract.ledger import Ledger
+from extract.lost_numbers import LostNumbers
 from extract.other_hearings import ask_where_hearings_differ
 from extract.part_talk import PartTalk, read_part_talk
-from extract.paused_talk import MARK, PausedTalk
+from extract.paused_talk import MARK
+from extract.pauses import Pauses
 from extract.photo_talk import PartMoment, photo_entries
 from extract.pipeline import TalkPipeline
 from extract.questions import questions_of
-from extract.reading_drafts import ReadingTalk, value_candidate
+from extract.reading_drafts import ReadingTalk
 from extract.readings import ReadingRoom
 from extract.remarks import read_declared, read_notes
 from extract.stages import phase_of
@@ -90,9 +92,9 @@ class RecordBuilder:
         self._talk: list[str] = []
         self._open_words: list[list[str]] = []
         self._kept: list[Utterance] = []
-        self._paused = False
+        self._pauses = Pauses(self.sheet, self._pipeline, self._readings, job_score_least)
         self._kept_otherwise = ""
-        self._paused_talk = PausedTalk(self.sheet, self._readings, job_score_least)
+        self._lost = LostNumbers(self.sheet, job_score_least)
         self._photos: list[Photo] = []
         self._part_moments: list[PartMoment] = []
         self._moments: dict[tuple[str, str], float] = {}
@@ -106,47 +108,30 @@ class RecordBuilder:
         """Take in what was said next; return the entries that are new or changed by it."""
         number = len(self._talk)
         self._ledger.now = number
-        self._talk.append("paused" if self._paused else "chatter")
+        self._talk.append("paused" if self._pauses.on else "chatter")
         self._open_words.append([])
         self._engine = self._engine or utterance.engine
         self._ledger.changed.clear()
         self._kept_otherwise = ""
         rest: Heard | None = prepare(self._pipeline, number, utterance)
         while rest is not None and rest.tokens:
-            rest = self._resume(rest) if self._paused else self._take_in(rest)
+            rest = self._resume(rest) if self._pauses.on else self._take_in(rest)
         self._kept.append(open_part(utterance, self._open_words[-1], self._kept_otherwise))
         return self._ledger.take_changed()
 
     def _resume(self, heard: Heard) -> Heard | None:
         """End a pause where the words say so; return what is said after them."""
-        command = read_resume(heard, lambda words, named: self._is_job(heard, words, named))
-        if command is None:
-            self._resume_otherwise(heard)
+        ended = self._pauses.end_by(heard)
+        if ended is None:
+            if not self._open_words[-1] and self._pauses.hear(heard):
+                self._kept_otherwise = MARK
             return None
-        return self._after(heard, self._end_pause(heard, command))
-
-    def _resume_otherwise(self, heard: Heard) -> None:
-        """End a pause where another hearing does nothing else; look at what is said in it."""
-        for text in heard.utterance.alternatives:
-            other = prepare(self._pipeline, heard.number, heard.utterance, text)
-            command = resumes_alone(other) if other.tokens else None
-            if command is not None:
-                self._end_pause(other, command)
-                self._count_as("command", "")
-                self._kept_otherwise = other.words(command.start, command.end)
-                return
-        if not self._open_words[-1] and self._paused_talk.hear(heard):
-            self._kept_otherwise = MARK
-
-    def _end_pause(self, heard: Heard, command: Command) -> Command:
-        self._paused = False
-        self._paused_talk.resume()
-        self._file_event(heard, command)
-        return command
-
-    def _is_job(self, heard: Heard, words: str, by_name: bool) -> bool:
-        rest = prepare(self._pipeline, heard.number, heard.utterance, words)
-        return bool(rest.tokens) and ((by_name and names_job(rest)) or self._paused_talk.is_job(rest))
+        self._file_event(ended.heard, ended.command)
+        if not ended.otherwise:
+            return self._after(heard, ended.command)
+        self._count_as("command", "")
+        self._kept_otherwise = ended.heard.words(ended.command.start, ended.command.end)
+        return None
 
     def _take_in(self, heard: Heard) -> Heard | None:
         """File what is said before the next pause; return what is said in it."""
@@ -160,7 +145,7 @@ class RecordBuilder:
             earlier = prepare(self._pipeline, heard.number, heard.utterance, text)
             self._read(earlier, [c for c in commands if c.start < pause.start])
         self._file_event(heard, pause)
-        self._paused = True
+        self._pauses.begin()
         return self._after(heard, pause)
 
     def _after(self, heard: Heard, command: Command) -> Heard:
@@ -205,11 +190,11 @@ class RecordBuilder:
             Gathered(count, said, readings.about_item, has_shop_unit(n.quantity for n in readings.loose)),
             self._job_score_least,
         )
-        if standing == "chatter":
+        if standing != "job":
+            self._ask_whether_meant(heard, readings, standing)
             return
-        if standing == "doubtful":
-            self._ask_whether_meant(heard, readings)
-            return
+        asked = self._lost.in_job_talk(heard, readings, self._context, self._ledger)
+        findings.readings = [*findings.readings, *asked]
         only_commands = commands and not len(findings) and header.empty
         self._count_as("command" if only_commands else "job", heard.utterance.text)
         context.asked_last = _asks_figure(heard)
@@ -223,7 +208,8 @@ class RecordBuilder:
         self._declared += [
             (d.item, d.part, d.position, self._filing.evidence(heard, "deviation declared")) for d in declared
         ]
-        self._unfiled += self._filing.unfiled(heard, readings.loose)
+        left = [n for n in readings.loose if n.start not in {d.start for d in asked}]
+        self._unfiled += self._filing.unfiled(heard, left)
 
     def _read_header(self, heard: Heard, serial_taken: bool) -> Header:
         header = read_header(heard, serial_taken)
@@ -234,21 +220,12 @@ class RecordBuilder:
         ]
         return heard_otherwise(header, [read_header(other, serial_taken) for other in others if other.tokens])
 
-    def _ask_whether_meant(self, heard: Heard, readings: ReadingTalk) -> None:
-        """Ask about readings in what the engine takes for chatter; file nothing else of it.
-
-        Whole ones, with their item; and those that go on with the item talked about or put it right
-        at a place that the words name.
-        """
-        meant = [draft for draft in readings.drafts if may_be_meant(draft)]
-        for draft in meant:
-            offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
-            draft.ask("the engine took it for talk beside the job", *offered, leads=False)
-            draft.corrects = None
+    def _ask_whether_meant(self, heard: Heard, readings: ReadingTalk, standing: Standing) -> None:
+        """Ask about readings in what is taken for chatter; file nothing else of it."""
+        meant = self._lost.meant(heard, readings, standing, self._context, self._ledger)
         if meant:
             self._count_as("job", heard.utterance.text)
-            findings = Findings(readings=meant)
-            self._filing.file(heard, findings, [], self._context)
+            self._filing.file(heard, Findings(readings=meant), [], self._context)
 
     def _remember(
         self,
@@ -357,7 +334,7 @@ class RecordBuilder:
         parts = [e for e in entries if isinstance(e, PartEntry)]
         steps = [e for e in entries if isinstance(e, StepEntry)]
         photos = photo_entries(self.sheet, self._photos, self._part_moments)
-        paused = self._paused_talk.notes()
+        paused = self._pauses.notes()
         return RebuildRecord(
             made_by=self._made_by(),
             job=self._job(),

@@ -65,7 +65,7 @@ RULES: list[tuple[str, str, list[str], str, str, set[str]]] = [
     ("before the work is as found", END, [FRONT], "before i touched it vane five was thirty",
      "Before I touched it, vane 5 was 30.", {"front_clearance@5#as_found=0.03"}),
     ("all four of five places are asked about or left", END, [FRONT], "all four at eighteen",
-     "All 4 at 18.", set()),
+     "All 4 at 18.", {"?front_clearance"}),
     ("all five at one value", END, [FRONT], "all five at eighteen", "All 5 at 18.",
      {f"front_clearance@{n}#as_left=0.018" for n in range(1, 6)}),
     ("the other end of a pair", SPLIT, [], "ring clearance point four eight drive end point five the other end",
