@@ -33,13 +33,15 @@ def asked(record: RebuildRecord, at: int) -> set[tuple[str, str | None]]:
         (SHEET, ("front clearance vane one nineteen", ("and the sun only seventeen", 0.2)),
          ("front_clearance", None), "0.017"),
         # Much is said between a place and its figure.
-        (SHEET, ("shaft runout impeller end two tenths", ("coupling end's got a scratch from that rotten puller three tenths", 0.4)),
+        (SHEET, ("shaft runout impeller end two tenths",
+                 ("coupling end's got a scratch from that rotten puller three tenths", 0.4)),
          ("shaft_runout", "coupling_end"), "0.0003"),
         # The engine is in two minds, the words speak of reading it.
         (SHEET, ("seal setting about one inch", ("let me read it properly one point oh one", -0.1)),
          ("seal_setting", None), "1.01"),
         # No item was talked about, but exact figures at a place that few items have.
-        (SPLIT, (("ring bar non drive end one sixty point oh one", 0.6),), ("ring_bore", "non_drive_end"), "160.01"),
+        (SPLIT, (("ring bar non drive end one sixty point oh one", 0.6),),
+         ("ring_bore", "non_drive_end"), "160.01"),
         # Without an engine's score: exact figures, within the limits, and a word of measuring.
         (SHEET, ("seal setting ninety nine hundredths of an inch",
                  "my mate nudges the collar along so now it measures one oh one two"),
@@ -95,7 +97,7 @@ def test_exact_figures_that_are_a_limit_are_recited() -> None:
 
 def test_a_question_offers_its_value_also_where_the_place_is_unknown() -> None:
     record = told(SHEET, "front clearance vane one nineteen", ("and the sun only seventeen", 0.2)).record()
-    assert [q.text for q in record.questions] == ["front clearance: 17 thou at which position?"]
+    assert [q.text for q in record.questions] == ["front clearance: 17 thou, at which position?"]
 
 
 def test_what_was_asked_about_is_made_again_from_what_was_kept() -> None:
