@@ -41,6 +41,20 @@ def bare_actions(heard: Heard) -> Iterator[BareAction]:
         found = _particle(heard, part) or _same(heard, part) or _old_beside_new(heard, part)
         if found is not None:
             yield found
+    for action in heard.mentions.of("action"):
+        found = _chained(heard, action)
+        if found is not None:
+            yield found
+
+
+def _chained(heard: Heard, action: Mention) -> BareAction | None:
+    """Return the action that "wiped down and on" ends with."""
+    at = action.end + 1
+    words = heard.norms(action.end, at + 1)
+    key = _KEYS.get(words[-1]) if len(words) == 2 and words[0] == "and" else None
+    if key is None or not (at + 1 >= len(heard.tokens) or heard.tokens[at + 1].norm in (".", ",", ";")):
+        return None
+    return BareAction(key, at, at + 1, f"and {words[-1]}")
 
 
 def _particle(heard: Heard, part: Mention) -> BareAction | None:

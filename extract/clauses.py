@@ -31,6 +31,9 @@ _VERBS = word_set("clauses.verbs")
 _ADVERBS = frozenset({"just", "also", "still", "only", "never", "now", "always"})
 _QUESTION_OPENERS = word_set("clauses.question_openers")
 _BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
+_NO_OWNERS = word_set("clauses.subjects") | {"what", "here", "where", "how", "customer", "plant", "site"}
+_MACHINES = ("pump", "unit", "machine")
+_OF_PAST = ("got", "had", "was", "came", "went")
 _FILLERS = word_set("clauses.fillers")
 #: "Should I use …": the question goes on behind its subject.
 _AUXILIARIES = word_set("clauses.auxiliaries")
@@ -73,7 +76,7 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
             tokens, start, _end_of_sentence(sentences, start, len(tokens))
         ):
             elsewhere_until = _end_of_sentence(sentences, start, len(tokens))
-        if _cue_in(mentions, "elsewhere", start, end):
+        if _cue_in(mentions, "elsewhere", start, end) or _somebodys(tokens, start, end):
             elsewhere_until = _end_of_sentence(sentences, start, len(tokens))
         clauses.append(
             Clause(
@@ -95,6 +98,15 @@ def _goes_on_in_past(tokens: Sequence[Token], start: int, end: int) -> bool:
         ["it", "was"],
         ["they", "were"],
     )
+
+
+def _somebodys(tokens: Sequence[Token], start: int, end: int) -> bool:
+    """Whether it is told of the pump of somebody else ("Dave's pump got new bearings")."""
+    for i in range(start + 1, end - 2):
+        owner, own, noun, verb = (token.norm for token in tokens[i - 1 : i + 3])
+        if own == "'s" and noun in _MACHINES and verb in _OF_PAST:
+            return owner.isalpha() and owner not in _VERBS and owner not in _NO_OWNERS
+    return False
 
 
 def _with_trailing_elsewhere(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:

@@ -44,6 +44,9 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
             if twins and twins[0].doubts.reasons and not draft.doubts.reasons:
                 drafts.remove(twins[0])
             elif twins:
+                if predicate.hedged and not twins[0].doubts.reasons:
+                    # "A little fretting, might be fretting, might be dirt": the doubt is the last word.
+                    _doubt(twins[0].doubts, predicate, part, name)
                 continue
             drafts.append(draft)
     drafts = [d for d in drafts if not _not_that_part(heard, d)]

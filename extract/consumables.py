@@ -12,7 +12,7 @@ from extract.part_names import NamedPart, parts_in
 from extract.part_talk import PartTalk
 from extract.predicate_sense import COPULAS
 from extract.recitals import longest_quantity
-from extract.reference import behind_preposition
+from extract.reference import behind_preposition, with_pair
 from extract.talk_context import TalkContext
 from extract.word_sets import phrase_set, word_set
 from shared.job_sheet import JobSheet
@@ -47,6 +47,8 @@ _SOAKED = word_set("consumables.soaked")
 _WASHED = word_set("consumables.washed")
 _VERBAL = phrase_set("consumables.verbs")
 _ALL_OVER = frozenset(tuple(phrase.split()) for phrase in phrase_set("consumables.all_over"))
+#: "A smear of grease" tells of its use.
+_PORTIONS = frozenset({"smear", "dab", "packed", "fresh"})
 _TARGET_REACH = 6
 #: What others used before is no consumable of this rebuild.
 _OTHERS = frozenset({"somebody", "someone", "whoever", "who", "they'd"})
@@ -62,6 +64,9 @@ def read_consumables(
         if not _used(heard, mention, talk):
             continue
         target = _of_fastener(heard, fastened, _target(sheet, heard, mention, talk, context))
+        if target is not None and not target.called:
+            clause = heard.clause_at(mention.start)
+            target = with_pair(sheet, heard.norms(clause.start, mention.start), target)
         targets = target.parts if target is not None else (None,)
         for applied_to in targets:
             drafts.append(
@@ -113,7 +118,7 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
     if before and before[-1] in ("old", "somebody", "someone", "who"):
         return False
     after = heard.norms(mention.end, mention.end + 1)
-    if mention.form in _VERBAL or _said_used(heard, mention):
+    if mention.form in _VERBAL or mention.form.split()[0] in _PORTIONS or _said_used(heard, mention):
         return True
     if before[-1:] == ["in"] and set(before[-2:-1]) & (
         _SOAKED | _WASHED if mention.key == "solvent" else _SOAKED

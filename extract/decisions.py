@@ -50,6 +50,8 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
                 draft.quantity = draft.quantity or twins[0].quantity
                 drafts.remove(twins[0])
             elif twins:
+                if predicate.hedged and not twins[0].doubts.reasons:
+                    _doubt(twins[0], predicate, part)
                 twins[0].quantity = twins[0].quantity or draft.quantity
                 continue
             drafts.append(draft)

@@ -6,10 +6,11 @@ from extract.clauses import Clause
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.predicate_sense import COPULAS
-from extract.word_sets import phrase_list
+from extract.word_sets import phrase_list, word_set
 
 _NEEDED = frozenset({"needed", "required", "necessary"})
 _FILLERS = frozenset({",", "there", "i", "we", "at", "all"})
+_NO_VERB = word_set("denials.no_verb")
 _SUBJECT_STARTS = frozenset({"the", "a", "this", "that", "its", "my"})
 #: What follows "cracks I …".
 _NOT_SEEN = tuple(tuple(phrase.split()) for phrase in phrase_list("denials.not_seen"))
@@ -28,7 +29,7 @@ def denied(heard: Heard, clause: Clause, at: int) -> bool:
         and not any(m.inside(cue) for cue in putting_right)
     ]
     if not negations:
-        return False
+        return _choice_denied(heard, clause, at)
     last = negations[-1]
     if any(last.end <= cue.start and cue.end <= at for cue in putting_right):
         # "Not scored, sorry, scratched".
@@ -42,6 +43,9 @@ def denied(heard: Heard, clause: Clause, at: int) -> bool:
     ended = (last.form in ("no", "nothing", "without", "none", "never") and not of_them) or _denies_before(
         heard, last, at
     )
+    if last.form in ("no", "without") and _is_action(heard, at) and _finding_between(heard, last, at):
+        # "No cracks no chunks out of it leave it".
+        return False
     # A new subject with its own verb ends what was denied.
     subjects = [m for m in heard.mentions.of("part", "other_part") if last.end < m.start and m.end <= at]
     if last.form == "not" and _names_subject(heard, last.end):
@@ -49,6 +53,20 @@ def denied(heard: Heard, clause: Clause, at: int) -> bool:
         subjects = [m for m in subjects if m.start > last.end + 1]
         ended = True
     return not (ended and any(_verb_between(heard, part.end, at) for part in subjects))
+
+
+def _choice_denied(heard: Heard, clause: Clause, at: int) -> bool:
+    """Whether the clause only ends what the one before denies ("can't leave one old and one new")."""
+    words = heard.norms(clause.start, clause.end)
+    if not clause.start or words[:1] != ["and"] or not set(words) <= _NO_VERB:
+        return False
+    before = heard.clause_at(clause.start - 1)
+    return any(before.holds(m) for m in heard.mentions.cues("negation"))
+
+
+def _is_action(heard: Heard, at: int) -> bool:
+    starting = {m.kind for m in heard.mentions.of("condition", "action") if m.start == at}
+    return starting == {"action"}
 
 
 def _is_removal(heard: Heard, cue: Mention) -> bool:
@@ -59,6 +77,10 @@ def _is_removal(heard: Heard, cue: Mention) -> bool:
 def _denies_before(heard: Heard, negation: Mention, at: int) -> bool:
     """Whether what was denied stands between already ("splines aren't fretted, the shaft's good")."""
     return any(negation.end <= m.start and m.end < at for m in heard.mentions.of("condition", "action"))
+
+
+def _finding_between(heard: Heard, negation: Mention, at: int) -> bool:
+    return any(negation.end <= m.start and m.end <= at for m in heard.mentions.of("condition"))
 
 
 def _names_subject(heard: Heard, at: int) -> bool:

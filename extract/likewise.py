@@ -24,15 +24,21 @@ def likewise(
     """Return what "and so is the driver" says once more, of another part."""
     found: list[tuple[Predicate, NamedPart]] = []
     for part in parts:
-        if not (_so_is(heard, part) or _too(heard, part)):
+        same = _ends_same(heard, part)
+        if not (same or _so_is(heard, part) or _too(heard, part)):
             continue
         earlier = [predicate for predicate, _ in said if predicate.start < part.start]
+        if context.measured_last and not earlier:
+            # "Outboard the same" is a reading.
+            continue
         if any(p.start > part.end for p, other in said if other is part):
             continue
         if earlier:
-            found.append((earlier[-1], part))
+            found += [(earlier[-1], part)] if earlier[-1].kind == "condition" or not same else []
         elif heard.clause_at(part.start).mood == "stated":
-            found += [(_once_more(heard, of_before, part), part) for of_before in context.said]
+            # "The gland's the same" looks the same; whether it was renewed as well is not said.
+            told = [of_before for of_before in context.said if of_before.kind == "condition" or not same]
+            found += [(_once_more(heard, of_before, part), part) for of_before in told]
     return found
 
 
@@ -78,6 +84,13 @@ def _so_is(heard: Heard, part: NamedPart) -> bool:
     before = [word for word in heard.norms(part.start - 4, part.start) if word not in ("the", "a", "my")]
     auxiliary = (*COPULAS, "does", "did", "has", "have", "goes", "do")
     return len(before) >= 2 and before[-2] in ("so", "neither", "nor") and before[-1] in auxiliary
+
+
+def _ends_same(heard: Heard, part: NamedPart) -> bool:
+    """Whether "outboard one's the same" ends there."""
+    behind = heard.norms(part.end, part.end + 4)
+    after = [word for word in behind if word not in COPULAS and word not in (",", "just", "about", "pretty")]
+    return after in (["the", "same"], ["same"], ["the", "same", "."], ["same", "."])
 
 
 def _too(heard: Heard, part: NamedPart) -> bool:

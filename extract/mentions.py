@@ -33,6 +33,7 @@ _IDIOMS = {
     "conditional_idiom": ("conditional", "future", "question"),
     "future_idiom": ("future", "question", "hedge", "elsewhere", "conditional", "negation", "as_left"),
     "hedge_idiom": ("hedge",),
+    "undone_idiom": ("undone",),
     "correction": ("future",),
     "hedge": ("conditional", "negation"),
     "as_found": ("future",),

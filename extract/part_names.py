@@ -38,6 +38,8 @@ _DETERMINERS = frozenset(
     }
 )
 _ADJECTIVES = word_set("part_names.adjectives")
+#: What parts have and what is no part by itself ("the inner edge").
+FEATURES = word_set("reference.features")
 _FASTENERS = word_set("part_names.fasteners")
 _PLURAL_QUANTIFIERS = frozenset({"all", "both", "each", "every"})
 
@@ -104,6 +106,22 @@ def unlisted_subject(heard: Heard, start: int, end: int) -> NamedPart | None:
         return None
     name = "_".join(words)
     return NamedPart((name,), start, end, True, None, (), (), None, " ".join(words))
+
+
+def unlisted_place(heard: Heard, at: int) -> NamedPart | None:
+    """Return the unlisted part that a finding right before is on ("hairline on the torque arm lug")."""
+    lead = heard.norms(at, at + 2)
+    if lead[:1] not in (["on"], ["in"], ["round"], ["across"], ["through"]) or lead[1:] != ["the"]:
+        return None
+    end = at + 2
+    while end < len(heard.tokens) and end - at < 6 and heard.tokens[end].norm not in PART_HEADS:
+        end += 1
+    places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
+    known = _ADJECTIVES | FEATURES
+    told_apart = [i for i in range(at + 2, end) if i not in places and heard.tokens[i].norm not in known]
+    if not told_apart or any(m.start <= end and at + 2 < m.end for m in heard.mentions.of("part", "item")):
+        return None
+    return unlisted_subject(heard, at + 2, end + 1)
 
 
 def _part_mentions(heard: Heard) -> list[Mention]:
@@ -184,6 +202,12 @@ def _owned(heard: Heard, mention: Mention) -> str | None:
     """Return the one part that the words behind a tail tell apart ("bearings on the pinion")."""
     if heard.norms(mention.end, mention.end + 1) not in (["on"], ["of"], ["for"], ["in"], ["at"]):
         return None
+    behind = [m for m in heard.mentions.of("part") if mention.end < m.start <= mention.end + 3]
+    if behind and len(behind[0].keys) == 1:
+        # "O ring on the cap nut", whatever the sheet calls that nut.
+        own = [key for key in mention.keys if key.startswith(f"{behind[0].key}_")]
+        if len(own) == 1:
+            return own[0]
     owner = [word for word in heard.norms(mention.end + 1, mention.end + 5) if word not in _DETERMINERS]
     fitting = [key for key in mention.keys if owner and owner[0] in key.split("_")[:-1]]
     return fitting[0] if len(fitting) == 1 else None

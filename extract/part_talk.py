@@ -15,7 +15,14 @@ from extract.heard import Heard
 from extract.likewise import likewise, without_same
 from extract.new_parts import attributive, other_object, postposed, said_to_be_new
 from extract.number_words import NUMBER_WORDS
-from extract.part_names import NamedPart, measured_behind, named_parts, parts_in, unlisted_subject
+from extract.part_names import (
+    NamedPart,
+    measured_behind,
+    named_parts,
+    parts_in,
+    unlisted_place,
+    unlisted_subject,
+)
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
 from extract.reference import PRONOUNS, behind_preposition, referred_part, twins_between, twins_named
@@ -152,6 +159,9 @@ def _part_of(
     own = _unlisted(heard, predicate, clause.start)
     if own is not None and not (own.parts[0] in _FEATURES or heard.tokens[own.end - 1].norm in _OF_BEARINGS):
         return own
+    named = unlisted_place(heard, predicate.end) if predicate.kind == "condition" and not left else None
+    if named is not None:
+        return named
     return referred_part(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
 
 
@@ -281,7 +291,7 @@ def _of_action(
         return _subject_of(heard, left)
     if predicate.form in NEW_WORDS and right and attributive(heard, predicate, right[0]):
         return right[0]
-    passive = bool(left) and _passive(heard, left[-1].end, predicate.start)
+    passive = bool(left) and _passive(heard, left[-1].end, predicate.start) and not _object(heard, left[-1])
     if right and not passive:
         between = heard.norms(predicate.end, right[0].start)
         if between[-1:] == [","] and between[-2:-1] in (["them"], ["both"], ["lot"], ["two"], ["pair"]):
@@ -295,6 +305,15 @@ def _of_action(
         ):
             return right[0]
     return _subject_of(heard, left)
+
+
+def _object(heard: Heard, part: NamedPart) -> bool:
+    """Whether a verb right before has the part already ("kept the shaft, chucked the deflector")."""
+    at = part.start
+    while at and heard.tokens[at - 1].norm in _LISTING:
+        at -= 1
+    verbs = [m for m in heard.mentions.of("action") if m.end == at]
+    return any(m.form.endswith("ed") or m.form in ("kept", "took off", "threw out") for m in verbs)
 
 
 def _without_links(heard: Heard, start: int, end: int) -> list[str]:

@@ -21,8 +21,11 @@ from extract.sheet_phrases import Phrase, fixed_lexicon, lexicon_phrases, sheet_
 from extract.sounding import sound_of
 from extract.spoken_forms import cut_form, spellings
 from extract.tokens import Token, tokenize
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
+#: Words that only say how much; they part no finding's phrase.
+DEGREES = word_set("pipeline.degrees")
 #: Where the ruler leaves what it found.
 PHRASES = "phrases"
 
@@ -109,7 +112,19 @@ class TalkPipeline:
 
     def matches(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
         """Return every phrase of sheet, lexicon and cues in a run of words."""
-        return [*self._sheet_ruler.matches(words), *self._cues(words)]
+        return [*self._sheet_ruler.matches(words), *self._strengthened(words), *self._cues(words)]
+
+    def _strengthened(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
+        """Return findings and actions with a word of degree inside ("wore plumb out")."""
+        places = [i for i, word in enumerate(words) if word not in DEGREES]
+        if len(places) == len(words):
+            return []
+        found = self._sheet_ruler.matches([words[i] for i in places])
+        return [
+            (phrase, places[start], places[end - 1] + 1)
+            for phrase, start, end in found
+            if phrase.kind in ("condition", "action") and places[end - 1] - places[start] >= end - start
+        ]
 
     def _cues(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
         """Return cues; a comma inside one ("no, sorry") does not part it."""

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from extract.clauses import Clause
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES
 from extract.numbers import is_number_word
+from extract.pipeline import DEGREES
 from extract.recitals import longest_quantity
 from extract.senses import senses_allow
 from extract.word_sets import word_set
@@ -33,11 +35,20 @@ _ADJECTIVE_CLEAN_BEFORE = word_set("predicates.adjective_clean_before")
 _ACTIVE_SUBJECTS = word_set("predicates.active_subjects")
 _CLEAN_OBJECTS = word_set("predicate_sense.clean_objects")
 _TORQUE_WORDS = frozenset({"newton", "foot", "inch", "pounds", "torque", "wrench"})
+_WANTING = word_set("predicate_sense.wanting")
+_NOT_COME = word_set("predicate_sense.not_come")
 _LYING = word_set("predicate_sense.lying")
 _FAST = frozenset({"up", "solid", "tight"})
 _PLACES = frozenset({"out", "off", "in", "on"})
 _SEARCHING = word_set("predicate_sense.searching")
 _GIVEN = word_set("predicate_sense.given")
+#: Damage that can be dressed out, the verbs that say so, and what shows that it was known before.
+_MENDABLE = word_set("predicate_sense.mendable")
+_MENDING = word_set("predicate_sense.mending")
+_DEFINITE = frozenset({"the", "that", "those", "them", "these", "all", "out", "its"})
+_OBJECTS = frozenset({"it", "them", "'em", "that", "this", "those", "these", "her", "him", "the", "my"})
+_CHOICES = word_set("predicate_sense.choices")
+_NOT_LEFT = word_set("predicate_sense.not_left")
 #: What may follow "she'll do"; "she'll do the job card" is none.
 _AFTER_VERDICT = word_set("predicate_sense.after_verdict") | {""}
 _APPEARING = word_set("predicate_sense.appearing")
@@ -45,7 +56,7 @@ _APPEARING = word_set("predicate_sense.appearing")
 
 def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
     """Tell whether a condition's or action's phrase is meant as one."""
-    words = heard.norms(mention.start, mention.end)
+    words = _plain(heard, mention)
     before = (heard.norms(mention.start - 1, mention.start) or [""])[0]
     after = (heard.norms(mention.end, mention.end + 1) or [""])[0]
     if len(words) == 3 and words[0] in COPULAS and words[2] in _PLACES:
@@ -57,6 +68,13 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
     if mention.kind == "condition":
         return _condition_meant(heard, mention, key, " ".join(words), after)
     return _action_meant(heard, mention, key, words, before, after)
+
+
+def _plain(heard: Heard, mention: Mention) -> list[str]:
+    """Return the words of a phrase without those of degree that are none of its own."""
+    words = heard.norms(mention.start, mention.end)
+    own = mention.form.split()
+    return words if len(words) <= len(own) else [w for w in words if w not in DEGREES or w in own]
 
 
 def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after: str) -> bool:
@@ -77,6 +95,8 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
     if after == "to" and heard.norms(mention.end + 1, mention.end + 2) in (["me"], ["us"], ["my"]):
         # "Looks alright to me".
         after = ""
+    if key in _MENDABLE and _made_good(heard, mention):
+        return False
     if mention.repairs and " " not in word and after not in _FAST and not _state_said(heard, mention):
         # "Warn" is "worn" only where a state is told.
         return False
@@ -90,6 +110,13 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
     if key == "good":
         return after not in _NOT_AFTER_STATE and not _of_a_person(heard, mention.start)
     return True
+
+
+def _made_good(heard: Heard, mention: Mention) -> bool:
+    """Whether damage told of before was taken away ("dressed the chip"): nothing is found anew."""
+    lead = heard.norms(max(heard.clause_at(mention.start).start, mention.start - 5), mention.start)
+    verbs = [n for n, word in enumerate(lead) if word in _MENDING]
+    return bool(verbs) and bool(_DEFINITE & set(lead[verbs[-1] + 1 :]))
 
 
 def _of_degree(heard: Heard, mention: Mention) -> bool:
@@ -163,6 +190,12 @@ def _action_meant(
     if "new" in words and len(words) > 1 and _LYING & set(heard.norms(mention.end, mention.end + 3)):
         # "There's a new one on the shelf": not fitted yet.
         return False
+    if words[0] in ("leave", "leaving") and len(words) == 2:
+        return before not in _NOT_LEFT and _will_do(heard, mention, after)
+    if words[0] in COPULAS and words[1:2] == ["the"] and words[-1] in ("one", "ones", "part", "original"):
+        # "The nut is the old one", not "this is the old one".
+        own = heard.mentions.of("part", "other_part")
+        return any(m.end == mention.start or heard.norms(m.end, mention.start) == ["itself"] for m in own)
     if words[-2:] == ["'ll", "do"]:
         return _will_do(heard, mention, after)
     if word in ("new", "fresh", "brand new"):
@@ -202,7 +235,20 @@ def _done_here(heard: Heard, mention: Mention, words: list[str], before: str, af
         return False
     if "please" in heard.norms(mention.end, mention.end + 2):
         return False
-    return not (after == "or" and len(words) == 1)
+    if after == "or":
+        return len(words) > 1
+    return not _one_of_two(heard, mention.end)
+
+
+def _one_of_two(heard: Heard, end: int) -> bool:
+    """Whether it is one of two choices that nobody has made yet ("keep it or change it")."""
+    behind = heard.norms(end, end + 7)
+    at = behind.index("or") if "or" in behind else 0
+    named = {i - end for m in heard.mentions.of("part", "other_part") for i in range(m.start, m.end)}
+    if not at or not all(n in named or word in _OBJECTS for n, word in enumerate(behind[:at])):
+        return False
+    following = (heard.norms(end + at + 1, end + at + 2) or [""])[0]
+    return following in _CHOICES or any(m.start == end + at + 1 for m in heard.mentions.of("action"))
 
 
 def _will_do(heard: Heard, mention: Mention, after: str) -> bool:
@@ -221,13 +267,27 @@ def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
     clause = heard.clause_at(mention.start)
     if before in ("the", "this", "that", "your"):
         return _said_to_go_in(heard.norms(mention.end, clause.end))
+    if _not_fitted_yet(heard, clause, mention):
+        return _said_to_go_in(heard.norms(mention.end, len(heard.tokens)))
     return True
+
+
+def _not_fitted_yet(heard: Heard, clause: Clause, mention: Mention) -> bool:
+    """Whether new parts are only asked for, brought or lying there ("asked for a new impeller")."""
+    if _WANTING & set(heard.norms(max(0, clause.start - 1), mention.start)):
+        return True
+    behind = heard.norms(mention.end, clause.end)
+    if _LYING & {b for a, b in pairwise(behind) if a in ("the", "my", "a", "in", "on")}:
+        return True
+    return bool(_NOT_COME & set(behind))
 
 
 def _said_to_go_in(words: list[str]) -> bool:
     """Whether "the new" one is said to go in, not only told apart or measured."""
     for i, word in enumerate(words):
-        if word in _FITTED or (word in _WENT and words[i + 1 : i + 2] in (["in"], ["on"], ["up"])):
+        lies = words[i + 2 : i + 3] in (["the"], ["a"], ["my"]) and bool(_LYING & set(words[i + 3 : i + 5]))
+        went = word in _WENT and words[i + 1 : i + 2] in (["in"], ["on"], ["up"])
+        if word in _FITTED or (went and not lies):
             return True
         if (
             word in ("in", "on")

@@ -25,6 +25,9 @@ _VIEWS = phrase_list("predicates.views")
 _NOT_BEFORE = word_set("predicates.not_before")
 _REPORTERS = word_set("predicates.reporters")
 _NEARLY = word_set("predicates.nearly")
+_PRESENT = word_set("predicates.present")
+_SUBJECTS = word_set("clauses.subjects") | {"the", "my", "all"}
+_PAST = word_set("predicates.past")
 #: Whose word on using a part again is the decision.
 _DECIDERS = word_set("predicates.deciders")
 _TRAILING_PLACES = (("on", "it"), ("in", "it"), ("to", "it"), ("on", "them"), ("in", "them"))
@@ -54,6 +57,7 @@ def predicates_of(heard: Heard) -> list[Predicate]:
     found = [
         _predicate(heard, p.kind, p.key, p.start, p.start + 1, p.form, (), p.tail)
         for p in split_phrases(heard)
+        if not _ends_finding(heard, p.start, p.tail[1])
     ]
     pictured = _pictured(heard)
     for mention in _longest(heard.mentions.of("condition", "action")):
@@ -71,6 +75,11 @@ def predicates_of(heard: Heard) -> list[Predicate]:
         if not any(p.start < bare.end and bare.start < _end(p) for p in found):
             found.append(_predicate(heard, "action", bare.key, bare.start, bare.end, bare.form))
     return sorted(found, key=lambda p: p.start)
+
+
+def _ends_finding(heard: Heard, start: int, end: int) -> bool:
+    """Whether a verb and its "off" only end what was found ("a corner knocked off it")."""
+    return any(m.start < start and end <= m.end for m in heard.mentions.of("condition"))
 
 
 def _pictured(heard: Heard) -> set[int]:
@@ -154,9 +163,13 @@ def _told_of_long_ago(heard: Heard, at: int) -> bool:
 def _mood(heard: Heard, clause: Clause, at: int, kind: str, key: str = "") -> str:
     if kind == "action" and _chained_future(heard, clause, at):
         return "future"
-    if kind == "action" and _still_to_come(heard, at):
+    if kind == "action" and (_still_to_come(heard, at) or _waits(heard, clause, at)):
         return "future"
     if kind == "action" and _NEARLY & set(heard.norms(clause.start, at)):
+        return "future"
+    if kind == "action" and any(
+        clause.holds(cue) and cue.start < at for cue in heard.mentions.cues("undone")
+    ):
         return "future"
     told = [cue for cue in heard.mentions.cues("rule_told") if clause.holds(cue) and cue.start < at]
     if any(key != "reused" or not _DECIDERS & set(cue.form.split()) for cue in told):
@@ -205,6 +218,18 @@ def _still_to_come(heard: Heard, at: int) -> bool:
             )
         if lead[n] in (",", ".", "and", "but", "so"):
             return False
+    return False
+
+
+def _waits(heard: Heard, clause: Clause, at: int) -> bool:
+    """Whether a thing that "is going back in" waits for what comes first ("when I close up")."""
+    if heard.tokens[at].norm not in _PRESENT:
+        return False
+    behind = heard.norms(at + 1, clause.end + 4)
+    for n, word in enumerate(behind[:-2]):
+        if word in ("when", "once", "after", "till", "until"):
+            verb = behind[n + 2]
+            return behind[n + 1] in _SUBJECTS and not (verb.endswith("ed") or verb in _PAST)
     return False
 
 

@@ -73,7 +73,30 @@ def referred_part(
     owner = _owner(sheet, heard, predicate, found)
     if owner is not None:
         return owner
-    return _twin(sheet, heard, predicate, found) if found is not None else None
+    if found is None:
+        return None
+    found = _twin(sheet, heard, predicate, found)
+    clause = predicate.clause
+    return with_pair(sheet, heard.norms(clause.start, predicate.start), found)
+
+
+def with_pair(sheet: JobSheet, lead: Sequence[str], part: NamedPart) -> NamedPart:
+    """Return a part with its twin where "both" is said of it ("both packed with grease")."""
+    if "both" not in lead or len(part.parts) != 1 or part.unlisted:
+        return part
+    bare = _without_position(sheet, part.parts[0])
+    twins = [
+        name
+        for name in sheet.part_names
+        if name != part.parts[0] and bare and _without_position(sheet, name) == bare
+    ]
+    return NamedPart((part.parts[0], twins[0]), part.start, part.end) if len(twins) == 1 else part
+
+
+def _without_position(sheet: JobSheet, name: str) -> str | None:
+    """Return what is left of a part's name without the position in it; None where it has none."""
+    key = next((key for key in sheet.positions if goes_with(name, key)), None)
+    return name.replace(key, "", 1).strip("_") if key is not None else None
 
 
 def behind_preposition(heard: Heard, part: NamedPart) -> bool:

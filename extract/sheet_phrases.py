@@ -13,9 +13,10 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from extract.item_verbs import load_item_verbs
+from extract.other_machines import other_machines
 from extract.position_names import position_forms, position_heads
 from extract.spoken_forms import Words, cut_form, other_number, spellings
-from extract.word_sets import phrase_list, word_list, word_set
+from extract.word_sets import word_list, word_set
 from shared.job_sheet import JobSheet
 from shared.lexicon import load_lexicon
 from shared.sheet_entries import Step, words_of
@@ -34,11 +35,8 @@ _MEASURES = word_set("sheet_phrases.measures")
 
 #: From so many letters on the first word of a name tells its part apart by itself.
 _LONG_WORD = 8
-_MACHINES = word_list("sheet_phrases.machines")
-_MORE_MACHINES = word_set("sheet_phrases.more_machines")
 #: "Valve sets" are the valves.
 _ASSEMBLIES = word_list("sheet_phrases.assemblies")
-_OTHERS = phrase_list("sheet_phrases.others")
 _VERBS = load_item_verbs()
 
 
@@ -107,11 +105,10 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
                 add("step", step.step, aux, 0.1, inflect=False)
         for wording in _usual_wordings(step):
             add("step", step.step, wording, 0.3, inflect=False)
-    for noun in _machine_nouns(sheet):
-        for other in _OTHERS:
-            add("cue", "elsewhere", f"{other} {noun}", inflect=False)
-        for other in ("before this", "before that", "next to this", "next door"):
-            add("cue", "elsewhere", f"{noun} {other}", inflect=False)
+    named = {form.split()[-1] for forms in part_forms(sheet).values() for form in forms}
+    named |= {form.split()[-1] for forms in item_forms(sheet).values() for form in forms}
+    for form in other_machines(sheet, named):
+        add("cue", "elsewhere", form, inflect=False)
     return tuple(found.values())
 
 
@@ -168,17 +165,6 @@ def _singular(form: str) -> str:
     """Return "valve" for "valves", so that "valve sets" can be said of them."""
     *rest, noun = form.split()
     return " ".join([*rest, other_number(noun) if noun.endswith("s") and not noun.endswith("ss") else noun])
-
-
-def _machine_nouns(sheet: JobSheet) -> Iterator[str]:
-    """Yield what the machine of the sheet is called, so that "the other agitator" is another one."""
-    named = {form.split()[-1] for forms in part_forms(sheet).values() for form in forms}
-    named |= {form.split()[-1] for forms in item_forms(sheet).values() for form in forms}
-    named |= {form for position in sheet.positions for form in sheet.spoken_positions(position)}
-    words = [word.strip(",.;:()").lower() for word in sheet.title.replace("-", " ").split()]
-    for noun in dict.fromkeys([*_MACHINES, *(word for word in words if word in _MORE_MACHINES)]):
-        if noun not in named and other_number(noun) not in named:
-            yield noun
 
 
 def lexicon_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase, ...]:

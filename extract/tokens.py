@@ -35,6 +35,7 @@ _TOKEN = re.compile(
   | (?P<number>\d+(?:,\d{{3}})+(?!\d)(?:\.\d+)? | (?<!\d)0,\d+ | \d+\.\d+ | (?<![\w.])\.\d+ | \d+)
   | (?P<vulgar>[{VULGAR_SIGNS}])
   | (?P<clitic>['’](?:s|ll|re|ve|d|m)(?![^\W_]))
+  | (?P<clipped>(?:wi|an)['’](?![^\W_]))
   | (?P<word>[^\W\d_](?:[^\W_]|['’](?!(?:s|ll|re|ve|d|m)(?![^\W_]))[^\W\d_])*
         | ['’][^\W\d_]+)
   | (?P<inch>''|[\u201c\u201d\u2033"])
@@ -45,6 +46,11 @@ _TOKEN = re.compile(
 )  # fmt: skip
 _SIGNS = {"’": "'", "‘": "'", "−": "-", "–": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "⋅": "·", "º": "°"}
 _FIXED_NORMS = {"inch": '"', "plusminus": "±", "clock": "o'clock"}
+#: Dialect as recognisers write it, in the words that it stands for.
+_CLIPPED = {
+    "wi'": "with", "an'": "and", "un": "one", "uns": "ones", "'un": "one", "'uns": "ones", "em": "'em",
+    "nowt": "nothing", "owt": "anything", "nobbut": "only",
+}  # fmt: skip
 _LABELLED = frozenset({"vane", "vanes", "vein", "vain", "stage", "number", "rod", "ring", "position"})
 _HYPHENS = frozenset("-‐‑")
 # A spoken letter before a number makes a name of it (M12, W208); a unit run on to it does not ("5psi").
@@ -75,6 +81,8 @@ def tokenize(text: str) -> tuple[Token, ...]:
             if not norm.isascii():
                 # One apostrophe, and one mu: recognisers print the Greek letter for the micro sign.
                 norm = norm.replace("’", "'").replace("\u03bc", "\u00b5")
+            if tokens or norm != "un":
+                norm = _CLIPPED.get(norm, norm)
         if kind == "number" and len(norm) >= 5 and tokens and _is_label_and_value(tokens[-1].norm, norm):
             # "Vane 3.031": the model ran the label and the reading together.
             append(Token(written[0], norm[0], start, start + 1))
