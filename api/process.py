@@ -150,6 +150,10 @@ def _recording_remarks(listened: Listened) -> list[Remark]:
     remarks += sound_remarks(listened.check)
     if not listened.utterances:
         remarks.append(Remark(RECORDING_RULE, "No speech was found in the recording."))
+    elif not any(utterance.text for utterance in listened.utterances):
+        # Words that may not be kept are gone by now; what stays belongs to the job.
+        taken = "What was heard was taken for chatter or for no speech at all"
+        remarks.append(Remark(RECORDING_RULE, f"{taken}: nothing in the recording is about the job."))
     return remarks
 
 

@@ -13,7 +13,7 @@ from capture.engines.sphinx import SphinxEngine
 from capture.enrolment import Enrolment, enrol
 from capture.enrolment_phrases import enrolment_phrases
 from capture.sound import read_sound
-from capture.speaker_files import KnownSpeaker, forget_speaker, keep_speaker
+from capture.speaker_files import KnownSpeaker, check_name, forget_speaker, keep_speaker
 from shared.errors import SoundNotFound
 from shared.job_sheet import load_job_sheet
 from shared.settings import load_settings
@@ -37,6 +37,7 @@ def run_enrolment(name: str, recordings: Path) -> tuple[Enrolment, KnownSpeaker]
     Raises:
         RebuildError: it could not be done.
     """
+    check_name(name)  # before minutes of listening, not after
     settings = load_settings()
     sheet = load_job_sheet(_SHEET)
     click.echo("listening to the phrases", err=True)

@@ -77,9 +77,11 @@ def find_speaker(name: str, cache_dir: Path) -> KnownSpeaker:
             None if threshold is None else float(threshold),
         )
     except (OSError, ValueError, KeyError, TypeError) as exc:
-        known = ", ".join(speaker_names(cache_dir)) or "nobody yet"
+        known = ", ".join(speaker_names(cache_dir))
         raise SpeakerUnknown(
-            f"no speaker {name!r} is enrolled", expected=known, remedy="see: witnessmark enrol --help"
+            f"no speaker {name!r} is enrolled" + ("" if known else ", and nobody else is"),
+            expected=f"one of {known}" if known else "",
+            remedy="see: witnessmark enrol --help",
         ) from exc
 
 
@@ -92,14 +94,23 @@ def forget_speaker(name: str, cache_dir: Path) -> None:
     shutil.rmtree(find_speaker(name, cache_dir).folder)
 
 
+def check_name(name: str) -> None:
+    """Refuse a name that no folder can have.
+
+    Raises:
+        SettingError: it is one.
+    """
+    if not _NAME.fullmatch(name):
+        raise SettingError(
+            f"{name!r} cannot be a speaker's name", expected="letters, digits, spaces, dots, - and _"
+        )
+
+
 def speaker_names(cache_dir: Path) -> list[str]:
     """Return who is enrolled, sorted."""
     return sorted(path.parent.name for path in (cache_dir / "speakers").glob(f"[!.]*/{_ABOUT}"))
 
 
 def _folder(name: str, cache_dir: Path) -> Path:
-    if not _NAME.fullmatch(name):
-        raise SettingError(
-            f"{name!r} cannot be a speaker's name", expected="letters, digits, spaces, - and _"
-        )
+    check_name(name)
     return cache_dir / "speakers" / name

@@ -113,6 +113,10 @@ def parse_number(text: str) -> Fraction:
 
 
 def _no_number(text: str) -> Fraction:
+    amount = _AMOUNT.fullmatch(text)
+    if amount is not None and amount["unit"] in (*SHOP_UNITS, *_ALIASES):
+        expected = "the number alone; its unit goes with --unit where there is one"
+        raise SettingError(f"{text[:40]!r} has a unit", expected=expected)
     raise SettingError(f"{text[:40]!r} is no number", expected="such as 0.018, 5/8 or 1 1/8")
 
 

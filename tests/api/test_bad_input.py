@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -72,6 +73,14 @@ def test_music_makes_no_entry(tmp_path: Path) -> None:
     )
     record = record_in(tmp_path / "out")
     assert (record.readings, record.parts, record.conditions, record.steps) == ([], [], [], [])
+
+
+def test_a_recording_of_nothing_but_chatter_says_so(process: Process, talk: Path, tmp_path: Path) -> None:
+    said = tmp_path / "said.json"
+    said.write_text(json.dumps(["did you see the game last night", "that was a good one"]))
+    assert process(talk, "--engine", "scripted", "--model", str(said)) == DONE
+    notes = record_in(tmp_path / "out").notes
+    assert any("nothing in the recording is about the job" in note.text for note in notes)
 
 
 def write_video_without_sound(path: Path) -> None:

@@ -78,6 +78,7 @@ def test_help_says_formula_validity_and_source(name: str, capsys: pytest.Capture
     [
         ("tilt 12 14 --unit thou", "expected at least 3"),
         ("tilt 12 none none 14 15 --unit psi", "--unit: 'psi' is no length"),
+        ("shims --have 0.002in --unit in --wanted 1", "'0.002in' has a unit; expected the number alone"),
         ("shims --have 0.002,x --unit in --wanted 1", "is no number"),
         ("shims --have 0.002 --unit in", "none given"),
         ("shims --have 0.002 --unit in --pack 1 --mean 2", "belong together"),

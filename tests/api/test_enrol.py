@@ -45,9 +45,21 @@ def test_a_speaker_whom_nobody_enrolled_is_refused_before_anything_is_made(
     out = tmp_path / "out"
     arguments = ["process", str(RECORDING), "--sheet", SHEET, "--out", str(out), "--speaker", "sam"]
     assert run(arguments) == 2
-    assert "speaker-unknown" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "no speaker 'sam' is enrolled, and nobody else is; see: witnessmark enrol --help" in told
+    assert "[speaker-unknown]" in told
     assert not out.exists()
     assert run(["enrol", "sam", "--forget"]) == 2
+
+
+def test_a_name_that_no_folder_can_have_is_refused_before_listening(
+    cache: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sound = write_wav(tmp_path / "phrases.wav", np.zeros(16000, np.int16))
+    assert run(["enrol", "../sam", "--recordings", str(sound)]) == 2
+    told = capsys.readouterr().err
+    assert "'../sam' cannot be a speaker's name" in told
+    assert "listening" not in told
 
 
 def hear(engine: SphinxEngine, samples: np.ndarray) -> Utterance | None:
