@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from api.report.advice_rows import advice_highlights, advice_view
+from api.report.missing_rows import missing_rows, never_said
 from api.report.part_rows import consumable_rows, finding_rows, part_rows, step_rows
 from api.report.question_rows import question_row
 from api.report.reading_groups import reading_groups, reading_name, reading_value
@@ -43,7 +44,6 @@ from shared.record import (
     ConsumableEntry,
     DeviationEntry,
     Entry,
-    Missing,
     PartEntry,
     PhotoEntry,
     Question,
@@ -89,7 +89,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         photos=[_photo(record, sheet, photo) for photo in record.photos if photo.standing],
         deviations=[_deviation(record, entry) for entry in record.deviations],
         questions=[question_row(record, sheet, q) for q in open_questions(record)],
-        missing=[_missing(record, sheet, m) for m in _never_said(record)],
+        missing=missing_rows(record, sheet),
         unfiled=[
             UnfiledRow(
                 value_words(_plain(n.value), n.unit) if n.value is not None else "",
@@ -124,12 +124,6 @@ def open_questions(record: RebuildRecord) -> list[Question]:
     return [question for question in record.questions if question.answered_by is None]
 
 
-def _never_said(record: RebuildRecord) -> list[Missing]:
-    """Return what is missing without a question about it: said but unsure is asked, not missed."""
-    unsure = {(r.item, r.position) for r in record.readings if r.standing and r.needs_review}
-    return [m for m in record.missing if m.kind != "reading" or (m.item, m.position) not in unsure]
-
-
 def _unsure(record: RebuildRecord) -> bool:
     groups: list[Sequence[Entry]] = [
         record.readings,
@@ -144,7 +138,7 @@ def _unsure(record: RebuildRecord) -> bool:
 
 
 def _standing(record: RebuildRecord, ready: bool) -> tuple[str, str]:
-    unsaid, questions = _never_said(record), open_questions(record)
+    unsaid, questions = never_said(record), open_questions(record)
     todo = [
         counted(len(questions), "question") + " to answer" if questions else "",
         counted(len(unsaid), "thing") + " never said" if unsaid else "",
@@ -182,7 +176,7 @@ def _counts(record: RebuildRecord) -> list[Fact]:
         Fact("outside limits", str(outside)),
         Fact(plural("deviation", len(record.deviations)), str(len(record.deviations))),
         Fact(plural("question", len(questions)), str(len(questions))),
-        Fact("never said", str(len(_never_said(record)))),
+        Fact("never said", str(len(never_said(record)))),
     ]
 
 
@@ -193,8 +187,8 @@ def _highlights(record: RebuildRecord, sheet: JobSheet) -> list[Highlight]:
     if more := len(questions) - len(shown):
         shown.append((f"and {counted(more, 'question')} more, all under Open", ""))
     found += [Highlight("?", "question", text, when) for text, when in shown]
-    if unsaid := _never_said(record):
-        names = [_missing(record, sheet, m).text for m in unsaid[:_HIGHLIGHTED]]
+    if unsaid := missing_rows(record, sheet):
+        names = [line.text for line in unsaid[:_HIGHLIGHTED]]
         names += [f"and {len(unsaid) - len(names)} more"] if len(unsaid) > len(names) else []
         found.append(Highlight("○", "never said", "; ".join(names)))
     return found + _recording_and_pictures(record)
@@ -261,20 +255,6 @@ def _deviation(record: RebuildRecord, entry: DeviationEntry) -> DeviationView:
         disposition=DISPOSITION_WORDS[entry.disposition] if entry.disposition else "",
         decided=", ".join(who),
     )
-
-
-def _missing(record: RebuildRecord, sheet: JobSheet, missing: Missing) -> Highlight:
-    kind = {"part_decision": "part decision"}.get(missing.kind, missing.kind)
-    if missing.kind == "reading" and missing.item:
-        text = reading_name(sheet, missing.item, missing.position)
-    elif missing.kind == "part_decision":
-        text = f"renewed or reused: {words_of(missing.part or '')}"
-    elif missing.kind == "photo":
-        text = f"photo of the {words_of(missing.of or '')}"
-    else:
-        text = item_words(missing.step)
-    moment = missing.moment_s if timed(record) else None
-    return Highlight("○", kind, text, clock(moment))
 
 
 def _corrections(record: RebuildRecord, sheet: JobSheet) -> list[CorrectionRow]:

@@ -14,7 +14,7 @@ from api.report.view import ReadingRow
 from api.run_process import found_status
 from extract.paused_talk import PAUSED_RULE
 from shared.job_sheet import JobSheet
-from shared.record import EventEntry, NoteEntry, RebuildRecord
+from shared.record import EventEntry, Missing, NoteEntry, RebuildRecord
 from tests.api.conftest import heard
 
 
@@ -100,6 +100,21 @@ def test_marks_under_a_drawing_are_called_as_in_the_table(record: RebuildRecord,
     assert group.plot is not None
     for row in group.rows:
         assert f">{row.position}</text>" in group.plot
+
+
+def test_all_places_of_an_item_that_nobody_spoke_of_are_one_line(
+    record: RebuildRecord, sheet: JobSheet
+) -> None:
+    places = sheet.measured["front_clearance"].positions
+    text = "front clearance: no reading"
+    record.readings = [r for r in record.readings if r.item != "front_clearance"]
+    record.missing = [Missing(kind="reading", item="front_clearance", position=p, text=text) for p in places]
+    view = prepare_view(record, sheet)
+    assert [line.text for line in view.missing] == [f"Front clearance, all {len(places)} places"]
+    assert f"{len(places)} things never said" in view.standing_text
+    del record.missing[0]
+    (line,) = prepare_view(record, sheet).missing
+    assert line.text.startswith("Front clearance: vane two, vane three")
 
 
 @pytest.mark.parametrize(
