@@ -60,8 +60,13 @@ def hedge_behind(tokens: Sequence[Token], start: int, end: int) -> About:
     """Return how the words inside an amount and right behind it hedge it."""
     if any(token.norm in _INSIDE for token in tokens[start:end]):
         return About(True)
+    if end < len(tokens) - 2 and tokens[end].norm == ",":
+        # "A thou and a half, near enough"; one word behind a comma may be of what follows.
+        return About(any(_follows(tokens, end + 1, tail) for tail in _TAILS if len(tail) > 1))
     if end < len(tokens) and tokens[end].norm in _TAIL_STARTS:
-        after = tuple(token.norm for token in tokens[end : end + _LONGEST])
-        if any(after[: len(tail)] == tail for tail in _TAILS):
-            return About(True)
+        return About(any(_follows(tokens, end, tail) for tail in _TAILS))
     return _PLAIN
+
+
+def _follows(tokens: Sequence[Token], i: int, words: tuple[str, ...]) -> bool:
+    return tuple(token.norm for token in tokens[i : i + len(words)]) == words

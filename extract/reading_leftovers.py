@@ -78,12 +78,16 @@ def doubt_unused_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapp
 
 
 def doubt_fraction(heard: Heard, drafts: Sequence[ReadingDraft], unread: Sequence[Quantity]) -> None:
-    """Ask where a fraction behind a value was left ("a hundredth and a half"): it may be part of it."""
+    """Ask where a fraction or smaller part behind a value was left: it may belong to it.
+
+    "A hundredth and a half", "sixty five and six microns".
+    """
     for draft in drafts:
         for quantity in unread:
             between = heard.norms(draft.end, quantity.start) if quantity.start > draft.end else None
             joined = between is not None and len(between) == 1 and between[0] in _JOINS_FRACTION
-            if joined and quantity.unit is None and quantity.number.style == "fraction":
+            part = quantity.unit is not None or quantity.number.style == "fraction"
+            if joined and part:
                 offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
                 draft.ask("a fraction behind it was not understood", *offered, leads=False)
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from extract.acceptance import may_stand
 from extract.corrections import Run, runs_of, says_instead, says_wrong
+from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.reading_corrections import Earlier, ReadingCorrections, Reference, reference_of
@@ -31,6 +32,7 @@ from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
 from extract.stage_twins import by_stage
 from extract.stages import phase_of
 from extract.talk_context import TalkContext
+from extract.value_doubts import doubt_values
 from extract.word_confidence import WordConfidence
 from extract.word_sets import phrase_set, word_set
 from shared.job_sheet import JobSheet
@@ -88,6 +90,8 @@ class ReadingRoom:
         tie_taken_back(heard, talk.drafts, earlier)
         doubt_unused_place(heard, talk.drafts, self._items)
         doubt_rest(heard, talk.drafts)
+        doubt_values(heard, talk, self._items)
+        doubt_strange_words(heard, talk.drafts, self._names_beside)
         if phase_of(heard) is not None and _MEASURING & set(heard.norms(0, len(heard.tokens))):
             # "Before open i measure first" tells the stage of what follows.
             talk.about_item = True
@@ -259,6 +263,12 @@ class ReadingRoom:
                 self._asked_last,
             )
         ]
+
+    def _names_beside(self, item: str) -> frozenset[str]:
+        """Return the words of an item's names and of its places."""
+        places = self._items[item].positions
+        said = (form for place in places for form in self._sheet.positions.get(place, ()))
+        return self._words_of_item(item) | {word for form in said for word in form.lower().split()}
 
     def _words_of_item(self, item: str) -> frozenset[str]:
         """Return the words that an item is called by; saying one of them is talking of it."""

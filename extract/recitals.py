@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from extract.clauses import Clause, clause_of
+from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
 from extract.mentions import Mention, Mentions
 from extract.number_words import ONES
@@ -97,6 +98,8 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
         if not named and not _item_said(mentions, clauses, cue):
             bar(amount, "an amount, not a reading")
+    for quantity in former_values(tokens):
+        bar(quantity, "what it was before")
     for quantity in _taken_amounts(tokens):
         bar(quantity, "an amount, not a reading")
     for cue in mentions.cues("break_loose"):

@@ -143,7 +143,7 @@ def _figures_of_clock(line: Wording, i: int) -> int:
     part = line[end + 1] if line[end] == "this" else line[end + 2] if line[end] == "in" else ""
     if (
         part in ("morning", "afternoon", "evening")
-        and _is_hour(line[i])
+        and (_is_hour(line[i]) or _is_clock(line[i]))
         and (end == i + 1 or _is_minutes(line, i + 1, end))
     ):
         return end + (2 if line[end] == "this" else 3)
@@ -184,6 +184,12 @@ def _is_hour(norm: str) -> bool:
     return (
         norm in ONES or norm in ("ten", "eleven", "twelve") or (norm.isdecimal() and 1 <= int(norm[:3]) <= 12)
     )
+
+
+def _is_clock(norm: str) -> bool:
+    """Whether figures are a time with a point, as many print it ("6.40 this morning")."""
+    hour, point, minutes = norm.partition(".")
+    return bool(point) and _is_hour(hour) and len(minutes) == 2 and minutes.isdecimal() and minutes < "60"
 
 
 def _is_minutes(line: Wording, i: int, end: int) -> bool:

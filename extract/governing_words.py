@@ -1,0 +1,128 @@
+"""The words that govern a value: a reading is sure only where each of them is understood.
+
+"Yesterday on pump fourteen the offset was eleven" has an item and a value and is no reading of this
+job. No list of cues holds every way of saying such a thing, so it is turned round: what may stand
+between what is measured and its value, and right behind the value, is listed in
+``governing_words.yaml``; any other word of the clause that neither the sheet nor the trade knows makes
+a question of the reading.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import cache
+from pathlib import Path
+
+import yaml
+
+from extract.heard import Heard
+from extract.number_cues import cue_words
+from extract.number_words import NUMBER_WORDS
+from extract.numbers import is_number_word
+from extract.reading_drafts import ReadingDraft, value_candidate
+from extract.sounding import sound_of
+
+_FILE = Path(__file__).with_name("governing_words.yaml")
+#: Mentions that tell what is spoken of; other cues say how, and are weighed where they belong.
+_KNOWN = (
+    "item", "position", "part", "other_part", "cue", "action", "condition", "consumable", "step", "command",
+)  # fmt: skip
+#: "Make that last one sixteen", "two ought to be twenty" put right what stands there.
+_OF_CORRECTIONS = frozenset({"last", "previous", "oughta", "ought"})
+#: Balancing is done elsewhere and comes back on paper.
+_OF_BALANCING = frozenset({"sheet", "report", "certificate", "balancer", "balancers"})
+#: "Third a hair more, point five five"; behind a number they tell a difference.
+_COMPARING = frozenset(
+    {"more", "less", "higher", "lower", "bigger", "smaller", "tighter", "looser", "better", "worse"}
+)
+_MACHINES = frozenset({"pump", "unit", "machine", "fan", "blower", "gearbox"})
+_FIGURES = frozenset({"reading", "readings", "figure", "figures", "number", "value", "record", "setting"})
+#: So many words behind a value may still be about it.
+_REACH_BEHIND = 3
+
+
+@cache
+def plain_words() -> frozenset[str]:
+    """Return the words that change nothing of a value."""
+    data: dict[str, str] = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    labels = cue_words("strong_label_nouns") | cue_words("weak_label_nouns")
+    return frozenset(word for words in data.values() for word in words.split()) | labels
+
+
+def doubt_strange_words(
+    heard: Heard, drafts: Sequence[ReadingDraft], words_of: Callable[[str], frozenset[str]]
+) -> None:
+    """Ask about each sure reading whose clause has a word that nobody knows beside its value.
+
+    ``words_of`` gives the words that an item is called by.
+    """
+    if not any(draft.sure for draft in drafts):
+        return
+    known = {i for m in heard.mentions.of(*_KNOWN) for i in range(m.start, m.end)}
+    known |= {i for draft in drafts for i in range(draft.start, draft.end)} | heard.walls
+    for draft in drafts:
+        if not draft.sure or draft.value is None:
+            continue
+        names = words_of(draft.item)
+        own = _known_of(draft)
+        strange = [
+            heard.tokens[i].norm
+            for i in _governing(heard, draft, drafts)
+            if _numbered_machine(heard, i, drafts)
+            or (
+                i not in known
+                and _strange(heard, i)
+                and heard.tokens[i].norm not in own
+                and not (heard.tokens[i].norm in _COMPARING and i < draft.start)
+                and not _is_name(heard.tokens[i].norm, names)
+            )
+        ]
+        if strange:
+            draft.ask(
+                f"said with words that are not understood: {', '.join(strange)}",
+                value_candidate(draft.value, draft.unit),
+            )
+
+
+def _governing(heard: Heard, draft: ReadingDraft, drafts: Sequence[ReadingDraft]) -> list[int]:
+    """Return the tokens of the value's clause from the value before up to the words behind it.
+
+    Behind a value put right stands why it was wrong; that needs no understanding.
+    """
+    clause = heard.clause_at(draft.start)
+    before = [other.end for other in drafts if other.end <= draft.start]
+    behind = [other.start for other in drafts if other.start >= draft.end]
+    start = max([clause.start, *before])
+    reach = 0 if draft.corrects is not None else _REACH_BEHIND
+    end = min([clause.end, draft.end + reach, *behind])
+    return [*range(start, draft.start), *range(draft.end, end)]
+
+
+def _is_name(norm: str, names: frozenset[str]) -> bool:
+    """Whether a word is one of the names, in another number or spelled as it sounds."""
+    if norm in names or norm.removesuffix("s") in names or f"{norm}s" in names:
+        return True
+    return len(norm) > 3 and sound_of(norm) in {sound_of(name) for name in names if len(name) > 3}
+
+
+def _known_of(draft: ReadingDraft) -> frozenset[str]:
+    """Return the words that are plain only beside such a reading."""
+    known = _OF_CORRECTIONS if draft.corrects is not None else frozenset()
+    return known | _OF_BALANCING if draft.unit == "g" else known
+
+
+def _numbered_machine(heard: Heard, i: int, drafts: Sequence[ReadingDraft]) -> bool:
+    """Whether a machine is told from others by its number ("on pump fourteen"), maybe another one."""
+    if heard.tokens[i].norm not in _MACHINES or i + 1 >= len(heard.tokens):
+        return False
+    at = i + 1 + (heard.tokens[i + 1].norm in ("number", "no"))
+    numbered = at < len(heard.tokens) and is_number_word(heard.tokens[at])
+    return numbered and not any(draft.start <= at < draft.end for draft in drafts)
+
+
+def _strange(heard: Heard, i: int) -> bool:
+    norm = heard.tokens[i].norm
+    if norm == "old":
+        # "The old ones" are parts, "the old reading" is what was.
+        return bool(_FIGURES & set(heard.norms(i + 1, i + 3)))
+    return len(norm) > 1 and norm[0].isalpha() and norm not in NUMBER_WORDS and norm not in plain_words()

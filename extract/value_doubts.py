@@ -1,0 +1,119 @@
+"""Doubts that the words around a value raise: a difference, a denial, a past state, two in one breath.
+
+The values are read already; here they are held against what the same clause says of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from extract.heard import Heard
+from extract.placings import Item
+from extract.reading_drafts import LooseNumber, ReadingDraft, ReadingTalk, value_candidate
+from extract.spoken_units import unit_names_at
+from extract.stages import AS_FOUND, AS_LEFT
+from extract.word_sets import word_set
+
+#: "The groove is two thou deep" is a size and compares nothing.
+_SIZES = frozenset({"deep", "wide", "across", "apart", "to go", "in hand"})
+_DENYING = word_set("value_doubts.denying")
+_PASSES = word_set("value_doubts.passes")
+#: Kinds that are measured on the running pump.
+_RUNNING = frozenset({"pressure", "temperature", "vibration", "speed", "time"})
+_ARTICLES = frozenset({"a", "an", "the", "by", "about", "another", "of"})
+
+
+def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> None:
+    """Ask wherever the words of a reading's clause speak against filing its value as it stands."""
+    drop_passes(heard, talk, items)
+    _doubt_differences(heard, talk.drafts)
+    _doubt_denied(heard, talk.drafts)
+    _doubt_past(heard, talk.drafts, items)
+    _doubt_unplaced(heard, talk.drafts)
+    _doubt_mils(heard, talk.drafts)
+
+
+def drop_passes(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> None:
+    """Leave the torques on the way out: only the last holds ("forty five then ninety")."""
+    for first, second in zip(talk.drafts[:-1], talk.drafts[1:], strict=True):
+        if first.place() != second.place() or items[first.item].measured_kind != "torque":
+            continue
+        if first.quantity is None or not _PASSES & set(heard.norms(first.end, second.start)):
+            continue
+        talk.drafts.remove(first)
+        talk.loose.append(
+            LooseNumber(
+                heard.words(first.start, first.end), first.value, first.said_unit, "a torque on the way",
+                first.quantity, first.start, first.end,
+            )
+        )  # fmt: skip
+
+
+def _doubt_differences(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask where a value may be what something differs by ("end play two thou more than it was")."""
+    behind = {m.start: m for m in heard.mentions.cues("difference_after") if m.form not in _SIZES}
+    before = heard.mentions.cues("difference_before")
+    items = {m.start for m in heard.mentions.of("item")}
+    for draft in drafts:
+        cue = behind.get(draft.end)
+        named = {i for m in heard.mentions.of("position", "condition") for i in range(m.start, m.end)}
+        led = any(m.end <= draft.start and set(heard.norms(m.end, draft.start)) <= _ARTICLES for m in before)
+        if (led and draft.end not in items) or (cue is not None and cue.start not in named):
+            _ask(draft, "it may be a difference, not the value")
+
+
+def _doubt_denied(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask where the value's clause denies before it ("i didn't get eighteen on it")."""
+    for draft in drafts:
+        clause = heard.clause_at(draft.start)
+        starts = [other.end for other in drafts if other.end <= draft.start]
+        start = max([clause.start, *starts])
+        idioms = {i for m in heard.mentions.cues("negation_idiom") for i in range(m.start, m.end)}
+        denied = [
+            i
+            for i in range(start, draft.start)
+            if heard.tokens[i].norm in _DENYING and i not in idioms and not _instead(heard, i + 1)
+        ]
+        # "Not eighteen, nineteen": what is denied stands there itself.
+        if denied and not any(i in heard.walls for i in range(denied[-1], draft.start)):
+            _ask(draft, "it was denied")
+
+
+def _instead(heard: Heard, i: int) -> bool:
+    """Whether a unit or a place is what is denied ("hundredths, not thou")."""
+    at = i + (heard.norms(i, i + 1) in (["the"], ["on"], ["at"]))
+    placed = any(m.start == at for m in heard.mentions.of("position", "item"))
+    return placed or (at < len(heard.tokens) and bool(unit_names_at(heard.tokens, at)[0]))
+
+
+def _doubt_past(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Item]) -> None:
+    """Ask about a value of "before" that is measured running, as left: it may be of any time before."""
+    for draft in drafts:
+        item = items[draft.item]
+        if draft.stage != AS_FOUND or item.stage != AS_LEFT or item.measured_kind not in _RUNNING:
+            continue
+        if not any(m.start <= draft.end for m in heard.mentions.cues("as_found")):
+            _ask(draft, "a value of before, and the sheet wants it as left")
+
+
+def _doubt_unplaced(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about a value behind which another of its item came without a place: it may replace it."""
+    for first, second in pairwise(drafts):
+        unplaced = first.position is not None and second.position is None and not second.sure
+        if first.item == second.item and unplaced:
+            offered = [value_candidate(second.value, second.unit)] if second.value is not None else []
+            first.ask("two values in one breath", *offered)
+
+
+def _doubt_mils(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about a "mil" taken for a thousandth of an inch where the sheet counts in millimetres."""
+    for draft in drafts:
+        mil = "mil" in heard.norms(draft.start, draft.end)
+        if mil and draft.said_unit == "in" and draft.unit in ("mm", "um"):
+            _ask(draft, "mil may be millimetres or thousandths of an inch")
+
+
+def _ask(draft: ReadingDraft, reason: str) -> None:
+    offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
+    draft.ask(reason, *offered, leads=False)

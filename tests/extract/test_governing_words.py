@@ -1,0 +1,63 @@
+"""A reading is sure only where the words around its value are understood and say nothing against it."""
+
+# ruff: noqa: E501
+from __future__ import annotations
+
+import pytest
+
+from extract.governing_words import plain_words
+from tests.extract.bench_jobs import labels_of_last
+
+END = "wash-water-end-suction"
+SPLIT = "wash-water-split-case"
+STAGES = "booster-multistage"
+
+#: What it shows; sheet; utterances before; words; labels.
+CASES: list[tuple[str, str, list[str], str, set[str]]] = [
+    ("plain words change nothing", END, [], "okay lads end play i'm getting dead on two thou", {"end_play#as_left=0.002"}),
+    ("a tool that was read", END, [], "end play with the indicator on the coupling end two thou", {"end_play#as_left=0.002"}),
+    ("a word nobody knows", END, [], "end play allegedly two thou", {"?end_play"}),
+    ("a word nobody knows behind it", END, [], "end play two thou wednesday", {"?end_play"}),
+    ("a time of before", END, [], "yesterday end play was two thou", {"?end_play"}),
+    ("a pump by its number", END, [], "on pump fourteen end play was two thou", {"?end_play"}),
+    ("half of what was read", STAGES, ["total lift three point two"], "so half of that one point six", {"?total_lift"}),
+    ("what it came down from", END, ["front clearance vane one as found thirty one"],
+     "front clearance vane one is down to eighteen from thirty one", {"front_clearance@1#as_left=0.018"}),
+    ("so much down from so much", END, [], "end play two thou down from nine", {"end_play#as_left=0.002"}),
+    ("an arrow from one to another is no range", END, [], "end play went from nine thou to two thou", {"end_play#as_left=0.002"}),
+    ("the torques on the way", END, [], "impeller bolt forty then seventy foot pounds",
+     {"impeller_bolt_torque#as_left=70"}),
+    ("a difference with its item", END, [], "end play two thou too much", {"?end_play"}),
+    ("a denial before the value", END, [], "i couldn't get end play two thou", {"?end_play"}),
+    ("so much and something", STAGES, [], "stack height four hundred and two millimetres and something", {"?stack_height"}),
+    ("near enough behind a comma", END, [], "end play two thou, near enough", {"?end_play"}),
+    ("where it trips", SPLIT, [], "bearing temperature drive end forty one trips at eighty", {"bearing_temperature@drive_end#as_left=41"}),
+    ("a time printed with a point", SPLIT, [], "Casing test pressure, drained at 6.40 this morning.", set()),
+    ("before anything was touched", STAGES, [], "rotor float before anything point three", set()),
+    ("a mil in millimetres", SPLIT, [], "coupling gap thirty mil", {"?coupling_gap"}),
+    ("what ran like this before", SPLIT, [], "vibration drive end two point one it was only four before",
+     {"?vibration", "?vibration@drive_end"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("shows", "sheet", "before", "words", "wanted"), CASES, ids=[c[0] for c in CASES])
+def test_words_around_a_value(
+    shows: str, sheet: str, before: list[str], words: str, wanted: set[str]
+) -> None:
+    assert labels_of_last(sheet, [*before, words]) == wanted, shows
+
+
+def test_a_word_that_compares_or_dates_is_never_plain() -> None:
+    telling = {
+        "yesterday",
+        "last",
+        "earlier",
+        "than",
+        "over",
+        "under",
+        "half",
+        "double",
+        "usually",
+        "apparently",
+    }
+    assert not telling & plain_words()
