@@ -68,7 +68,8 @@ def _figures(level: Expected) -> Iterator[str]:
     ):
         if share is not None:
             yield f"{100 * share:.0f} % {what}"
-    yield f"{level.silently_wrong} of {level.filed_sure} filed unasked were wrong"
+    bound = f"at most {100 * level.silently_wrong_at_most:.0f} %"
+    yield f"{level.silently_wrong} of {level.filed_sure} filed unasked were wrong ({bound})"
 
 
 def sound_json(check: SoundCheck, table: ExpectedHearing | None) -> dict[str, Any]:

@@ -25,6 +25,7 @@ _FIGURES = {
     "words_wrong": "word_error_rate", "numbers_right": "number_lines_right",
     "readings_right": "readings_right", "readings_asked": "readings_asked",
     "filed_sure": "filed_sure", "silently_wrong": "silently_wrong",
+    "silently_wrong_at_most": "silently_wrong_at_most",
 }  # fmt: skip
 
 

@@ -32,6 +32,8 @@ class Expected:
     readings_asked: float | None
     filed_sure: int
     silently_wrong: int
+    silently_wrong_at_most: float
+    """Exact upper bound of their share among those filed sure (Clopper and Pearson, 95 %, one-sided)."""
 
 
 @dataclass(frozen=True)

@@ -131,7 +131,7 @@ def test_noise_classes(snr_db: float, name: str) -> None:
 def test_a_recording_is_compared_with_a_level_no_quieter_than_itself(
     snr_db: float, level: float | None
 ) -> None:
-    levels = tuple(Expected(at, 0.1, 0.9, 0.8, 0.1, 10, 0) for at in (None, 15.0, 10.0))
+    levels = tuple(Expected(at, 0.1, 0.9, 0.8, 0.1, 10, 0, 0.26) for at in (None, 15.0, 10.0))
     found = ExpectedHearing("2026-11-25", "abc", "bench", levels).at(snr_db)
     if snr_db == 3:
         assert found is None
