@@ -93,12 +93,22 @@ def _only_tells_when(heard: Heard, predicate: Predicate) -> bool:
 def _quantity(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:
     if len(part.parts) != 1:
         return None
+    if _single(heard, predicate, part):
+        return 1
     return (
         _count_beside(heard, predicate, part)
         or part.quantity
         or _of_them(heard, predicate)
         or _pieces_behind(heard, part)
     )
+
+
+def _single(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether only one piece of several is meant ("one's rusted, replaced that one")."""
+    behind = heard.norms(predicate.end, predicate.end + 4)
+    one = behind[:2] in (["that", "one"], ["this", "one"]) or behind[:3] == ["just", "the", "one"]
+    several = part.parts[0].endswith("s") and not part.parts[0].endswith("ss")
+    return one and several and behind[2:3] not in (["of"],)
 
 
 def _pieces_behind(heard: Heard, part: NamedPart) -> int | None:

@@ -45,9 +45,10 @@ def likewise(
 def without_same(
     heard: Heard, said: list[tuple[Predicate, NamedPart]], context: TalkContext
 ) -> list[tuple[Predicate, NamedPart]]:
-    """Drop a "same" that ends the breath and repeats a finding of another part ("seat's the same")."""
+    """Drop a "same" that ends the breath and repeats what was said of another part ("seat's the same")."""
     said = [_as_told_before(heard, said[:n], *pair) for n, pair in enumerate(said)]
-    found = any(of_before.kind == "condition" for of_before in context.said)
+    # Behind "the inboard is new" it may mean that the outboard is new too: nothing to file unasked.
+    found = any(of_before.key != "reused" for of_before in context.said)
     focus = context.focus()
     if not found or focus is None:
         return said

@@ -297,6 +297,9 @@ def _name_start(heard: Heard, mention: Mention) -> int:
         at -= 1
     if at == start:
         return start
+    if heard.norms(at - 2, at) in (["like", "a"], ["like", "an"]):
+        # "Leaking like a basket carbon's broke".
+        return start
     opens = at == 0 or heard.tokens[at - 1].norm in _DETERMINERS or heard.clause_at(at).start == at
     return at if opens else start
 

@@ -34,6 +34,7 @@ _BETWEEN_ADJECTIVE = word_set("part_talk.between_adjective")
 _BETWEEN_VERB = word_set("part_talk.between_verb")
 _SIZES = word_set("part_talk.sizes")
 _PREPOSITIONS = word_set("part_talk.prepositions")
+_PLACE_WORDS = _PREPOSITIONS | {"by", "beside", "above", "below", "next"}
 _CAUSES = word_set("conditions.causes")
 _HAVING = word_set("part_talk.having")
 #: Unlisted parts that are features of a listed one.
@@ -312,7 +313,9 @@ def _object(heard: Heard, part: NamedPart) -> bool:
     at = part.start
     while at and heard.tokens[at - 1].norm in _LISTING:
         at -= 1
-    verbs = [m for m in heard.mentions.of("action") if m.end == at]
+    subjects = {m.end for m in heard.mentions.of("part", "other_part")}
+    # "Shaft reused chambers reused": each part stands before its verb.
+    verbs = [m for m in heard.mentions.of("action") if m.end == at and m.start not in subjects]
     return any(m.form.endswith("ed") or m.form in ("kept", "took off", "threw out") for m in verbs)
 
 
@@ -364,4 +367,6 @@ def _unlisted(heard: Heard, predicate: Predicate, start: int) -> NamedPart | Non
     end = at - 1
     while end > start and heard.tokens[end - 1].norm in _VERBS_OF_SUBJECT:
         end -= 1
-    return unlisted_subject(heard, start, end)
+    places = (i for i in range(start + 1, end) if heard.tokens[i].norm in _PLACE_WORDS)
+    # "Handrail by the pump's bent": what stands before the place.
+    return unlisted_subject(heard, start, next(places, end))

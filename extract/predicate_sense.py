@@ -62,6 +62,9 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
     if len(words) == 3 and words[0] in COPULAS and words[2] in _PLACES:
         # "Are all out" is what "are out" is.
         words = [words[0], words[2]]
+    if after == "a" and heard.norms(mention.end + 1, mention.end + 2) in (["hundred"], ["thousand"]):
+        # "Back on, a hundred and forty on the nut".
+        after = ""
     part_follows = any(0 <= m.start - mention.end <= 3 for m in heard.mentions.of("part", "other_part"))
     if not senses_allow(mention.kind, words, before, after, part_follows):
         return False
@@ -158,6 +161,9 @@ def _state_said(heard: Heard, mention: Mention) -> bool:
                 "to",
                 "at",
             } & set(lead)
+        if norm in ("rest", "others", "remainder") and not steps:
+            # "Two of them necked, the rest okay".
+            return bool([m for m in (*parts, *heard.mentions.of("condition")) if m.end <= at])
         if norm not in LOOKS and norm not in ONES:
             return False
     return False

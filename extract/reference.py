@@ -42,6 +42,7 @@ _COMMON = word_set("reference.common")
 #: "Renewed the pair of them".
 _WHOLE = word_set("reference.whole")
 _PREPOSITIONS = word_set("reference.prepositions")
+_ADVERBS = frozenset({"always", "besides", "across", "sometimes", "afterwards", "sides", "pieces", "perhaps"})
 _MODALS = word_set("reference.modals")
 _LIKEWISE = frozenset({"likewise", "ditto", "too", "same", "also"})
 
@@ -168,7 +169,10 @@ def _goes_on(heard: Heard, predicate: Predicate) -> bool:
         m.end for m in heard.mentions.of("condition") if clause.start <= m.start and m.end < predicate.start
     ]
     start = max([clause.start, *told, *_positions_as_subject(heard, predicate)])
-    own = [word for word in heard.norms(start, predicate.start) if word not in _OPENERS]
+    words = heard.norms(start, predicate.start)
+    own = [word for word in words if word not in _OPENERS and word not in (",", ".")]
+    if _ends_a_pair(heard, predicate):
+        return False
     if predicate.kind == "condition":
         return (len(own) <= 3 and not _PERSONS & set(own)) or _existential(own)
     verb = predicate.form.split()[0]
@@ -179,6 +183,20 @@ def _goes_on(heard: Heard, predicate: Predicate) -> bool:
         "in now",
     )
     return not own and not active
+
+
+def _ends_a_pair(heard: Heard, predicate: Predicate) -> bool:
+    """Whether it only ends a pair that begins with something else ("pie and chips")."""
+    clause = predicate.clause
+    alone = heard.norms(clause.start, predicate.start) == ["and"]
+    if predicate.kind != "condition" or not clause.start or not alone:
+        return False
+    before = heard.clause_at(clause.start - 1)
+    named = heard.mentions.of("part", "other_part", "condition", "action", "item", "position")
+    if any(before.holds(m) for m in named):
+        return False
+    # "It's bad and cracked" goes on with "it", "it's pie and chips" does not.
+    return predicate.form.endswith("s") or not PRONOUNS & set(heard.norms(before.start, before.end))
 
 
 def _positions_as_subject(heard: Heard, predicate: Predicate) -> list[int]:
@@ -353,6 +371,12 @@ def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
         return False
     end = predicate.split[1] if predicate.split else predicate.end
     following = heard.norms(end, end + 2)
+    if predicate.key in ("renewed", "scrapped") and predicate.form.endswith("ed") and following:
+        noun = following[0]
+        plural = noun.endswith("s") and len(noun) > 4 and noun.isalpha() and not noun.endswith("ss")
+        if plural and noun not in PRONOUNS and noun not in _ADVERBS:
+            # "Swapped shifts with Dave".
+            return True
     return (
         len(following) > 1
         and following[0] in ("the", "a", "my", "your", "his", "her", "our", "some", "any", "this", "that")

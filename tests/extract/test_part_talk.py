@@ -86,3 +86,29 @@ def test_shims_taken_out_are_no_count_of_shims() -> None:
     builder = RecordBuilder(END_SUCTION)
     builder.hear(Utterance("took one shim out and binned it", 0.0, 3.0))
     assert builder.record().readings == []
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "swapped shifts with dave",
+        "Swapped shifts with Dave.",
+        "in the bin by the door there's some rags",
+        "stay where you are",
+        "pinched my finger on the cover",
+    ],
+)
+def test_talk_of_something_else_says_nothing_of_the_part_before(line: str) -> None:
+    assert said(END_SUCTION, "shaft is out on the bench", line) == set()
+
+
+def test_the_same_carries_a_finding_on_but_never_a_renewal() -> None:
+    assert said(END_SUCTION, "inboard bearing's pitted", "outboard one's the same") == {
+        "outboard_bearing:pitted"
+    }
+    assert said(END_SUCTION, "new inboard bearing's in", "outboard one's the same") == set()
+
+
+def test_both_takes_in_the_twin_of_the_part_talked_about() -> None:
+    both = {"inboard_bearing:pitted", "outboard_bearing:pitted"}
+    assert said(END_SUCTION, "new inboard bearing's in", "both were pitted") == both
