@@ -55,7 +55,12 @@ def without_same(
     return [
         (predicate, part)
         for predicate, part in said
-        if not (predicate.form in _SAME and part.parts != focus[0] and predicate.end >= len(heard.tokens) - 1)
+        if not (
+            predicate.form in _SAME
+            and part.parts != focus[0]
+            and part.start < predicate.start
+            and predicate.end >= len(heard.tokens) - 1
+        )
     ]
 
 
