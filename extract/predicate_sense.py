@@ -239,6 +239,10 @@ def _done_here(heard: Heard, mention: Mention, words: list[str], before: str, af
         return False
     if "you" in lead and before not in ("and", "see", "know"):
         return False
+    manner = heard.norms(mention.start - 2, mention.start)
+    if manner[:1] and manner[0] in ("as", "how", "way") and manner[-1] in ("it", "they", "he", "she"):
+        # "Went back as they came out" tells how, not what.
+        return False
     if "please" in heard.norms(mention.end, mention.end + 2):
         return False
     if after == "or":
