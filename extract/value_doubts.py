@@ -9,8 +9,10 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from extract.heard import Heard
+from extract.number_words import NUMBER_WORDS
 from extract.placings import Item
 from extract.reading_drafts import LooseNumber, ReadingDraft, ReadingTalk, value_candidate
+from extract.sheet_phrases import WEAK
 from extract.spoken_units import unit_names_at
 from extract.stages import AS_FOUND, AS_LEFT
 from extract.word_sets import word_set
@@ -32,6 +34,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     _doubt_past(heard, talk.drafts, items)
     _doubt_unplaced(heard, talk.drafts)
     _doubt_mils(heard, talk.drafts)
+    _doubt_foreign_place(heard, talk.drafts, items)
 
 
 def drop_passes(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> None:
@@ -104,6 +107,25 @@ def _doubt_unplaced(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         if first.item == second.item and unplaced:
             offered = [value_candidate(second.value, second.unit)] if second.value is not None else []
             first.ask("two values in one breath", *offered)
+
+
+def _doubt_foreign_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Item]) -> None:
+    """Ask where a clause names a place that the item, itself not named, does not have.
+
+    "Scratch that, rear is twenty one" goes back past the bolts that were talked about last.
+    """
+    for draft in drafts:
+        clause = heard.clause_at(draft.start)
+        if any(draft.item in m.keys for m in heard.mentions.of("item")):
+            continue
+        named = [
+            m
+            for m in heard.mentions.of("position")
+            if clause.holds(m) and m.cost < WEAK and m.start < draft.start and not m.form[0].isdecimal()
+        ]
+        named = [m for m in named if m.form not in NUMBER_WORDS]
+        if named and not any(set(m.keys) & set(items[draft.item].positions) for m in named):
+            _ask(draft, f"no such place here: {named[-1].form}")
 
 
 def _doubt_mils(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pytest
 
 from extract.governing_words import plain_words
-from tests.extract.bench_jobs import labels_of_last
+from tests.extract.bench_jobs import FRESH, labels_of_last
 
 END = "wash-water-end-suction"
 SPLIT = "wash-water-split-case"
@@ -34,6 +34,8 @@ CASES: list[tuple[str, str, list[str], str, set[str]]] = [
     ("where it trips", SPLIT, [], "bearing temperature drive end forty one trips at eighty", {"bearing_temperature@drive_end#as_left=41"}),
     ("a time printed with a point", SPLIT, [], "Casing test pressure, drained at 6.40 this morning.", set()),
     ("before anything was touched", STAGES, [], "rotor float before anything point three", set()),
+    ("a place that the item talked about does not have", str(FRESH / "fifth-foundry-quench.yaml"),
+     ["cover bolts thirty foot pounds"], "scratch that rear is twenty one", {"?cover_bolt_torque"}),
     ("a mil in millimetres", SPLIT, [], "coupling gap thirty mil", {"?coupling_gap"}),
     ("what ran like this before", SPLIT, [], "vibration drive end two point one it was only four before",
      {"?vibration", "?vibration@drive_end"}),
