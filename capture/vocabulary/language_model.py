@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from random import Random
 
 from capture.vocabulary.general_model import GeneralModel, GeneralSource, read_general_model
-from capture.vocabulary.mixture import BackOffModel, mix
+from capture.vocabulary.mixture import BackOffModel, Weights, even_weights, mix
 from capture.vocabulary.narration import template_lines
-from capture.vocabulary.natural import natural_lines, refilled_lines
-from capture.vocabulary.ngrams import Source, WordNumbers, train_source
+from capture.vocabulary.natural import refilled_lines
+from capture.vocabulary.natural_text import natural_lines
+from capture.vocabulary.ngrams import Source, SourceModel, WordNumbers, train_source
 from capture.vocabulary.slots import SheetWords
 from capture.vocabulary.spoken_words import dictionary_words
 from shared.job_sheet import JobSheet
@@ -18,9 +19,30 @@ from shared.lexicon import Lexicon
 SEED = 11
 TEMPLATE_LINES = 16_000
 REFILLS = 4
-#: Weights of (natural as written, natural refilled, templates, everyday English): the mean over development
-#: jobs of those under which each one's talk is likeliest (``mixture.tune_weights``).
-WEIGHTS = (0.36, 0.19, 0.30, 0.15)
+#: How many times over each source of text says the same.
+COPIES = (1, REFILLS, 1)
+#: Weights of (natural as written, natural refilled, templates, everyday English), by how well the templates
+#: know the history: those under which the talk of the development jobs is likeliest
+#: (``python -m bench.perplexity --tune``).
+WEIGHTS = Weights(
+    words=(0.25, 0.31, 0.35, 0.09),
+    bigrams=(
+        (0.58, 0.06, 0.01, 0.35),
+        (0.61, 0.15, 0.06, 0.18),
+        (0.55, 0.10, 0.09, 0.26),
+        (0.51, 0.14, 0.22, 0.13),
+        (0.32, 0.35, 0.25, 0.08),
+        (0.22, 0.38, 0.35, 0.05),
+    ),
+    trigrams=(
+        (0.51, 0.18, 0.06, 0.25),
+        (0.41, 0.20, 0.23, 0.16),
+        (0.32, 0.34, 0.29, 0.05),
+        (0.29, 0.31, 0.35, 0.05),
+        (0.21, 0.44, 0.32, 0.03),
+        (0.08, 0.45, 0.42, 0.05),
+    ),
+)
 PRUNE = 3e-8
 _JOINED_SHARE = 0.15
 
@@ -52,26 +74,35 @@ def _some_joined(lines: Iterable[list[str]], rng: Random) -> list[list[str]]:
 
 
 def train_sources(
-    texts: Iterable[list[list[str]]], general: GeneralModel | None
-) -> tuple[WordNumbers, list[Source]]:
-    """Number the words of all sources and train a model on each; everyday English comes last."""
+    texts: Sequence[list[list[str]]], copies: Sequence[int], general: GeneralModel
+) -> tuple[WordNumbers, list[Source], SourceModel]:
+    """Number the words of all sources and train a model on each.
+
+    Args:
+        texts: of each source, lines of words.
+        copies: how many times over each one says the same.
+        general: everyday English, the last source.
+
+    Returns:
+        the numbers, all sources, and the last but one, which judges (see :func:`mixture.mix`).
+    """
     numbers = WordNumbers()
     encoded = [numbers.encode(text) for text in texts]
-    for word in general.common if general else ():
+    for word in general.common:
         numbers.number(word)
-    models: list[Source] = [train_source(text, len(numbers)) for text in encoded]
-    if general is not None:
-        models.append(GeneralSource(general, numbers))
-    return numbers, models
+    own = [train_source(text, len(numbers), times) for text, times in zip(encoded, copies, strict=True)]
+    return numbers, [*own, GeneralSource(general, numbers)], own[-1]
 
 
 def build_language_model(sheet: JobSheet, lexicon: Lexicon) -> BackOffModel:
     """Return the mixed model of a sheet."""
-    numbers, models = train_sources(sources_of(sheet, lexicon), read_general_model())
-    return mix(models, WEIGHTS, numbers.words, prune=PRUNE)
+    numbers, models, templates = train_sources(sources_of(sheet, lexicon), COPIES, read_general_model())
+    return mix(models, WEIGHTS, numbers.words, templates, prune=PRUNE)
 
 
 def build_template_model(sheet: JobSheet, lexicon: Lexicon) -> BackOffModel:
     """Return a model of templates alone: what the mixture is measured against."""
-    numbers, models = train_sources(sources_of(sheet, lexicon)[2:], None)
-    return mix(models, (1.0,), numbers.words, prune=PRUNE)
+    numbers = WordNumbers()
+    encoded = numbers.encode(sources_of(sheet, lexicon)[-1])
+    templates = train_source(encoded, len(numbers))
+    return mix([templates], even_weights((1.0,)), numbers.words, templates, prune=PRUNE)

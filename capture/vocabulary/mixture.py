@@ -1,9 +1,9 @@
 """Several sources of text mixed into one back-off trigram model, pruned and written as ARPA.
 
-Linear interpolation p = sum of weight x p_source; the weights are tuned on held-out text by
-expectation maximisation (Jelinek and Mercer 1980). Pruning drops n-grams whose loss raises the
-relative entropy least (Stolcke 1998, "Entropy-based pruning of backoff language models"), with the
-history's probability taken from its own counts in the mixture.
+Linear interpolation p = sum of weight x p_source; ``python -m bench.perplexity`` tunes the weights on
+development talk by expectation maximisation (Jelinek and Mercer 1980). Pruning drops n-grams whose loss
+raises the relative entropy least (Stolcke 1998, "Entropy-based pruning of backoff language models"), with
+the history's probability taken from its own counts in the mixture.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from capture.vocabulary.ngrams import (
     Floats,
     Ints,
     Source,
+    SourceModel,
     bigram_key,
     find,
     history_of,
@@ -46,7 +47,7 @@ class BackOffModel:
 
     def log10_probability(self, text: Ints) -> Floats:
         """Return log10 p of every word of encoded text but START, in order."""
-        first, second, third = _triples(text)
+        first, second, third = triples_of(text)
         at3, has3 = find(self.trigram_keys, trigram_key(first, second, third))
         pair, tail = bigram_key(first, second), bigram_key(second, third)
         at2, has2 = find(self.bigram_keys, tail)
@@ -95,7 +96,7 @@ def _log10(values: Floats) -> Floats:
     return logs
 
 
-def _triples(text: Ints) -> tuple[Ints, Ints, Ints]:
+def triples_of(text: Ints) -> tuple[Ints, Ints, Ints]:
     """Return (first, second, third) for every word but START; first is -1 where it would cross a line."""
     third = text[1:]
     second = text[:-1]
@@ -105,28 +106,43 @@ def _triples(text: Ints) -> tuple[Ints, Ints, Ints]:
     return first[inside], second[inside], third[inside]
 
 
-def tune_weights(sources: Sequence[Source], held_out: Ints, rounds: int = 40) -> tuple[float, ...]:
-    """Return the weights, summing to one, under which ``held_out`` is likeliest (EM from even weights)."""
-    first, second, third = _triples(held_out)
-    keys = trigram_key(np.maximum(first, 0), second, third)
-    table = np.stack([
-        np.where(
-            first < 0, source.bigram_probability(bigram_key(second, third)), source.trigram_probability(keys)
-        )
-        for source in sources
-    ])  # fmt: skip
-    weights = np.full(len(sources), 1 / len(sources))
-    for _ in range(rounds):
-        share = weights[:, None] * table
-        share /= np.maximum(share.sum(axis=0), _LEAST)
-        weights = share.mean(axis=1)
-    return tuple(float(w) for w in weights)
+@dataclass(frozen=True)
+class Weights:
+    """How much each source counts, by how often one of them, the judge, has seen the words before.
+
+    Where the templates know a history well, they know best what follows; where they never saw it, natural
+    talk and everyday English do (generalized linear interpolation: Hsu 2007, "Generalized linear
+    interpolation of language models").
+    """
+
+    words: tuple[float, ...]
+    """Of the probability of a word alone; one a source, summing to one."""
+    bigrams: tuple[tuple[float, ...], ...]
+    """One row a level (see :func:`level_of`), the last one for all above."""
+    trigrams: tuple[tuple[float, ...], ...]
+
+    def table(self, rows: tuple[tuple[float, ...], ...], seen: Floats) -> Floats:
+        """Return the weights for histories seen so often; shape (sources, histories)."""
+        table: Floats = np.array(rows).T[:, np.minimum(level_of(seen), len(rows) - 1)]
+        return table
+
+
+def level_of(seen: Floats) -> Ints:
+    """Return 0 for a history never seen, 1 up to 3 times, 2 up to 15 times, and so on."""
+    levels: Ints = np.ceil(np.log2(seen + 1) / 2).astype(np.int64)
+    return levels
+
+
+def even_weights(weights: tuple[float, ...]) -> Weights:
+    """Return weights that are the same for every history."""
+    return Weights(weights, (weights,), (weights,))
 
 
 def mix(
     sources: Sequence[Source],
-    weights: Sequence[float],
+    weights: Weights,
     words: Sequence[str],
+    judge: SourceModel,
     *,
     prune: float = 0.0,
 ) -> BackOffModel:
@@ -134,18 +150,25 @@ def mix(
 
     Args:
         sources: models over the same word numbers.
-        weights: one a source, summing to one.
+        weights: of the sources.
         words: the word of each number.
+        judge: the source by which the weights go.
         prune: n-grams whose loss raises the relative entropy by less (nats, weighted by how likely
             the n-gram is) are dropped; 0 keeps all.
     """
-    unigrams = sum_weighted([s.unigrams for s in sources], weights)
+    unigrams = sum_weighted([s.unigrams for s in sources], weights.words)
     bigram_keys = np.unique(np.concatenate([s.bigram_keys for s in sources]))
     trigram_keys = np.unique(np.concatenate([s.trigram_keys for s in sources]))
     # Every history of a triple is listed as a pair.
     bigram_keys = np.union1d(bigram_keys, history_of(trigram_keys))
-    bigrams = sum_weighted([s.bigram_probability(bigram_keys) for s in sources], weights)
-    trigrams = sum_weighted([s.trigram_probability(trigram_keys) for s in sources], weights)
+    bigrams = sum_weighted(
+        [s.bigram_probability(bigram_keys) for s in sources],
+        weights.table(weights.bigrams, judge.bigrams.times_seen(history_of(bigram_keys))),
+    )
+    trigrams = sum_weighted(
+        [s.trigram_probability(trigram_keys) for s in sources],
+        weights.table(weights.trigrams, judge.trigrams.times_seen(history_of(trigram_keys))),
+    )
     joint2 = unigrams[history_of(bigram_keys)] * bigrams
     joint2 = np.where(history_of(bigram_keys) == START, unigrams[END] * bigrams, joint2)
     if prune:
@@ -162,8 +185,8 @@ def mix(
     return _backed_off(tuple(words), unigrams, bigram_keys, bigrams, trigram_keys, trigrams)
 
 
-def sum_weighted(values: Sequence[Floats], weights: Sequence[float]) -> Floats:
-    """Return the weighted sum of arrays of one shape."""
+def sum_weighted(values: Sequence[Floats], weights: Sequence[float] | Floats) -> Floats:
+    """Return the weighted sum of arrays of one shape; each weight is a number or of that shape."""
     total = np.zeros_like(values[0])
     for value, weight in zip(values, weights, strict=True):
         total += weight * value

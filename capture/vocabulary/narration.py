@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from capture.vocabulary.natural_text import TEXT_DIR
 from capture.vocabulary.slots import Measured, SheetWords
 from shared.errors import VocabularyError
 
-TEXT_DIR = Path(__file__).parent / "text"
 _SLOT = re.compile(r"\{(\w+)\}")
 _SLOT_NAMES = frozenset(
     [

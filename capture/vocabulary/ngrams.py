@@ -4,7 +4,10 @@ Numpy throughout: a source is counted in tens of milliseconds.
 
 Smoothing is interpolated absolute discounting with one discount an order, D = n1 / (n1 + 2 n2)
 (Ney, Essen and Kneser 1994, "On structuring probabilistic dependences in stochastic language modelling"),
-the lower orders from the same counts. Words are numbers below 2**20; an n-gram is one 64-bit key.
+the lower orders from the same counts. Text that stands several times over, its slots filled differently,
+counts as if it stood once: an n-gram of every copy counts one, of one copy in four a quarter, and gives up
+as much of it, so that a slot hands on what a single word would. Words are numbers below 2**20; an n-gram is
+one 64-bit key.
 """
 
 from __future__ import annotations
@@ -124,6 +127,13 @@ class Order:
     histories: Ints
     left: Floats
     """Mass that a seen history hands to the shorter one; shape of histories."""
+    seen: Floats
+    """How often each history was followed by a word; shape of histories."""
+
+    def times_seen(self, histories: Ints) -> Floats:
+        """Return how often histories were seen, 0 for a new one; shape of histories."""
+        at, known = find(self.histories, histories)
+        return np.where(known, self.seen[at] if len(self.seen) else 0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -163,48 +173,51 @@ def _interpolated(order: Order, keys: Ints, lower: Floats) -> Floats:
     return probability
 
 
-def train_source(text: Ints, vocabulary_size: int) -> SourceModel:
+def train_source(text: Ints, vocabulary_size: int, copies: int = 1) -> SourceModel:
     """Train a model on encoded text (see :meth:`WordNumbers.encode`).
 
     Args:
         text: word numbers, lines each between START and END.
         vocabulary_size: how many word numbers there are; unseen ones share the left-over evenly.
+        copies: how many times over the text stands, its slots filled differently.
     """
-    unigrams = _unigrams(text, vocabulary_size)
+    unigrams = _unigrams(text, vocabulary_size, copies)
     inside = text[1:] != START
-    bigrams = _order(bigram_key(text[:-1], text[1:])[inside])
+    bigrams = _order(bigram_key(text[:-1], text[1:])[inside], copies)
     inner = inside[1:] & inside[:-1]
-    trigrams = _order(trigram_key(text[:-2], text[1:-1], text[2:])[inner])
+    trigrams = _order(trigram_key(text[:-2], text[1:-1], text[2:])[inner], copies)
     return SourceModel(unigrams, bigrams, trigrams)
 
 
-def _discount(counts: Ints) -> float:
-    once, twice = int((counts == 1).sum()), int((counts == 2).sum())
-    return once / (once + 2 * twice) if once else 0.5
+def _discounted(counts: Floats) -> Floats:
+    """Return counts (of one copy of the text) less their discount."""
+    once, twice = int(((counts > 0) & (counts <= 1)).sum()), int(((counts > 1) & (counts <= 2)).sum())
+    discount = once / (once + 2 * twice) if once else 0.5
+    kept: Floats = np.maximum(counts - discount * np.minimum(counts, 1.0), 0.0)
+    return kept
 
 
-def _unigrams(text: Ints, vocabulary_size: int) -> Floats:
-    counts = np.bincount(text[text != START], minlength=vocabulary_size).astype(np.float64)
+def _unigrams(text: Ints, vocabulary_size: int, copies: int) -> Floats:
+    counts = np.bincount(text[text != START], minlength=vocabulary_size) / copies
     total = counts.sum()
     if not total:
         counts[END] = total = 1.0
-    discount = _discount(counts.astype(np.int64))
-    kept = np.maximum(counts - discount, 0.0)
+    kept = _discounted(counts)
     # <s> is never predicted, so it takes no share of what is left over.
     probability: Floats = (kept + (total - kept.sum()) / (vocabulary_size - 1)) / total
     probability[START] = 0.0
     return probability
 
 
-def _order(ngrams: Ints) -> Order:
-    keys, counts = np.unique(ngrams, return_counts=True)
-    discount = _discount(counts)
+def _order(ngrams: Ints, copies: int) -> Order:
+    keys, times = np.unique(ngrams, return_counts=True)
+    counts = times / copies
     histories, starts = np.unique(history_of(keys), return_index=True)
     if not len(keys):
         empty = np.zeros(0)
-        return Order(keys, empty, histories, empty)
-    totals = np.add.reduceat(counts, starts).astype(np.float64)
-    kept = np.maximum(counts - discount, 0.0)
+        return Order(keys, empty, histories, empty, empty)
+    totals = np.add.reduceat(counts, starts)
+    kept = _discounted(counts)
     sizes = np.diff(np.append(starts, len(keys)))
     left = (totals - np.add.reduceat(kept, starts)) / totals
-    return Order(keys, kept / np.repeat(totals, sizes), histories, left)
+    return Order(keys, kept / np.repeat(totals, sizes), histories, left, totals)

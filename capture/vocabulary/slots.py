@@ -5,10 +5,12 @@ A line with a slot in it belongs to every sheet; filled, it belongs to one.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
 
+from capture.vocabulary.natural_text import times_said
 from capture.vocabulary.spoken_numbers import NUMBER_WORDS, below_hundred, digits_of, number_words, paired
 from shared.job_sheet import JobSheet
 from shared.lexicon import Lexicon
@@ -26,35 +28,14 @@ _USUAL_SPAN = {
     "mm_s": ("0.1", "15"), "g": ("1", "90"),
     "count": ("1", "24"), "min": ("1", "60"), "s": ("1", "90"), "percent": ("1", "100"),
 }  # fmt: skip
+#: How many names of the sheet itself are drawn for each of the trade's.
+_OWN_SHARE = 2
 _USUAL_STEP = {"in": "0.001", "mm": "0.01", "bar": "0.1", "mm_s": "0.1", "um": "1"}
 _NATO = [
-    "alpha",
-    "bravo",
-    "charlie",
-    "delta",
-    "echo",
-    "foxtrot",
-    "golf",
-    "hotel",
-    "india",
-    "juliet",
-    "kilo",
-    "lima",
-    "mike",
-    "november",
-    "oscar",
-    "papa",
-    "quebec",
-    "romeo",
-    "sierra",
-    "tango",
-    "uniform",
-    "victor",
-    "whiskey",
-    "x-ray",
-    "yankee",
-    "zulu",
-]
+    "alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliet", "kilo",
+    "lima", "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor",
+    "whiskey", "x-ray", "yankee", "zulu",
+]  # fmt: skip
 _GAUGES = (
     "feeler",
     "dial indicator",
@@ -130,17 +111,17 @@ class SheetWords:
         self._spans = {entry.item: value_span(entry) for entry in self.items}
         self._units = {unit: speakable_units(forms) for unit, forms in lexicon.units.items()}
         self.parts = [form for part in sheet.parts for form in part.spoken]
-        self.all_parts = self.parts * 4 + [form for forms in lexicon.parts.values() for form in forms]
+        self.all_parts = _with_trade(self.parts, lexicon.parts)
         self.one_part = [form for form in self.all_parts if not many(form)]
         self.many_parts = [form for form in self.all_parts if many(form)]
-        self.consumables = [form for c in sheet.consumables for form in c.spoken] * 3 + [
-            form for forms in lexicon.consumables.values() for form in forms
-        ]
+        self.consumables = _with_trade(
+            [form for c in sheet.consumables for form in c.spoken], lexicon.consumables
+        )
         self.photos = [form for photo in sheet.photos for form in photo.spoken] or self.one_part
         self.steps = [form for step in sheet.steps for form in step.spoken] or ["turns freely"]
         self.commands = [form for forms in lexicon.commands.values() for form in forms]
-        self.conditions = [form for forms in lexicon.conditions.values() for form in forms]
-        self.actions = [form for forms in lexicon.actions.values() for form in forms]
+        self.conditions = _as_often_as_said(lexicon.conditions)
+        self.actions = _as_often_as_said(lexicon.actions)
 
     def value(self, entry: Measured) -> str:
         """Say a value of an item in one of its styles."""
@@ -180,6 +161,22 @@ class SheetWords:
     def small_count(self) -> str:
         """Say how many of something."""
         return below_hundred(self.rng.choice((1, 2, 2, 3, 3, 4, 4, 5, 6, 6, 8, 12)))
+
+
+def _as_often_as_said(forms: Mapping[str, tuple[str, ...]]) -> list[str]:
+    """Return the trade's names, each as often as natural talk suggests; a name never heard stands once."""
+    return [
+        form
+        for names in forms.values()
+        for form in names
+        for _ in range(1 + int(2 * times_said(form) ** 0.75))
+    ]
+
+
+def _with_trade(own: list[str], forms: Mapping[str, tuple[str, ...]]) -> list[str]:
+    """Return the sheet's names, so often that two of three drawn are its own, and the trade's."""
+    trade = _as_often_as_said(forms)
+    return own * max(1, round(_OWN_SHARE * len(trade) / max(1, len(own)))) + trade
 
 
 def speakable_units(forms: tuple[str, ...]) -> list[str]:

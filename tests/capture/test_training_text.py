@@ -16,7 +16,7 @@ from typing import NamedTuple
 import pytest
 import yaml
 
-from capture.vocabulary.narration import TEXT_DIR
+from capture.vocabulary.natural_text import TEXT_DIR
 from capture.vocabulary.spoken_numbers import UNITS_TO_NINETEEN, cardinal
 from fixtures.narration_files import NARRATIONS
 
