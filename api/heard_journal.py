@@ -11,6 +11,7 @@ they took for chatter are not there to be read again, but the sound is.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
@@ -21,7 +22,7 @@ from shared.errors import JournalDamaged
 from shared.speech import Utterance, Word
 
 _SEGMENT = 1
-_FORMAT = "heard/2"
+_FORMAT = "heard/3"
 
 
 class HeardJournal:
@@ -37,6 +38,8 @@ class HeardJournal:
     def __init__(self, path: Path, rules: str) -> None:
         self.heard: list[Utterance | None] = []
         """By segment, in order, as far as it may be kept; None where nothing was heard."""
+        self.memory: tuple[float, ...] = ()
+        """What the engine had learnt of the voice after the last segment."""
         self.complete = False
         """Everything was heard in earlier work."""
         self.set_aside: Path | None = None
@@ -57,12 +60,22 @@ class HeardJournal:
         else:
             self._journal = Journal.create(path, meta)
 
-    def append(self, utterance: Utterance | None) -> None:
-        """Write what may be kept of the next segment; it is on disk when this returns."""
-        entry = {"segment": len(self.heard), "utterance": asdict(utterance) if utterance else None}
+    def append(self, utterance: Utterance | None, memory: Sequence[float] = ()) -> None:
+        """Write what may be kept of the next segment; it is on disk when this returns.
+
+        Args:
+            utterance: what was heard, or None.
+            memory: what the engine has learnt of the voice by then; numbers only, never words.
+        """
+        entry = {
+            "segment": len(self.heard),
+            "utterance": asdict(utterance) if utterance else None,
+            "memory": list(memory),
+        }
         self._journal.append(_SEGMENT, json.dumps(entry, ensure_ascii=False).encode())
         self._journal.sync()
         self.heard.append(utterance)
+        self.memory = tuple(memory)
 
     def utterances(self) -> tuple[Utterance, ...]:
         """Return everything that was heard, in order, as far as it may be kept."""
@@ -91,6 +104,7 @@ class HeardJournal:
         if entry.kind == _SEGMENT:
             content = json.loads(entry.payload)
             self.heard.append(_utterance(content["utterance"]) if content["utterance"] else None)
+            self.memory = tuple(content["memory"])
 
 
 def _state(path: Path, meta: dict[str, Any]) -> Literal["absent", "damaged", "of other rules", "good"]:

@@ -69,6 +69,7 @@ def listen(
             tell("the rules of reading have changed since, so the recording is listened to again")
         for earlier in heard.utterances():
             reader.hear(earlier)
+        engine.recall(heard.memory)
         # Cutting is cheap beside hearing and depends on nothing but the sound, so it is simply done
         # again from the start; segments that were heard already are passed over.
         checker = SoundChecker()
@@ -78,7 +79,8 @@ def listen(
                 progress.passed(segment.end_s)
                 continue
             utterance = engine.hear(segment)
-            heard.append(utterance and _kept(reader, replace(utterance, recording=recording.path.name)))
+            kept = utterance and _kept(reader, replace(utterance, recording=recording.path.name))
+            heard.append(kept, engine.memory)
             progress.done(segment.end_s)
         assert sound.end is not None
         return Listened(heard.utterances(), sound.end, checker.finish())

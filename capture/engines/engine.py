@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Protocol, runtime_checkable
 
 from capture.segments import Segment, cut_segments
@@ -32,6 +32,13 @@ class Engine(Protocol):
     def identity(self) -> str:
         """Hash over model, vocabulary and options: two engines of one identity hear the same."""
 
+    @property
+    def memory(self) -> tuple[float, ...]:
+        """What it learnt of the voice so far: with it, a later engine goes on just as this one would."""
+
+    def recall(self, memory: Sequence[float]) -> None:
+        """Know again what an engine of the same identity had learnt."""
+
     def hear(self, segment: Segment) -> Utterance | None:
         """Return what was said in a segment, or None where nothing was.
 
@@ -49,6 +56,14 @@ class Engine(Protocol):
 
 class SegmentEngine(ABC):
     """Base of the engines: whoever hears segments can transcribe a stream."""
+
+    @property
+    def memory(self) -> tuple[float, ...]:
+        """Nothing, where the engine learns nothing; see :attr:`Engine.memory`."""
+        return ()
+
+    def recall(self, memory: Sequence[float]) -> None:  # noqa: B027 - an engine that learns nothing
+        """Know again what was learnt; see :meth:`Engine.recall`."""
 
     @abstractmethod
     def hear(self, segment: Segment) -> Utterance | None:

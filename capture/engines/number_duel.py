@@ -50,12 +50,15 @@ class NumberDuel:
             word for word in _RIVALS if self._decoder.lookup_word(word) is not None
         }  # a dictionary made by hand may lack some
 
-    def winner(self, words: Sequence[str], samples: NDArray[np.int16]) -> list[str] | None:
+    def winner(
+        self, words: Sequence[str], samples: NDArray[np.int16], tract_factor: float = 1.0
+    ) -> list[str] | None:
         """Return the words with the number words that sound best; None where none competes or fits.
 
         Args:
             words: as the first pass heard them.
             samples: int16, mono, 16 kHz, as the first pass got them.
+            tract_factor: as the first pass heard them.
         """
         if self._sayable.isdisjoint(words):
             return None
@@ -63,7 +66,7 @@ class NumberDuel:
             graph = self._decoder.create_fsg(_NAME, 0, len(words), list(self._arcs(words)))
             self._decoder.add_fsg(_NAME, graph)
             self._decoder.activate_search(_NAME)
-            hear_whole(self._decoder, samples)
+            hear_whole(self._decoder, samples, tract_factor)
             if self._decoder.hyp() is None:
                 return None
             found = [seg.word.partition("(")[0] for seg in self._decoder.seg() if seg.word[0] not in "<[("]

@@ -7,6 +7,7 @@ alternative hearing, an empty one where it heard nothing; whoever reads the utte
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from capture.engines.engine import Engine, SegmentEngine, hash_of
@@ -35,7 +36,8 @@ class SecondOpinion(SegmentEngine):
         self.reason = f"{first.reason}; {second.name} ({second.model}) is asked about numbers"
         if judge is not None and judge is not second:
             self.model += f"; chatter told by {judge.name}, {judge.model}"
-        identities = [engine.identity for engine in (first, second, judge) if engine is not None]
+        self._all = [engine for engine in (first, second, judge) if engine is not None]
+        identities = [engine.identity for engine in self._all]
         self.identity = hash_of("second opinion 2", *identities)
 
     def hear(self, segment: Segment) -> Utterance | None:
@@ -54,6 +56,16 @@ class SecondOpinion(SegmentEngine):
         if other.text == heard.text or other.text in heard.alternatives:
             return heard
         return replace(heard, alternatives=(other.text, *heard.alternatives))
+
+    @property
+    def memory(self) -> tuple[float, ...]:
+        """What the one of them that learns has learnt."""
+        return next((engine.memory for engine in self._all if engine.memory), ())
+
+    def recall(self, memory: Sequence[float]) -> None:
+        """Let whoever learns know it again."""
+        for engine in self._all:
+            engine.recall(memory)
 
     @staticmethod
     def _ask(engine: Engine | None, segment: Segment) -> Utterance | None:

@@ -21,6 +21,7 @@ from capture.engines.sphinx_decoder import (
     acoustic_model_folder,
 )
 from capture.engines.telling_words import TellingWords
+from capture.engines.voice_tract import VoiceTract
 from capture.noise import estimate_snr_db, suppress_noise
 from capture.segments import Segment
 from capture.sound_blocks import Samples
@@ -30,7 +31,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "10"
+_HEARING = "11"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -74,6 +75,7 @@ class SphinxEngine(SegmentEngine):
         self._telling = TellingWords(sheet)
         self._decoder = SphinxDecoder(vocabulary.language_model, vocabulary.dictionary)
         self._duel = NumberDuel(acoustic_model_folder(), vocabulary.dictionary, FRONT_END)
+        self._tract = VoiceTract(acoustic_model_folder(), vocabulary.dictionary)
         # In noise a speaker's own means help every voice, in quiet they harm as often (capture/enrolment.py).
         self._in_noise = self._decoder
         if transform is not None:
@@ -83,20 +85,36 @@ class SphinxEngine(SegmentEngine):
         """Return what was said, with word times, posteriors, number alternatives and the chatter score."""
         samples = quieted(segment.samples)
         decoder = self._decoder if samples is segment.samples else self._in_noise
-        decoding = decoder.decode(samples)
+        # Moved means fit the speaker as he is, with the tract that he has.
+        factor = self._tract.factor if decoder is self._decoder else 1.0
+        decoding = decoder.decode(samples, factor)
         if not decoding.words:
             return None
-        general = decoder.general_log_likelihood(samples)
+        general = decoder.general_log_likelihood(samples, factor)
         if decoder is not self._decoder:
             better = _ADAPTED_FIT * decoding.frames
             decoding = replace(decoding, log_likelihood=decoding.log_likelihood - better)
             general -= better
         utterance = utterance_of(segment, decoding, general, self._telling)
-        return self._with_rival(utterance, decoding, samples)
+        utterance = self._with_rival(utterance, decoding, samples, factor)
+        if decoding.log_likelihood > general:  # chatter is heard too badly to learn from
+            self._tract.learn([word.text for word in decoding.words], samples)
+        return utterance
 
-    def _with_rival(self, utterance: Utterance, decoding: Decoding, samples: Samples) -> Utterance:
+    @property
+    def memory(self) -> tuple[float, ...]:
+        """What was learnt of the speaker's voice."""
+        return self._tract.memory
+
+    def recall(self, memory: Sequence[float]) -> None:
+        """Know again what was learnt of the speaker's voice."""
+        self._tract.recall(memory)
+
+    def _with_rival(
+        self, utterance: Utterance, decoding: Decoding, samples: Samples, factor: float
+    ) -> Utterance:
         """Return the utterance with what its numbers sound like by themselves, where that differs."""
-        words = self._duel.winner([word.text for word in decoding.words], samples)
+        words = self._duel.winner([word.text for word in decoding.words], samples, factor)
         rival = in_numbers(plain_text(" ".join(words))) if words else utterance.text
         if rival == utterance.text or rival in utterance.alternatives:
             return utterance

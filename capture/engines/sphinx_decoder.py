@@ -28,7 +28,13 @@ _NATS_A_UNIT = _LOG_BASE * 1024
 _JOB, _GENERAL = "job", "general"
 
 #: Spectral subtraction and per-utterance cepstral mean are what the acoustic model was trained with.
-FRONT_END: dict[str, Any] = {"remove_noise": True, "cmn": "batch", "loglevel": "FATAL"}
+FRONT_END: dict[str, Any] = {
+    "remove_noise": True,
+    "cmn": "batch",
+    "warp_type": "inverse_linear",
+    "warp_params": "1.0",
+    "loglevel": "FATAL",
+}
 #: Tuned by ``python -m bench speech`` on development sentences: how much the language model counts, what a
 #: word more costs, and how unlikely a path may get before it is dropped (the default beams lose numbers).
 #: Posteriors weigh sound against language as the search does (``ascale`` near ``lw``): with the default of
@@ -83,21 +89,33 @@ def acoustic_model_folder() -> Path:
     return Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
 
 
-def hear_whole(decoder: Any, samples: NDArray[np.int16]) -> None:
+def hear_whole(decoder: Any, samples: NDArray[np.int16], tract_factor: float = 1.0) -> None:
     """Let a decoder of the library take in one utterance from end to end, with the search that is active.
 
     The front end carries its noise estimate from utterance to utterance; begun anew, an utterance is
     heard the same whatever was heard before it, so that work taken up after a crash ends the same.
 
+    Args:
+        decoder: made with :data:`FRONT_END`.
+        samples: int16, mono, 16 kHz.
+        tract_factor: what frequencies are divided by; see :mod:`capture.engines.voice_tract`.
+
     Raises:
         RuntimeError: the library gave up, or the words of a narrow search do not reach the end of the sound.
     """
-    decoder.reinit_feat()
+    decoder.config["warp_params"] = str(tract_factor)
+    decoder.reinit_feat(decoder.config)
     decoder.start_utt()
     try:
         decoder.process_raw(np.ascontiguousarray(samples, "<i2").tobytes(), full_utt=True)
     finally:
         decoder.end_utt()
+
+
+def log_likelihood_of(decoder: Any) -> float | None:
+    """Return the log likelihood (nats) of the best path of what a decoder took in, or None."""
+    best = decoder.hyp()
+    return None if best is None else float(decoder.logmath.log(best.score)) * _NATS_A_UNIT
 
 
 class SphinxDecoder:
@@ -127,20 +145,21 @@ class SphinxDecoder:
             self._decoder.add_lm_file(_JOB, str(language_model))
             self._language = language_of(self._decoder.get_lm(_JOB))
 
-    def decode(self, samples: NDArray[np.int16]) -> Decoding:
+    def decode(self, samples: NDArray[np.int16], tract_factor: float = 1.0) -> Decoding:
         """Decode with the job's model.
 
         Args:
             samples: int16, mono, 16 kHz.
+            tract_factor: of the speaker; see :mod:`capture.engines.voice_tract`.
 
         Raises:
             EngineFailed: the library gave up.
         """
         with _translated("the decoder gave up"):
-            self._run(_JOB, samples)
+            self._run(_JOB, samples, tract_factor)
             return self._result(with_lattice=True)
 
-    def general_log_likelihood(self, samples: NDArray[np.int16]) -> float:
+    def general_log_likelihood(self, samples: NDArray[np.int16], tract_factor: float = 1.0) -> float:
         """Return the log likelihood of the best everyday sentence, nats.
 
         Raises:
@@ -149,7 +168,7 @@ class SphinxDecoder:
         with _translated("the chatter check gave up"):
             if not self._has_general:
                 self._add_general()
-            self._run(_GENERAL, samples)
+            self._run(_GENERAL, samples, tract_factor)
             return self._result(with_lattice=False).log_likelihood
 
     def _add_general(self) -> None:
@@ -159,18 +178,18 @@ class SphinxDecoder:
         self._decoder.add_lm_file(_GENERAL, str(self._models / "en-us.lm.bin"))
         self._has_general = True
 
-    def _run(self, search: str, samples: NDArray[np.int16]) -> None:
+    def _run(self, search: str, samples: NDArray[np.int16], tract_factor: float) -> None:
         if self._active != search:  # asking the library which one is active crashes while none is
             self._decoder.activate_search(search)
             self._active = search
-        hear_whole(self._decoder, samples)
+        hear_whole(self._decoder, samples, tract_factor)
 
     def _result(self, *, with_lattice: bool) -> Decoding:
         frames = int(self._decoder.n_frames())
         best = self._decoder.hyp()
         if best is None or not best.hypstr:
             return Decoding((), 0.0, frames, None)
-        log_likelihood = self._decoder.logmath.log(best.score) * _NATS_A_UNIT
+        log_likelihood = log_likelihood_of(self._decoder) or 0.0
         words = tuple(
             DecodedWord(seg.word.partition("(")[0], seg.start_frame, seg.end_frame + 1, min(1.0, seg.prob))
             for seg in self._decoder.seg()
