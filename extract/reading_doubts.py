@@ -31,7 +31,7 @@ from shared.units import convert
 
 #: A value leads its rivals by at least so much cost.
 _LEADS = 0.5
-_CONFUSABLE_CONFIDENCE = 0.8
+_CONFUSABLE_CONFIDENCE = 0.6
 #: Words that say which of two values in one breath holds, or that both were passed through.
 _GLUE = word_set("bench_words.glue")
 _TAIL_LEADS = word_set("part_names.adjectives")
@@ -156,7 +156,7 @@ class ReadingDoubts:
         least = sure.least(start, quantity.end)
         if least < self._confidence_least:
             draft.ask("the words were not heard clearly", value_candidate(filed.placing.value, draft.unit))
-        if min(least, sure.overall) < _CONFUSABLE_CONFIDENCE and quantity.value is not None:
+        if least < _CONFUSABLE_CONFIDENCE and quantity.value is not None:
             for value in self._misheard_values(heard, filed):
                 draft.ask(
                     "two numbers that sound alike",

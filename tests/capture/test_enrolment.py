@@ -177,7 +177,7 @@ def test_what_is_kept_can_be_found_and_forgotten(tmp_path: Path) -> None:
     assert {path.name for path in kept.folder.iterdir()} == {"speaker.json"}
     forget_speaker("sam", tmp_path)
     assert not kept.folder.exists()
-    with pytest.raises(SpeakerUnknown, match="nobody yet"):
+    with pytest.raises(SpeakerUnknown, match="nobody else is"):
         find_speaker("sam", tmp_path)
 
 
