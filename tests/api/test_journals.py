@@ -113,6 +113,20 @@ def test_what_was_heard_survives_a_cut_at_every_byte(tmp_path: Path) -> None:
             assert journal.heard == said, cut
 
 
+def test_what_the_engine_learnt_of_the_voice_comes_back_as_of_the_last_whole_segment(tmp_path: Path) -> None:
+    path = tmp_path / "heard.journal"
+    with HeardJournal(path, RULES) as journal:
+        assert journal.memory == ()
+        journal.append(HEARD[0], (1.0, 300.0, 0.1))
+        journal.append(None, (2.0, 600.5, 1 / 3))
+    data = path.read_bytes()
+    with HeardJournal(path, RULES) as journal:
+        assert journal.memory == (2.0, 600.5, 1 / 3)
+    path.write_bytes(data[: data.rindex(b"600.5")])
+    with HeardJournal(path, RULES) as journal:
+        assert journal.memory == (1.0, 300.0, 0.1)
+
+
 def test_damage_is_set_aside_and_never_read_as_words(tmp_path: Path) -> None:
     path = tmp_path / "heard.journal"
     data = bytearray(write_heard(path))
