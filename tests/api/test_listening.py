@@ -1,4 +1,4 @@
-"""Listening: what is heard depends on the sound and on what is kept of the voice, on nothing else before it."""
+"""Listening: what is heard depends on the sound and on what is kept of the voice, on nothing else."""
 
 from __future__ import annotations
 
