@@ -1,4 +1,4 @@
-"""One pocketsphinx decoder with two language models: the job's and everyday English.
+"""One pocketsphinx decoder with three language models: the job's, its sheet's alone, and everyday English.
 
 The boundary to the library: its objects, log base and errors stay in this file. Not thread-safe; one
 a process.
@@ -25,7 +25,7 @@ FRAME_S = 0.01
 #: Log units of the decoder are ln(1.0001) and its scores are shifted down by ten bits.
 _LOG_BASE = float(np.log(1.0001))
 _NATS_A_UNIT = _LOG_BASE * 1024
-_JOB, _GENERAL = "job", "general"
+_JOB, _NARROW, _GENERAL = "job", "narrow", "general"
 
 #: Spectral subtraction and per-utterance cepstral mean are what the acoustic model was trained with.
 FRONT_END: dict[str, Any] = {
@@ -125,9 +125,16 @@ class SphinxDecoder:
         language_model: the job's.
         dictionary: of all words that either model may hear.
         transform: of an enrolled speaker (:class:`capture.engines.speaker.Transform`), or None.
+        narrow_model: the sheet's, for :meth:`heard_narrowly`, or None.
     """
 
-    def __init__(self, language_model: Path, dictionary: Path, transform: Path | None = None) -> None:
+    def __init__(
+        self,
+        language_model: Path,
+        dictionary: Path,
+        transform: Path | None = None,
+        narrow_model: Path | None = None,
+    ) -> None:
         import pocketsphinx
 
         self._models = acoustic_model_folder().parent
@@ -143,6 +150,8 @@ class SphinxDecoder:
                 **_SEARCH,
             )
             self._decoder.add_lm_file(_JOB, str(language_model))
+            if narrow_model is not None:
+                self._decoder.add_lm_file(_NARROW, str(narrow_model))
             self._language = language_of(self._decoder.get_lm(_JOB))
 
     def decode(self, samples: NDArray[np.int16], tract_factor: float = 1.0) -> Decoding:
@@ -158,6 +167,16 @@ class SphinxDecoder:
         with _translated("the decoder gave up"):
             self._run(_JOB, samples, tract_factor)
             return self._result(with_lattice=True)
+
+    def heard_narrowly(self, samples: NDArray[np.int16], tract_factor: float = 1.0) -> str:
+        """Return what is heard if it can only be what the sheet's templates make; needs a narrow model.
+
+        Raises:
+            EngineFailed: the library gave up.
+        """
+        with _translated("the second pass gave up"):
+            self._run(_NARROW, samples, tract_factor)
+            return self._result(with_lattice=False).text
 
     def general_log_likelihood(self, samples: NDArray[np.int16], tract_factor: float = 1.0) -> float:
         """Return the log likelihood of the best everyday sentence, nats.

@@ -18,7 +18,7 @@ from pathlib import Path
 
 from capture.vocabulary.general_model import general_model_path, read_general_model
 from capture.vocabulary.hotwords import hotwords_of
-from capture.vocabulary.language_model import build_language_model
+from capture.vocabulary.language_model import build_language_model, build_template_model
 from capture.vocabulary.mixture import BackOffModel
 from capture.vocabulary.pronunciations import dictionary_text, general_dictionary_path
 from shared.errors import VocabularyError
@@ -26,8 +26,8 @@ from shared.job_sheet import JobSheet
 from shared.lexicon import lexicon_sha256, load_lexicon
 
 _HERE = Path(__file__).parent
-_MODEL, _DICTIONARY, _ABOUT = "language_model.bin", "words.dict", "about.json"
-_COMPLETE = (_MODEL, _DICTIONARY, _ABOUT)
+_MODEL, _NARROW, _DICTIONARY, _ABOUT = "language_model.bin", "narrow_model.bin", "words.dict", "about.json"
+_COMPLETE = (_MODEL, _NARROW, _DICTIONARY, _ABOUT)
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,8 @@ class Vocabulary:
 
     language_model: Path
     """Trigram model in pocketsphinx's binary form."""
+    narrow_model: Path
+    """The same of what the sheet's own items, places and numbers make, for a second pass over numbers."""
     dictionary: Path
     """Pronunciations of all its words, CMU format."""
     hotwords: str
@@ -105,14 +107,15 @@ def _load(folder: Path, key: str) -> Vocabulary | None:
         return None  # damaged: compiled anew
     if not sizes_right:
         return None
-    return Vocabulary(folder / _MODEL, folder / _DICTIONARY, hotwords, key, words)
+    return Vocabulary(folder / _MODEL, folder / _NARROW, folder / _DICTIONARY, hotwords, key, words)
 
 
 def _compile_into(folder: Path, sheet: JobSheet) -> None:
     lexicon = load_lexicon()
     model = build_language_model(sheet, lexicon)
     write_vocabulary(model, folder)
-    sizes = {name: (folder / name).stat().st_size for name in (_MODEL, _DICTIONARY)}
+    _write_language_model(build_template_model(sheet, lexicon).arpa(), folder / _NARROW)
+    sizes = {name: (folder / name).stat().st_size for name in (_MODEL, _NARROW, _DICTIONARY)}
     about = {
         "sheet": sheet.id,
         "hotwords": hotwords_of(sheet, lexicon, read_general_model().common),
@@ -125,20 +128,20 @@ def _compile_into(folder: Path, sheet: JobSheet) -> None:
 def write_vocabulary(model: BackOffModel, folder: Path) -> tuple[Path, Path]:
     """Write a language model and a dictionary of its words into a folder; return their paths."""
     spoken = [word for word in model.words if word not in ("<s>", "</s>")]
-    _write_language_model(model.arpa(), folder)
+    _write_language_model(model.arpa(), folder / _MODEL)
     (folder / _DICTIONARY).write_text(dictionary_text(spoken), encoding="ascii")
     return folder / _MODEL, folder / _DICTIONARY
 
 
-def _write_language_model(arpa: bytes, folder: Path) -> None:
+def _write_language_model(arpa: bytes, path: Path) -> None:
     """Write the binary form: it loads in a tenth of the time of the text."""
     from pocketsphinx import NGramModel
 
-    text = folder / "language_model.arpa"
+    text = path.with_suffix(".arpa")
     text.write_bytes(arpa)
     try:
         model = NGramModel.readfile(str(text))
-        model.write(str(folder / _MODEL))
+        model.write(str(path))
     except (RuntimeError, ValueError, TypeError) as exc:
         raise VocabularyError("the language model cannot be read back", where=str(text)) from exc
     text.unlink()

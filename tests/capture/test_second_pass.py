@@ -1,0 +1,54 @@
+"""The second pass over numbers, with a language model of the sheet alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from capture.engines.sphinx import SphinxEngine
+from shared.job_sheet import load_job_sheet
+from shared.settings import Settings
+from shared.speech import Utterance, Word
+from tests.capture.engine_sound import segment
+
+SAID = "impeller bolt seventy foot pounds"
+
+
+@pytest.fixture(scope="module")
+def engine() -> SphinxEngine:
+    return SphinxEngine(load_job_sheet("wash-water-end-suction"), Path(Settings().cache_dir))
+
+
+def doubtful(text: str = SAID) -> Utterance:
+    words = tuple(Word(word, n, n + 1, 0.3) for n, word in enumerate(text.split()))
+    return Utterance(text, 0.0, 9.0, 0.3, words, alternatives=(text.replace("seventy", "seventeen"),))
+
+
+def test_what_both_passes_hear_is_sure(engine: SphinxEngine) -> None:
+    sure = engine._confirmed(doubtful(), "the impeller bolt is at seventy foot pounds")
+    assert sure.confidence == 0.9
+    assert {word.confidence for word in sure.words} == {0.9}
+    assert sure.alternatives == ()
+
+
+@pytest.mark.parametrize("narrow", ["impeller bolt seventeen foot pounds", "impeller bolt foot pounds", ""])
+def test_what_the_second_pass_hears_otherwise_stays_as_doubtful_as_it_was(
+    engine: SphinxEngine, narrow: str
+) -> None:
+    assert engine._confirmed(doubtful(), narrow) == doubtful()
+
+
+def test_surer_words_stay_as_sure_as_they_were(engine: SphinxEngine) -> None:
+    surer = replace(doubtful(), confidence=0.97, words=(Word("seventy", 0, 1, 0.99),), text="seventy")
+    assert engine._confirmed(surer, "seventy").confidence == 0.97
+    assert engine._confirmed(surer, "seventy").words[0].confidence == 0.99
+
+
+def test_a_plain_number_of_the_demo_is_heard_alike_by_both(engine: SphinxEngine) -> None:
+    heard = engine.hear(segment())
+    assert heard is not None
+    assert heard.text.endswith("seventy foot pounds")
+    assert heard.confidence >= 0.9
+    assert heard.alternatives == ()
