@@ -31,7 +31,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "12"
+_HEARING = "13"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -101,7 +101,7 @@ class SphinxEngine(SegmentEngine):
             decoding = replace(decoding, log_likelihood=decoding.log_likelihood - better)
             general -= better
         utterance = utterance_of(segment, decoding, general, self._telling)
-        if carries_number(utterance.text):
+        if samples is segment.samples and carries_number(utterance.text):
             utterance = self._confirmed(utterance, plain_text(decoder.heard_narrowly(samples, factor)))
         utterance = self._with_rival(utterance, decoding, samples, factor)
         if decoding.log_likelihood > general:  # chatter is heard too badly to learn from
@@ -120,7 +120,8 @@ class SphinxEngine(SegmentEngine):
     def _confirmed(self, utterance: Utterance, narrow: str) -> Utterance:
         """Return the utterance surer where a pass that knows the sheet alone hears the same of it.
 
-        Both passes err by what they expect, and they expect other things: what both hear is seldom wrong.
+        Both passes err by what they expect, and they expect other things: what both hear in quiet is seldom
+        wrong (development speech: of 149 readings none). In noise they err by the sound, and alike.
         """
         if self._telling.of(in_numbers(narrow)) != self._telling.of(utterance.text):
             return utterance
