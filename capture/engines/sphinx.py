@@ -13,7 +13,6 @@ from capture.engines.number_duel import NumberDuel
 from capture.engines.numbers_heard import carries_number, number_word
 from capture.engines.sphinx_decoder import (
     FRAME_S,
-    FRONT_END,
     LANGUAGE_WEIGHT,
     DecodedWord,
     Decoding,
@@ -22,6 +21,7 @@ from capture.engines.sphinx_decoder import (
 )
 from capture.engines.telling_words import TellingWords
 from capture.engines.voice_tract import VoiceTract
+from capture.engines.word_graph import WordGraph
 from capture.noise import estimate_snr_db, suppress_noise
 from capture.segments import Segment
 from capture.sound_blocks import Samples
@@ -75,16 +75,15 @@ class SphinxEngine(SegmentEngine):
             self.model += ", adapted to a speaker"
             self.identity = hash_of(self.identity, transform.read_text(encoding="ascii"))
         self._telling = TellingWords(sheet)
-        narrow = vocabulary.narrow_model
-        self._decoder = SphinxDecoder(vocabulary.language_model, vocabulary.dictionary, narrow_model=narrow)
-        self._duel = NumberDuel(acoustic_model_folder(), vocabulary.dictionary, FRONT_END)
-        self._tract = VoiceTract(acoustic_model_folder(), vocabulary.dictionary)
+        self._decoder = SphinxDecoder(
+            vocabulary.language_model, vocabulary.dictionary, narrow_model=vocabulary.narrow_model
+        )
+        graph = WordGraph(acoustic_model_folder(), vocabulary.dictionary)
+        self._duel, self._tract = NumberDuel(graph), VoiceTract(graph)
         # In noise a speaker's own means help every voice, in quiet they harm as often (capture/enrolment.py).
         self._in_noise = self._decoder
         if transform is not None:
-            self._in_noise = SphinxDecoder(
-                vocabulary.language_model, vocabulary.dictionary, transform, narrow
-            )
+            self._in_noise = SphinxDecoder(vocabulary.language_model, vocabulary.dictionary, transform)
 
     def hear(self, segment: Segment) -> Utterance | None:
         """Return what was said, with word times, posteriors, number alternatives and the chatter score."""
@@ -102,7 +101,7 @@ class SphinxEngine(SegmentEngine):
             general -= better
         utterance = utterance_of(segment, decoding, general, self._telling)
         if samples is segment.samples and carries_number(utterance.text):
-            utterance = self._confirmed(utterance, plain_text(decoder.heard_narrowly(samples, factor)))
+            utterance = self._confirmed(utterance, plain_text(self._decoder.heard_narrowly(samples, factor)))
         utterance = self._with_rival(utterance, decoding, samples, factor)
         if decoding.log_likelihood > general:  # chatter is heard too badly to learn from
             self._tract.learn([word.text for word in decoding.words], samples)

@@ -10,7 +10,8 @@ import pytest
 from numpy.typing import NDArray
 
 from capture.engines.number_duel import NumberDuel
-from capture.engines.sphinx_decoder import FRONT_END, acoustic_model_folder
+from capture.engines.sphinx_decoder import acoustic_model_folder
+from capture.engines.word_graph import WordGraph
 from capture.sound import read_sound
 
 RECORDINGS = Path(__file__).parents[2] / "fixtures" / "recordings"
@@ -24,7 +25,7 @@ def duel() -> NumberDuel:
     import pocketsphinx
 
     whole = Path(pocketsphinx.get_model_path()) / "en-us" / "cmudict-en-us.dict"
-    return NumberDuel(acoustic_model_folder(), whole, FRONT_END)
+    return NumberDuel(WordGraph(acoustic_model_folder(), whole))
 
 
 @pytest.fixture(scope="session")

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from capture.engines.sphinx_decoder import acoustic_model_folder
 from capture.engines.voice_tract import FACTORS, VoiceTract
+from capture.engines.word_graph import WordGraph
 from capture.sound import read_sound
 
 RECORDINGS = Path(__file__).parents[2] / "fixtures" / "recordings"
@@ -44,7 +45,7 @@ def spoken(dictionary: Path) -> list[tuple[list[str], NDArray[np.int16]]]:
 
 
 def tract(dictionary: Path) -> VoiceTract:
-    return VoiceTract(acoustic_model_folder(), dictionary)
+    return VoiceTract(WordGraph(acoustic_model_folder(), dictionary))
 
 
 def faster(sound: NDArray[np.int16], factor: float) -> NDArray[np.int16]:
