@@ -33,6 +33,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     _doubt_denied(heard, talk.drafts)
     _doubt_past(heard, talk.drafts, items)
     _doubt_unplaced(heard, talk.drafts)
+    _doubt_contested(talk.drafts)
     _doubt_mils(heard, talk.drafts)
     _doubt_foreign_place(heard, talk.drafts, items)
 
@@ -107,6 +108,18 @@ def _doubt_unplaced(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         if first.item == second.item and unplaced:
             offered = [value_candidate(second.value, second.unit)] if second.value is not None else []
             first.ask("two values in one breath", *offered)
+
+
+def _doubt_contested(drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about a value whose place another of the breath may have: then its own number may name a place.
+
+    "One thirteen two fourteen three twelve or fourteen": is three the second's value, or the third's name?
+    """
+    for doubtful in drafts:
+        places = {candidate.position for candidate in doubtful.candidates} - {None, doubtful.position}
+        for other in drafts:
+            if other.item == doubtful.item and other.position in places:
+                _ask(other, "another number of this breath may belong there")
 
 
 def _doubt_foreign_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Item]) -> None:

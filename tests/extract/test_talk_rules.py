@@ -21,6 +21,10 @@ FRONT = "front clearance vane one eighteen"
 RULES: list[tuple[str, str, list[str], str, str, set[str]]] = [
     ("a place named in full keeps its number", END, [FRONT], "vane two one eighty thou",
      "Vane 2, one eighty thou.", {"?front_clearance@2"}),
+    ("a number that may name a place is no sure value", END, [],
+     "front clearance vane one thirty two fourteen three twelve or fourteen and a half",
+     "Front clearance, vane one thirty-two fourteen three twelve or fourteen and a half.",
+     {f"?front_clearance@{vane}" for vane in "12345"}),
     ("another machine told without an article", END, [FRONT], "last one had thirty thou",
      "Last one had 30 thou.", set()),
     ("another machine by its own name", END, [FRONT], "the other pump had thirty one on vane two",
