@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-import yaml
+from shared.data_files import read_data
 
 TABLE = Path(__file__).parent / "expected_hearing.yaml"
 #: From this estimate on a recording is compared with what was measured in a quiet room.
@@ -69,6 +69,6 @@ def load_expected_hearing(path: Path = TABLE) -> ExpectedHearing | None:
     """Read the table; None where the bench has not written one."""
     if not path.is_file():
         return None
-    content = yaml.safe_load(path.read_text(encoding="utf-8"))
+    content = read_data(path)
     levels = tuple(Expected(**level) for level in content["levels"])
     return ExpectedHearing(content["date"], content["commit"], content["command"], levels)

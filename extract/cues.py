@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
-import yaml
-
+from shared.data_files import read_data
 from shared.errors import SettingError
 
 _CHOICE = re.compile(r"\{([^{}]*)\}")
@@ -22,7 +21,7 @@ def load_cues() -> dict[str, tuple[str, ...]]:
     Raises:
         SettingError: a list that holds something other than distinct phrases.
     """
-    data = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    data = read_data(_FILE)
     cues: dict[str, tuple[str, ...]] = {}
     for name, templates in data.items():
         if not templates or any(not isinstance(phrase, str) for phrase in templates):

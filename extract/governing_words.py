@@ -13,14 +13,13 @@ from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 
-import yaml
-
 from extract.heard import Heard
 from extract.number_cues import cue_words
 from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.sounding import sound_of
+from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("governing_words.yaml")
 #: Mentions that tell what is spoken of; other cues say how, and are weighed where they belong.
@@ -44,7 +43,7 @@ _REACH_BEHIND = 3
 @cache
 def plain_words() -> frozenset[str]:
     """Return the words that change nothing of a value."""
-    data: dict[str, str] = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    data: dict[str, str] = read_data(_FILE)
     labels = cue_words("strong_label_nouns") | cue_words("weak_label_nouns")
     return frozenset(word for words in data.values() for word in words.split()) | labels
 

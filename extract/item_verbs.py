@@ -6,9 +6,8 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-import yaml
-
 from extract.cues import spelled_out
+from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("item_verbs.yaml")
 
@@ -26,7 +25,7 @@ class ItemVerb(NamedTuple):
 @cache
 def load_item_verbs() -> tuple[ItemVerb, ...]:
     """Load the list."""
-    rules = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    rules = read_data(_FILE)
     return tuple(
         ItemVerb(
             rule["kind"],

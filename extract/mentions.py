@@ -13,8 +13,6 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-import yaml
-
 from extract.numbers import is_number_word
 from extract.pipeline import TalkPipeline
 from extract.sheet_phrases import WEAK, Phrase
@@ -22,6 +20,7 @@ from extract.sounding import sound_of
 from extract.split_words import cut_wrongly
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
+from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
 _REPAIR_COST = 0.6
@@ -228,7 +227,7 @@ def _swallows_inside(big: Mention, small: Mention) -> bool:
 
 @cache
 def _mishearings() -> tuple[dict[str, tuple[str, ...]], dict[str, tuple[str, ...]]]:
-    data = yaml.safe_load(_MISHEARINGS.read_text(encoding="utf-8"))
+    data = read_data(_MISHEARINGS)
 
     def table(name: str) -> dict[str, tuple[str, ...]]:
         return {str(heard): tuple(str(w) for w in said) for heard, said in data[name].items()}

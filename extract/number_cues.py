@@ -5,14 +5,14 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-import yaml
+from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("number_cues.yaml")
 
 
 @cache
 def _lists() -> dict[str, str | list[str]]:
-    data: dict[str, str | list[str]] = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    data: dict[str, str | list[str]] = read_data(_FILE)
     return data
 
 

@@ -15,9 +15,8 @@ from itertools import accumulate, pairwise
 from pathlib import Path
 from typing import Literal
 
-import yaml
-
 from extract.heard import Heard
+from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("recorder_orders.yaml")
 _NAMED = re.compile(r"\{(\w+)\}")
@@ -220,5 +219,5 @@ def _filled(text: str) -> str:
 
 @cache
 def _data() -> dict[str, str]:
-    data: dict[str, str] = yaml.safe_load(_FILE.read_text("utf-8"))
+    data: dict[str, str] = read_data(_FILE)
     return {name: re.sub(r"\|\s+", "|", " ".join(text.split())) for name, text in data.items()}

@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
+from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("senses.yaml")
 
@@ -43,7 +43,7 @@ class Sense:
 
 @cache
 def _senses(kind: str) -> dict[str, tuple[Sense, ...]]:
-    data: dict[str, list[dict[str, Any]]] = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    data: dict[str, list[dict[str, Any]]] = read_data(_FILE)
     by_word: dict[str, list[Sense]] = {}
     for rule in data[kind]:
         sense = Sense(

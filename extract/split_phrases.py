@@ -7,10 +7,9 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-import yaml
-
 from extract.heard import Heard
 from extract.word_sets import word_set
+from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("split_phrases.yaml")
 _LONGEST_GAP = 6
@@ -40,7 +39,7 @@ class _Pattern(NamedTuple):
 
 @cache
 def _patterns() -> tuple[_Pattern, ...]:
-    data = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    data = read_data(_FILE)
     return tuple(
         _Pattern(
             entry["kind"],

@@ -13,10 +13,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
-import yaml
-
 from extract.number_words import ONES
 from extract.tokens import Token, tokenize
+from shared.data_files import read_data
 from shared.lexicon import load_lexicon
 
 _FILE = Path(__file__).with_suffix(".yaml")
@@ -88,7 +87,7 @@ def _trie() -> _Node:
 
 @cache
 def _data() -> dict[str, Any]:
-    data: dict[str, Any] = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    data: dict[str, Any] = read_data(_FILE)
     return data
 
 

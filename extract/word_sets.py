@@ -5,14 +5,14 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-import yaml
+from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("word_sets.yaml")
 
 
 @cache
 def _sets() -> dict[str, str]:
-    data: dict[str, str] = yaml.safe_load(_FILE.read_text(encoding="utf-8"))
+    data: dict[str, str] = read_data(_FILE)
     return data
 
 

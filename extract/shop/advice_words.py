@@ -7,12 +7,12 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
+from shared.data_files import read_data
 
 
 @cache
 def _data() -> dict[str, Any]:
-    data: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("advice_words.yaml").read_text("utf-8"))
+    data: dict[str, Any] = read_data(Path(__file__).with_name("advice_words.yaml"))
     return data
 
 

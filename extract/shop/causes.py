@@ -8,9 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from extract.shop.method import FLAG_WORDS, Method, Source
+from shared.data_files import read_data
 from shared.errors import SettingError
 
 METHOD = Method(
@@ -50,7 +49,7 @@ class WearEvidence:
 
 @cache
 def _data() -> dict[str, Any]:
-    data: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("causes.yaml").read_text("utf-8"))
+    data: dict[str, Any] = read_data(Path(__file__).with_name("causes.yaml"))
     return data
 
 

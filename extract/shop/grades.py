@@ -8,10 +8,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from extract.shop.amounts import parse_number
 from extract.shop.threads import Thread
+from shared.data_files import read_data
 from shared.errors import CalculationOutOfRange, SettingError
 
 _KPSI_MPA = 6.894757293168361
@@ -38,7 +37,7 @@ class Grade:
 
 @cache
 def _tables() -> dict[str, Any]:
-    data: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("grades.yaml").read_text("utf-8"))
+    data: dict[str, Any] = read_data(Path(__file__).with_name("grades.yaml"))
     return data
 
 

@@ -8,9 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from extract.shop.method import Source
+from shared.data_files import read_data
 from shared.errors import SettingError
 
 SOURCE = Source("nut factors: Shigley's, 9th ed., table 8-15", "R")
@@ -34,7 +33,7 @@ class NutFactor:
 
 @cache
 def _data() -> dict[str, Any]:
-    data: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("nut_factors.yaml").read_text("utf-8"))
+    data: dict[str, Any] = read_data(Path(__file__).with_name("nut_factors.yaml"))
     return data
 
 

@@ -10,10 +10,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from extract.shop.amounts import parse_number
 from extract.shop.method import Figure, Method, Source, Worked
+from shared.data_files import read_data
 from shared.errors import CalculationOutOfRange, SettingError
 
 METHOD = Method(
@@ -60,9 +59,7 @@ class Thread:
 
 @cache
 def _tables() -> dict[str, dict[str, Any]]:
-    data: dict[str, dict[str, Any]] = yaml.safe_load(
-        Path(__file__).with_name("threads.yaml").read_text("utf-8")
-    )
+    data: dict[str, dict[str, Any]] = read_data(Path(__file__).with_name("threads.yaml"))
     return data
 
 

@@ -8,9 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from extract.shop.method import Figure, Method, Source, Worked
+from shared.data_files import read_data
 from shared.errors import CalculationOutOfRange
 
 METHOD = Method(
@@ -44,7 +43,7 @@ class LeastClearance:
 
 @cache
 def _tables() -> dict[str, Any]:
-    data: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("wear_ring.yaml").read_text("utf-8"))
+    data: dict[str, Any] = read_data(Path(__file__).with_name("wear_ring.yaml"))
     return data
 
 

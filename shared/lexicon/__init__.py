@@ -12,8 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import get_args
 
-import yaml
-
+from shared.data_files import read_data
 from shared.errors import SettingError
 from shared.record import Action, Condition, ConsumableName, Event
 from shared.units import UNITS
@@ -78,7 +77,7 @@ def lexicon_sha256() -> str:
 
 
 def _steps() -> tuple[StepWording, ...]:
-    rules = yaml.safe_load((_HERE / "steps.yaml").read_text(encoding="utf-8"))
+    rules = read_data(_HERE / "steps.yaml")
     return tuple(
         StepWording(
             tuple(frozenset(group) for group in rule["when"]),
@@ -91,7 +90,7 @@ def _steps() -> tuple[StepWording, ...]:
 
 def _read(name: str, closed: tuple[str, ...] | None) -> Phrases:
     path = _HERE / f"{name}.yaml"
-    data = yaml.safe_load(path.read_text(encoding="utf-8"))
+    data = read_data(path)
     phrases = {
         str(key): tuple(" ".join(str(p).lower().split()) for p in forms) for key, forms in data.items()
     }
