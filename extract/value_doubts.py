@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from extract.heard import Heard
-from extract.number_words import NUMBER_WORDS
+from extract.number_words import NUMBER_WORDS, ONES
 from extract.placings import Item
 from extract.reading_drafts import LooseNumber, ReadingDraft, ReadingTalk, value_candidate
 from extract.sheet_phrases import WEAK
@@ -23,6 +23,7 @@ _DENYING = word_set("value_doubts.denying")
 _PASSES = word_set("value_doubts.passes")
 #: Kinds that are measured on the running pump.
 _RUNNING = frozenset({"pressure", "temperature", "vibration", "speed", "time"})
+_DIGITS = frozenset("123456789")
 _ARTICLES = frozenset({"a", "an", "the", "by", "about", "another", "of"})
 
 
@@ -33,7 +34,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     _doubt_denied(heard, talk.drafts)
     _doubt_past(heard, talk.drafts, items)
     _doubt_unplaced(heard, talk.drafts)
-    _doubt_contested(talk.drafts)
+    _doubt_contested(heard, talk.drafts)
     _doubt_mils(heard, talk.drafts)
     _doubt_foreign_place(heard, talk.drafts, items)
 
@@ -110,15 +111,17 @@ def _doubt_unplaced(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
             first.ask("two values in one breath", *offered)
 
 
-def _doubt_contested(drafts: Sequence[ReadingDraft]) -> None:
-    """Ask about a value whose place another of the breath may have: then its own number may name a place.
+def _doubt_contested(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about a number that may name a place, where another of the breath may belong to its own.
 
     "One thirteen two fourteen three twelve or fourteen": is three the second's value, or the third's name?
     """
     for doubtful in drafts:
         places = {candidate.position for candidate in doubtful.candidates} - {None, doubtful.position}
         for other in drafts:
-            if other.item == doubtful.item and other.position in places:
+            said = [n for n in heard.norms(other.start, other.end) if n in NUMBER_WORDS or n[0].isdecimal()]
+            bare = len(said) == 1 and (said[0] in ONES or said[0] in _DIGITS)
+            if bare and other.item == doubtful.item and other.position in places:
                 _ask(other, "another number of this breath may belong there")
 
 
