@@ -60,7 +60,7 @@ def main() -> int:
     parser.add_argument("--quick", action="store_true")
     quick = parser.parse_args().quick
     commit = _git("rev-parse", "HEAD")
-    figures = measure("development", quick=quick)
+    figures = measure("development", part="quick" if quick else "whole")
     command = _COMMAND + (" --quick" if quick else "")
     table = table_of(figures, date=f"{datetime.now(UTC):%Y-%m-%d}", commit=commit, command=command)
     write_table(table)

@@ -1,18 +1,20 @@
 """From words to entries on whole jobs: nobody tunes to the first set; its words are never shown.
 
-The six jobs of ``fixtures/evaluation`` against their records, and the labelled jobs of
-``tests/extract/data``, which are worked on; each in words and as a printing recogniser shows them.
+The jobs of ``fixtures/evaluation`` and ``fixtures/former_evaluation`` against their records, and the
+labelled jobs of ``tests/extract/data``; the last two sets are worked on. Each in words and as a printing
+recogniser shows them.
 """
 
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from typing import Any
 
 from bench.record_scoring import Counts, Totals, score_record
 from bench.speech_scoring import upper_bound
 from extract.record_builder import RecordBuilder
-from fixtures.evaluation.evaluation_files import EVALUATION_JOBS, read_evaluation_job
+from fixtures.evaluation.evaluation_files import EVALUATION_JOBS, FORMER_JOBS, read_evaluation_job
 from shared.speech import Utterance
 from tests.extract.bench_jobs import DATA, FRESH, Score, folder_of, jobs_in, score_job
 
@@ -22,17 +24,19 @@ _SPOKEN_S = 3.0
 def measure() -> dict[str, Any]:
     """Return the figures of both sets and forms as plain data."""
     return {
-        "evaluation jobs, words": _evaluation(printed=False),
-        "evaluation jobs, print": _evaluation(printed=True),
+        "evaluation jobs, words": _evaluation(EVALUATION_JOBS, printed=False),
+        "evaluation jobs, print": _evaluation(EVALUATION_JOBS, printed=True),
+        "former evaluation jobs, words": _evaluation(FORMER_JOBS, printed=False),
+        "former evaluation jobs, print": _evaluation(FORMER_JOBS, printed=True),
         "labelled jobs, words": _labelled(printed=False),
         "labelled jobs, print": _labelled(printed=True),
     }
 
 
-def _evaluation(*, printed: bool) -> dict[str, Any]:
+def _evaluation(names: Sequence[str], *, printed: bool) -> dict[str, Any]:
     totals = Totals()
     spent_s = 0.0
-    for name in EVALUATION_JOBS:
+    for name in names:
         job = read_evaluation_job(name)
         lines = job.printed if printed else job.lines
         builder = RecordBuilder(job.sheet)

@@ -1,7 +1,8 @@
 """What the offline ear hears: words, numbers, readings, by voice and noise, beside two baselines.
 
 ``python -m bench speech`` scores the evaluation jobs. ``python -m bench.speech development`` scores
-those that may be tuned on, ``--quick`` a small part of them.
+those that may be tuned on, ``former`` those that were evaluation once; ``--part quick`` a small part of
+them, ``--part clean`` every job by every voice, in quiet alone.
 
 A fractional design: every job in every noise, the voices taking turns, so that each voice meets each
 noise. Real-time share is processor time of hearing (voice activity, suppression, all passes) over
@@ -23,7 +24,7 @@ from pathlib import Path
 from typing import Any
 
 from bench.speech_baselines import Baseline, general_baseline, template_baseline
-from bench.speech_jobs import SpokenJob, development_jobs, evaluation_jobs
+from bench.speech_jobs import SpokenJob, development_jobs, evaluation_jobs, former_evaluation_jobs
 from bench.speech_plot import reliability_plot, reliability_table
 from bench.speech_scoring import Score, score_record, score_words
 from bench.speech_sound import RATES, Condition, record_job
@@ -37,6 +38,11 @@ VOICES = ("rms", "slt", "awb")
 HARD_VOICE = "kal16"
 NOISES_DB = (None, 15.0, 10.0, 5.0)
 _CORES = 2
+_SETS = {
+    "development": development_jobs,
+    "former": former_evaluation_jobs,
+    "evaluation": evaluation_jobs,
+}
 
 
 @dataclass(frozen=True)
@@ -59,8 +65,11 @@ class Result:
     templates: Score
 
 
-def design(jobs: Sequence[str], data: str, *, quick: bool = False) -> list[Task]:
-    """Return which job is spoken how."""
+def design(jobs: Sequence[str], data: str, *, part: str = "whole") -> list[Task]:
+    """Return which job is spoken how; ``part`` is whole, quick or clean."""
+    if part == "clean":
+        return _in_quiet(jobs, data)
+    quick = part == "quick"
     tasks = []
     noises = NOISES_DB[:2] if quick else NOISES_DB
     for j, job in enumerate(jobs):
@@ -75,19 +84,27 @@ def design(jobs: Sequence[str], data: str, *, quick: bool = False) -> list[Task]
     return tasks
 
 
-def measure(data: str = "evaluation", *, quick: bool = False) -> dict[str, Any]:
+def _in_quiet(jobs: Sequence[str], data: str) -> list[Task]:
+    return [
+        Task(data, job, Condition(voice, RATES[(j + v) % len(RATES)], None, 1000 + 10 * j + v))
+        for j, job in enumerate(jobs)
+        for v, voice in enumerate(VOICES)
+    ]
+
+
+def measure(data: str = "evaluation", *, part: str = "whole") -> dict[str, Any]:
     """Score a set of jobs and return the figures."""
     names = [job.name for job in _jobs(data)]
-    if quick:
+    if part == "quick":
         names = names[::3]
-    tasks = design(names, data, quick=quick)
+    tasks = design(names, data, part=part)
     with ProcessPoolExecutor(min(_CORES, os.cpu_count() or 1), get_context("spawn")) as pool:
         results = list(pool.map(run_task, tasks))
     return _report(data, results)
 
 
 def _jobs(data: str) -> list[SpokenJob]:
-    return development_jobs() if data == "development" else evaluation_jobs()
+    return _SETS[data]()
 
 
 def run_task(task: Task) -> Result:
@@ -142,7 +159,7 @@ def _report(data: str, results: Sequence[Result]) -> dict[str, Any]:
     path = RESULTS / f"reliability-{data}.svg"
     path.write_text(reliability_plot(total.reliability), encoding="utf-8")
     report["reliability_plot"] = str(path)
-    if data == "development":
+    if data != "evaluation":
         report["faults"] = total.faults
     return report
 
@@ -183,7 +200,7 @@ def _sum(scores: Any) -> Score:
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("data", choices=("development", "evaluation"))
-    parser.add_argument("--quick", action="store_true")
+    parser.add_argument("data", choices=tuple(_SETS))
+    parser.add_argument("--part", choices=("whole", "quick", "clean"), default="whole")
     chosen = parser.parse_args()
-    print(json.dumps(measure(chosen.data, quick=chosen.quick), indent=1))
+    print(json.dumps(measure(chosen.data, part=chosen.part), indent=1))

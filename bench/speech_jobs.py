@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from fixtures.evaluation.evaluation_files import EVALUATION_JOBS, read_evaluation_job
+from fixtures.evaluation.evaluation_files import EVALUATION_JOBS, FORMER_JOBS, read_evaluation_job
 from fixtures.narration_files import REBUILDS, Line, read_expected, read_narration, utterance_of
 from shared.job_sheet import JobSheet, load_job_sheet
 from tests.extract.bench_jobs import DATA, read_talk
@@ -65,8 +65,17 @@ def development_jobs() -> list[SpokenJob]:
 
 def evaluation_jobs() -> list[SpokenJob]:
     """Return the jobs that nobody tunes to."""
+    return _jobs_of(EVALUATION_JOBS)
+
+
+def former_evaluation_jobs() -> list[SpokenJob]:
+    """Return the jobs that were evaluation once and may be looked at since."""
+    return _jobs_of(FORMER_JOBS)
+
+
+def _jobs_of(names: Iterable[str]) -> list[SpokenJob]:
     found = []
-    for name in EVALUATION_JOBS:
+    for name in names:
         job = read_evaluation_job(name)
         sheet = load_job_sheet(job.sheet)
         found.append(_from_record(name, sheet, job.lines, job.expected, job.utterance_of))

@@ -153,7 +153,7 @@ def test_every_voice_meets_every_noise_and_every_job_both_usual_ones() -> None:
     for noise in (None, 15.0):
         assert [t.job for t in usual if t.condition.snr_db == noise] == jobs
     assert len({t.condition.seed for t in usual}) == len(usual)
-    assert len(design(jobs, "evaluation", quick=True)) < len(tasks) / 1.5
+    assert len(design(jobs, "evaluation", part="quick")) < len(tasks) / 1.5
 
 
 def test_reliability_is_shown_by_confidence() -> None:

@@ -21,10 +21,14 @@ from capture.vocabulary.spoken_numbers import UNITS_TO_NINETEEN, cardinal
 from fixtures.narration_files import NARRATIONS
 
 NATURAL = sorted((TEXT_DIR / "natural").glob("*.txt"))
-EVALUATION = NARRATIONS.parent / "evaluation"
+EVALUATIONS = [NARRATIONS.parent / "evaluation", NARRATIONS.parent / "former_evaluation"]
 JUDGED_BY = {
     **{f"narrations/{path.stem}": path for path in sorted(NARRATIONS.glob("*.yaml"))},
-    **{f"{path.parent.name}/{path.stem}": path for path in sorted(EVALUATION.glob("*/narration*.yaml"))},
+    **{
+        f"{path.parent.name}/{path.stem}": path
+        for folder in EVALUATIONS
+        for path in sorted(folder.glob("*/narration*.yaml"))
+    },
 }
 SHORTEST_SENTENCE = 5
 """Words. Shorter ones ("read that back", "no cracks") are everybody's."""
@@ -136,7 +140,7 @@ def test_no_line_of_training_stands_inside_a_narration_that_the_program_is_judge
 
 
 def test_every_rebuild_and_evaluation_job_is_looked_at_in_words_and_in_print() -> None:
-    jobs = {path.name for path in EVALUATION.iterdir() if (path / "sheet.yaml").exists()}
+    jobs = {path.parent.name for folder in EVALUATIONS for path in folder.glob("*/sheet.yaml")}
     assert jobs
     assert {f"{job}/narration{kind}" for job in jobs for kind in ("", ".print")} <= set(JUDGED_BY)
 
