@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.predicate_sense import COPULAS
 from extract.recitals import longest_quantity
 from extract.word_sets import word_set
 
@@ -24,6 +25,9 @@ _SAME = frozenset({"same", "original", "existing"})
 _SWITCHING = word_set("bare_particles.switching")
 _AFTER_COUNT: tuple[list[str], ...] = (["of"], [], [","], ["."], ["and"])
 _NAMES = ("part", "other_part")
+_ARTICLES = frozenset({"the", "a", "my", "both", "all", "its"})
+_VERBS = COPULAS | {"has", "have", "looks", "look", "'ve"}
+_NO_SUBJECT = frozenset({"and", "but", "so", "with", "for", "to", "i", "we", "it", "they", "that", "which"})
 
 
 class BareAction(NamedTuple):
@@ -72,7 +76,8 @@ def _particle(heard: Heard, part: Mention) -> BareAction | None:
         return None
     if _SWITCHING & set(heard.norms(part.start - 3, part.start)):
         return None
-    if not _ends(heard, at + 1, key):
+    told_anew = _something_new(heard, at + 1, key, verb=at > part.end)
+    if not told_anew and not _ends(heard, at + 1, key):
         return None
     return BareAction(key, at, at + 1, word)
 
@@ -93,6 +98,31 @@ def _ends(heard: Heard, at: int, key: str) -> bool:
         if quantity is None or (quantity.unit is not None and quantity.unit.unit != "count"):
             return False
         return heard.norms(quantity.number_end, quantity.number_end + 1) in _AFTER_COUNT
+    return False
+
+
+def _something_new(heard: Heard, at: int, key: str, verb: bool) -> bool:
+    """Whether the thing named behind the small word is no place but what is told of next.
+
+    "Shaft's out, the sleeve's scored" said in one breath; "out the box" is "out of the box". Where no
+    verb stood before ("key in the shaft is worn"), "in" and "on" name a place.
+    """
+    if heard.norms(at, at + 1)[:1] and heard.tokens[at].norm not in _ARTICLES:
+        return False
+    if key == "fitted":
+        # "The seal's in, the spring's fine", but "shaft's in the vee blocks, indicator's on it".
+        named = [m for m in heard.mentions.of(*_NAMES) if m.start == at + 1]
+        return verb and any((heard.norms(m.end, m.end + 1) or [""])[0] in _VERBS for m in named)
+    if _COME_FROM & set(heard.norms(at + 1, at + 3)) or any(
+        at < m.start <= at + 2 for m in heard.mentions.of(*_NAMES)
+    ):
+        return True
+    for i in range(at + 2, min(at + 8, len(heard.tokens))):
+        word = heard.tokens[i].norm
+        if word in _VERBS:
+            return True
+        if not word.isalpha() or word in _NO_SUBJECT:
+            return False
     return False
 
 

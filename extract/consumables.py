@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import cast
 
 from extract.entry_drafts import ConsumableDraft
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.part_names import NamedPart, parts_in
+from extract.part_places import behind_preposition
 from extract.part_talk import PartTalk
 from extract.predicate_sense import COPULAS
 from extract.recitals import longest_quantity
-from extract.reference import behind_preposition, with_pair
+from extract.reference import with_pair
 from extract.talk_context import TalkContext
 from extract.word_sets import phrase_set, word_set
 from shared.job_sheet import JobSheet
@@ -42,7 +43,16 @@ _NOT_USED_PHRASES = (
 )
 _NOT_USED_AFTER = word_set("consumables.not_used_after")
 _APPLIED = word_set("consumables.applied")
-_AUXILIARIES = frozenset({"is", "was", "has", "been", "are", "'s", "i", "we", "have", "'ve"})
+_AUXILIARIES = word_set("consumables.auxiliaries")
+_WENT = word_set("consumables.went")
+_ON = (["on"], ["in"], ["round"], ["into"], ["onto"], ["under"])
+_VERB_REACH = 6
+#: What may stand between it and the torque in a terse line, and what tells a torque without a figure.
+_BEFORE_TORQUE = word_set("consumables.before_torque")
+_TIGHTENED = word_set("consumables.tightened")
+#: "… and the same in the other", "and ten grams in the oil seal", "on the rings as well".
+_ONCE_MORE = word_set("consumables.once_more")
+_AS_WELL = (["too"], ["also"], ["likewise"], ["as", "well"], ["the", "same"], ["ditto"], ["both"])
 _SOAKED = word_set("consumables.soaked")
 _WASHED = word_set("consumables.washed")
 _VERBAL = phrase_set("consumables.verbs")
@@ -50,6 +60,7 @@ _ALL_OVER = frozenset(tuple(phrase.split()) for phrase in phrase_set("consumable
 #: "A smear of grease" tells of its use.
 _PORTIONS = frozenset({"smear", "dab", "packed", "fresh"})
 _TARGET_REACH = 6
+_VERB_REACH = 5
 #: What others used before is no consumable of this rebuild.
 _OTHERS = frozenset({"somebody", "someone", "whoever", "who", "they'd"})
 
@@ -67,7 +78,9 @@ def read_consumables(
         if target is not None and not target.called:
             clause = heard.clause_at(mention.start)
             target = with_pair(sheet, heard.norms(clause.start, mention.start), target)
-        targets = target.parts if target is not None else (None,)
+        targets: tuple[str | None, ...] = (None,)
+        if target is not None:
+            targets = (*target.parts, *_and_on(heard, talk, mention, target))
         for applied_to in targets:
             drafts.append(
                 ConsumableDraft(
@@ -120,6 +133,8 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
     after = heard.norms(mention.end, mention.end + 1)
     if mention.form in _VERBAL or mention.form.split()[0] in _PORTIONS or _said_used(heard, mention):
         return True
+    if _in_terse_line(heard, mention):
+        return True
     if before[-1:] == ["in"] and set(before[-2:-1]) & (
         _SOAKED | _WASHED if mention.key == "solvent" else _SOAKED
     ):
@@ -143,8 +158,42 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
 
 def _said_used(heard: Heard, mention: Mention) -> bool:
     """Whether a verb right behind it says so ("thread locker applied on the rod bolts")."""
-    words = [word for word in heard.norms(mention.end, mention.end + 3) if word not in _AUXILIARIES]
-    return bool(words) and words[0] in _APPLIED
+    return _verb_behind(heard, mention) > mention.end
+
+
+def _verb_behind(heard: Heard, mention: Mention) -> int:
+    """Return the token behind the verb that says it was used ("is filled", "went"); else behind its name."""
+    at = mention.end
+    while (
+        heard.norms(at, at + 1)[:1]
+        and heard.tokens[at].norm in _AUXILIARIES
+        and at < mention.end + _VERB_REACH
+    ):
+        at += 1
+    word = (heard.norms(at, at + 1) or [""])[0]
+    if word in _WENT:
+        # "Thread locker went on the rods".
+        return at + 1 if heard.norms(at + 1, at + 2) in _ON else mention.end
+    if word not in _APPLIED:
+        return mention.end
+    at += 1
+    while heard.norms(at, at + 1) in (["well"], ["right"], ["all"], ["up"]):
+        at += 1
+    return at
+
+
+def _in_terse_line(heard: Heard, mention: Mention) -> bool:
+    """Whether it stands between what is bolted and its torque ("cover bolts, thread locker, thirty")."""
+    named = [
+        m
+        for m in heard.mentions.of("part", "other_part", "item")
+        if m.end <= mention.start and all(word == "," for word in heard.norms(m.end, mention.start))
+    ]
+    at = mention.end
+    while heard.norms(at, at + 1)[:1] and heard.tokens[at].norm in _BEFORE_TORQUE:
+        at += 1
+    torqued = at > mention.end and heard.norms(at - 1, at)[0] in _TIGHTENED
+    return bool(named) and (torqued or longest_quantity(heard.tokens, at) is not None)
 
 
 def _planned(heard: Heard, mention: Mention) -> bool:
@@ -164,11 +213,10 @@ def _target(
 ) -> NamedPart | None:
     """Return the part that it went on: behind "on", else the part of the clause or the breath."""
     clause = heard.clause_at(mention.start)
-    behind = heard.norms(mention.end, mention.end + _TARGET_REACH)
+    verb = _verb_behind(heard, mention)
+    behind = heard.norms(verb, verb + _TARGET_REACH)
     right = [
-        p
-        for p in parts_in(talk.parts, mention.end, len(heard.tokens))
-        if p.start - mention.end <= _TARGET_REACH
+        p for p in parts_in(talk.parts, mention.end, len(heard.tokens)) if p.start - verb <= _TARGET_REACH
     ]
     joined = behind and (behind[0] in _USED_AFTER or behind[0] in ("threads", "along"))
     if mention.form in _VERBAL and right and right[0].start - mention.end <= 3:
@@ -201,6 +249,30 @@ def _target(
     if focus is not None and focus.parts[0] in listed:
         return focus
     return NamedPart((listed[0],), 0, 0) if len(listed) == 1 else None
+
+
+def _and_on(heard: Heard, talk: PartTalk, mention: Mention, target: NamedPart) -> Iterator[str]:
+    """Yield the parts that the same went on as well ("… and the same in the oil seal")."""
+    last = target
+    if not mention.end <= target.start:
+        return
+    for part in talk.parts:
+        if part.start < last.end:
+            continue
+        between = heard.norms(last.end, part.start)
+        counted = {
+            i - last.end
+            for at in range(last.end, part.start)
+            if (amount := longest_quantity(heard.tokens, at)) is not None
+            for i in range(amount.start, amount.end)
+        }
+        joined = all(word in _ONCE_MORE or n in counted for n, word in enumerate(between))
+        own = {"on", "in", "to", "under", "round", "into", "onto", "same", "likewise"} & set(between)
+        as_well = any(heard.norms(part.end, part.end + len(words)) == words for words in _AS_WELL)
+        if not between or not joined or not (own or as_well) or part.unlisted:
+            return
+        yield from part.parts
+        last = part
 
 
 def _bolted(sheet: JobSheet, heard: Heard, mention: Mention, talk: PartTalk) -> NamedPart | None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES, TEENS, TENS
+from extract.position_runs import positions_beside
 from extract.recitals import longest_quantity
 from extract.unlisted_names import HOUSEHOLD, PART_HEADS
 from extract.word_sets import word_set
@@ -41,6 +42,8 @@ _ADJECTIVES = word_set("part_names.adjectives")
 #: What parts have and what is no part by itself ("the inner edge").
 FEATURES = word_set("reference.features")
 _FASTENERS = word_set("part_names.fasteners")
+_PLACING = frozenset({"in", "on", "into", "onto", "under", "round", "to"})
+_SINGULAR = frozenset({"is", "'s", "was", "has", "went", "goes"})
 _PLURAL_QUANTIFIERS = frozenset({"all", "both", "each", "every"})
 
 
@@ -146,7 +149,7 @@ def _one(sheet: JobSheet, heard: Heard, mention: Mention, focus: str | None) -> 
     quantity = _quantity_before(heard, start)
     place = _place_before(heard, mention)
     if mention.kind == "other_part":
-        name = "_".join(heard.norms(start, mention.end)) if start < mention.start else mention.key
+        name = _as_called(heard, mention, start)
         return NamedPart(
             (name,), start, mention.end, True, quantity, (), mention.repairs, place, mention.form
         )
@@ -160,11 +163,18 @@ def _one(sheet: JobSheet, heard: Heard, mention: Mention, focus: str | None) -> 
     )
 
 
+def _as_called(heard: Heard, mention: Mention, start: int) -> str:
+    """Return the name of a part off the sheet: the words that it was called by, mended where misheard."""
+    own = mention.form.split() if mention.repairs else heard.norms(mention.start, mention.end)
+    words = [word for word in (*heard.norms(start, mention.start), *own) if word[0].isalnum()]
+    return "_".join(words)
+
+
 def _of_several(
     heard: Heard, mention: Mention, focus: str | None, quantity: int | None, place: str | None
 ) -> NamedPart:
     """Decide which parts a shared tail means: those of a position named beside, all, or the one in focus."""
-    beside = _positions_beside(heard, mention)
+    beside = positions_beside(heard, mention)
     keys = mention.keys
     fitting = tuple(key for key in keys if any(goes_with(key, position) for position in beside))
     noun = heard.tokens[mention.end - 1].norm
@@ -242,16 +252,6 @@ def _kin(heard: Heard, mention: Mention) -> str | None:
     return kin[0] if len(kin) == 1 else None
 
 
-def _positions_beside(heard: Heard, mention: Mention) -> list[str]:
-    reach = 5 if heard.tokens[mention.end - 1].norm.endswith("s") else 2
-    return [
-        key
-        for position in heard.mentions.of("position")
-        if 0 <= mention.start - position.end <= 3 or 0 <= position.start - mention.end <= reach
-        for key in position.keys
-    ]
-
-
 def goes_with(part: str, position: str) -> bool:
     """Whether a part's name holds a position's ("non_drive_end_bearing" holds "non_drive_end")."""
     if not part.startswith(position) and f"_{position}" not in part:
@@ -272,7 +272,19 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     if {"not", "n't"} & set(heard.norms(first.start - 2, first.start)):
         # "Not the seat, the carbon".
         return False
+    if (
+        _in_consumables_place(heard, first)
+        and (heard.norms(second.end, second.end + 1) or [""])[0] in _SINGULAR
+    ):
+        # "Grease in the bush and the seal is new".
+        return False
     return all(word in _JOINS for word in between) and ("and" in between or "," in between or "&" in between)
+
+
+def _in_consumables_place(heard: Heard, part: NamedPart) -> bool:
+    """Whether a part only says where a consumable went ("grease in the bush")."""
+    lead = [i for i in range(max(0, part.start - 3), part.start) if heard.tokens[i].norm in _PLACING]
+    return bool(lead) and any(m.end == lead[-1] for m in heard.mentions.of("consumable"))
 
 
 def measured_behind(heard: Heard, at: int) -> bool:

@@ -23,9 +23,10 @@ from extract.part_names import (
     unlisted_place,
     unlisted_subject,
 )
+from extract.part_places import behind_preposition
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
-from extract.reference import PRONOUNS, behind_preposition, referred_part, twins_between, twins_named
+from extract.reference import PRONOUNS, referred_part, twins_between, twins_named
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
@@ -38,7 +39,8 @@ _PLACE_WORDS = _PREPOSITIONS | {"by", "beside", "above", "below", "next"}
 _CAUSES = word_set("conditions.causes")
 _HAVING = word_set("part_talk.having")
 #: Unlisted parts that are features of a listed one.
-_OWNER_OF = {"bearing_cage": "bearing", "inner_race": "bearing", "outer_race": "bearing"}
+_OF_A_BEARING = ("cage", "bearing_cage", "inner_race", "inner_ring", "outer_race", "outer_ring")
+_OWNER_OF = dict.fromkeys(_OF_A_BEARING, "bearing")
 _FEATURES = word_set("reference.features")
 _OF_BEARINGS = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
@@ -67,7 +69,7 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     focus = context.focus()
     parts = _without_owned(heard, named_parts(sheet, heard, focus[0][-1] if focus else None))
     parts = _without_features(parts, focus[0] if focus else ())
-    parts = sorted([*parts, *twins_named(sheet, heard, focus)], key=lambda part: part.start)
+    parts = sorted([*parts, *twins_named(sheet, heard, parts, focus)], key=lambda part: part.start)
     talk = PartTalk(parts=parts)
     before: NamedPart | None = NamedPart(focus[0], 0, 0, focus[1]) if focus else None
     subject: NamedPart | None = None

@@ -43,6 +43,7 @@ _PLACES = frozenset({"out", "off", "in", "on"})
 _SEARCHING = word_set("predicate_sense.searching")
 _GIVEN = word_set("predicate_sense.given")
 #: Damage that can be dressed out, the verbs that say so, and what shows that it was known before.
+_MOVING = frozenset({"went", "goes", "going", "gone", "go", "is", "was", "'s"})
 _MENDABLE = word_set("predicate_sense.mendable")
 _MENDING = word_set("predicate_sense.mending")
 _DEFINITE = frozenset({"the", "that", "those", "them", "these", "all", "out", "its"})
@@ -98,6 +99,8 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
     if after == "to" and heard.norms(mention.end + 1, mention.end + 2) in (["me"], ["us"], ["my"]):
         # "Looks alright to me".
         after = ""
+    if key != "deposits" and _of_consumable(heard, mention):
+        return False
     if key in _MENDABLE and _made_good(heard, mention):
         return False
     if mention.repairs and " " not in word and after not in _FAST and not _state_said(heard, mention):
@@ -113,6 +116,21 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
     if key == "good":
         return after not in _NOT_AFTER_STATE and not _of_a_person(heard, mention.start)
     return True
+
+
+def _of_consumable(heard: Heard, mention: Mention) -> bool:
+    """Whether grease or the like is the subject ("grease is all dried up in the bush")."""
+    clause = heard.clause_at(mention.start)
+    leading = [m for m in heard.mentions.of("consumable") if clause.start <= m.start < mention.start]
+    if not leading or any(
+        leading[0].end <= m.start < mention.start for m in heard.mentions.of("part", "other_part")
+    ):
+        return False
+    first = clause.start
+    while heard.tokens[first].norm in ("and", "but", "the", "all", "old", ",", "that", "so"):
+        first += 1
+    following = heard.norms(leading[0].end, leading[0].end + 1)
+    return leading[0].start == first and bool(following) and following[0] in COPULAS | {"has", "had", "have"}
 
 
 def _made_good(heard: Heard, mention: Mention) -> bool:
@@ -220,6 +238,9 @@ def _action_meant(
         return not _torque_in_clause(heard, mention)
     if "back" in words and {"all", "it"} <= set(heard.norms(mention.start - 3, mention.end)):
         # All is back in: the machine, not a part of it.
+        return False
+    if words[0] in _MOVING and any(m.end == mention.start for m in heard.mentions.of("consumable")):
+        # "Thread locker went on the rods".
         return False
     if word == "go on":
         if after == "and":

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 from extract.heard import Heard
 from extract.part_names import NamedPart, goes_with, parts_in
+from extract.part_places import behind_preposition
 from extract.predicate_sense import COPULAS
 from extract.predicates import Predicate
 from extract.sheet_phrases import STEM, item_parts
@@ -41,7 +42,6 @@ _OWNERS = {
 _COMMON = word_set("reference.common")
 #: "Renewed the pair of them".
 _WHOLE = word_set("reference.whole")
-_PREPOSITIONS = word_set("reference.prepositions")
 _ADVERBS = frozenset({"always", "besides", "across", "sometimes", "afterwards", "sides", "pieces", "perhaps"})
 _MODALS = word_set("reference.modals")
 _LIKEWISE = frozenset({"likewise", "ditto", "too", "same", "also"})
@@ -98,14 +98,6 @@ def _without_position(sheet: JobSheet, name: str) -> str | None:
     """Return what is left of a part's name without the position in it; None where it has none."""
     key = next((key for key in sheet.positions if goes_with(name, key)), None)
     return name.replace(key, "", 1).strip("_") if key is not None else None
-
-
-def behind_preposition(heard: Heard, part: NamedPart) -> bool:
-    """Whether a part only says where another is ("new o ring on the back plate with …")."""
-    before = [
-        word for word in heard.norms(part.start - 3, part.start) if word not in ("the", "a", "its", "an")
-    ]
-    return bool(before) and before[-1] in _PREPOSITIONS
 
 
 def _of_position(sheet: JobSheet, heard: Heard, predicate: Predicate, before: NamedPart) -> bool:
@@ -318,24 +310,32 @@ def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart)
     return found
 
 
-def twins_named(sheet: JobSheet, heard: Heard, focus: tuple[tuple[str, ...], bool] | None) -> list[NamedPart]:
-    """Return what "drive end ones", "both of them" name when the talk is about the part's twin.
+def twins_named(
+    sheet: JobSheet,
+    heard: Heard,
+    parts: Sequence[NamedPart],
+    focus: tuple[tuple[str, ...], bool] | None,
+) -> list[NamedPart]:
+    """Return what "drive end ones", "the lower one" name where their noun was told before.
 
     Args:
-        focus: the parts talked about and whether they are off the sheet.
+        parts: named in this utterance.
+        focus: the parts talked about before it and whether they are off the sheet.
     """
-    if focus is None or focus[1] or len(focus[0]) != 1:
-        return []
-    noun = focus[0][0].split("_")[-1]
     found = []
     for mention in heard.mentions.of("position"):
         following = heard.norms(mention.end, mention.end + 1)
         named_one = following in (["one"], ["ones"])
         if not named_one and not (mention.start <= 1 and following and following[0] in _LIKEWISE):
             continue
+        told = [part for part in parts if part.end <= mention.start]
+        names, unlisted = (told[-1].parts, told[-1].unlisted) if told else focus or ((), False)
+        nouns = {name.split("_")[-1] for name in names}
+        if unlisted or len(nouns) != 1 or (len(names) > 1 and not told):
+            continue
         for key in mention.keys:
             twins = [
-                name for name in sheet.part_names if goes_with(name, key) and name.split("_")[-1] == noun
+                name for name in sheet.part_names if goes_with(name, key) and name.split("_")[-1] in nouns
             ]
             if len(twins) == 1:
                 found.append(NamedPart((twins[0],), mention.start, mention.end + int(named_one)))
@@ -344,23 +344,18 @@ def twins_named(sheet: JobSheet, heard: Heard, focus: tuple[tuple[str, ...], boo
 
 def twins_between(sheet: JobSheet, heard: Heard, part: NamedPart, predicate: Predicate) -> NamedPart:
     """Go over to the twins of positions named since ("top bush reused, middle and bottom renewed")."""
-    if part.unlisted or len(part.parts) != 1:
+    nouns = {name.split("_")[-1] for name in part.parts}
+    if part.unlisted or len(nouns) != 1:
         return part
-    noun = part.parts[0].split("_")[-1]
-    keys = [
-        key
-        for mention in heard.mentions.of("position")
-        if part.end < mention.start and mention.end <= predicate.start and predicate.start - mention.end <= 1
-        for key in mention.keys
-    ]
-    if keys:
-        joined = [m for m in heard.mentions.of("position") if part.end < m.start and m.end <= predicate.start]
-        keys = [key for mention in joined for key in mention.keys]
+    places = [m for m in heard.mentions.of("position") if part.end < m.start and m.end <= predicate.start]
+    if not any(predicate.start - m.end <= 1 for m in places):
+        return part
+    keys = [key for m in places for key in m.keys if not any(goes_with(name, key) for name in part.parts)]
     twins = [
         name
         for key in keys
         for name in sheet.part_names
-        if goes_with(name, key) and name.split("_")[-1] == noun and name != part.parts[0]
+        if goes_with(name, key) and name.split("_")[-1] in nouns
     ]
     return NamedPart(tuple(dict.fromkeys(twins)), 0, 0) if twins and len(twins) == len(keys) else part
 

@@ -49,10 +49,13 @@ def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
         own = [m for m in named if m.start <= head < m.end]
         if head in closed or (head + 1 < len(words) and words[head + 1] in PART_HEADS):
             continue
-        if any(m.end - m.start > 1 or (m.kind == "part" and m.cost < 1) for m in own):
+        if any(m.kind == "part" and (m.end - m.start > 1 or m.cost < 1) for m in own):
             continue
-        start = _start(words, named, head)
-        if start == head or any(i in closed for i in range(start, head)):
+        longest = max((m.end - m.start for m in own), default=1)
+        known = longest > 1
+        # "Oil level glass" where the list has "level glass".
+        start = _modified(words, named, head + 1 - longest) if known else _start(words, named, head)
+        if start > head - longest or any(i in closed for i in range(start, head)):
             continue
         if HOUSEHOLD & set(words[max(0, start - 1) : head]) or _in_names(words[start:head], own):
             continue
@@ -73,6 +76,17 @@ def _start(words: Sequence[str], named: Sequence[Mention], head: int) -> int:
         else:
             break
     return start
+
+
+def _modified(words: Sequence[str], named: Sequence[Mention], start: int) -> int:
+    """Return where the words that tell a name of several words apart begin; other parts are none."""
+    parts = {i for m in named for i in range(m.start, m.end)}
+    first = start
+    while (
+        first > 0 and start - first < _LONGEST and words[first - 1] in _MODIFIERS and first - 1 not in parts
+    ):
+        first -= 1
+    return first
 
 
 def _in_names(modifiers: Sequence[str], tails: Sequence[Mention]) -> bool:

@@ -1,0 +1,59 @@
+"""Whether a part that is named only says where something is ("grease line to the top bearing").
+
+"In", "on", "out" and "off" may also end what is said of the part before, and the part behind them
+begins something new: "new pinion in, bull gear and shaft are going back", said in one breath.
+"""
+
+from __future__ import annotations
+
+from extract.heard import Heard
+from extract.part_names import NamedPart
+from extract.predicate_sense import COPULAS, NEW_WORDS
+from extract.word_sets import word_set
+
+_PREPOSITIONS = word_set("reference.prepositions")
+_PARTICLES = frozenset({"in", "on", "out", "off"})
+_ARTICLES = frozenset({"the", "a", "its", "an"})
+_VERBS = COPULAS | word_set("part_places.verbs")
+_PARTITIVES = word_set("part_places.partitives")
+_NEW_REACH = 4
+
+
+def behind_preposition(heard: Heard, part: NamedPart) -> bool:
+    """Whether a part only says where another is ("new o ring on the back plate with …")."""
+    at = part.start - 1
+    while at >= 0 and part.start - at <= 2 and heard.tokens[at].norm in _ARTICLES:
+        at -= 1
+    if at < 0 or heard.tokens[at].norm not in _PREPOSITIONS | {"out"}:
+        return False
+    if heard.tokens[at].norm == "of" and heard.norms(at - 1, at) and heard.tokens[at - 1].norm in _PARTITIVES:
+        # "A couple of the piston rings are broken".
+        return False
+    if ends_before(heard, at) and _subject(heard, part):
+        return False
+    return heard.tokens[at].norm in _PREPOSITIONS
+
+
+def ends_before(heard: Heard, at: int) -> bool:
+    """Whether "in", "out" at a token says what was done with the part before it ("new pinion in")."""
+    if heard.tokens[at].norm not in _PARTICLES:
+        return False
+    before = heard.norms(at - 1, at)
+    named = [m for m in heard.mentions.of("part", "other_part") if m.end <= at]
+    if not named:
+        return False
+    if before and before[0] in COPULAS:
+        # "Gland's off the rod's scratched".
+        return named[-1].end == at - 1
+    # "The new seal in the housing" is a place, "new seal in housing's cracked" is none.
+    lead = heard.norms(named[-1].start - _NEW_REACH, named[-1].start)
+    bare = heard.tokens[at + 1].norm not in _ARTICLES if at + 1 < len(heard.tokens) else True
+    return named[-1].end == at and bool((NEW_WORDS | {"old"}) & set(lead)) and bare
+
+
+def _subject(heard: Heard, part: NamedPart) -> bool:
+    """Whether a verb of its own follows a part."""
+    following = (heard.norms(part.end, part.end + 1) or [""])[0]
+    return following in _VERBS or any(
+        m.start == part.end and m.form.split()[0] in _VERBS for m in heard.mentions.of("action", "condition")
+    )
