@@ -34,7 +34,8 @@ _IDIOMS = {
     "hedge_idiom": ("hedge",),
     "undone_idiom": ("undone",),
     "correction": ("future",),
-    "hedge": ("conditional", "negation"),
+    # "More or less" compares nothing.
+    "hedge": ("conditional", "negation", "difference_after", "limit_after", "alternative"),
     "as_found": ("future",),
     "negation_idiom": ("negation", "correction", "limit_before", "limit_after", "difference_after"),
 }
@@ -195,6 +196,9 @@ def _swallows_inside(big: Mention, small: Mention) -> bool:
     if big.kind == "cue":
         if small.kind == "cue":
             return small.key == big.key or small.key in _IDIOMS.get(big.key, ())
+        if small.kind in ("item", "step") and small.cost > 0:
+            # "Hold on" takes no time and holds no pressure.
+            return big.key == "correction"
         return small.kind in _FINDINGS and big.key in (
             "negation_idiom",
             "hedge_idiom",

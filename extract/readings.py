@@ -7,13 +7,13 @@ decided here with the rooms beside it. No doubtful number leaves as a sure one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from extract.acceptance import may_stand
 from extract.corrections import Run, runs_of, says_instead, says_wrong
 from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
+from extract.measured_again import back_to_measured, once_more
 from extract.reading_corrections import Earlier, ReadingCorrections, Reference, reference_of
 from extract.reading_doubts import ReadingDoubts, doubt_cut, doubt_place, doubt_twice
 from extract.reading_drafts import ReadingTalk
@@ -29,12 +29,12 @@ from extract.recitals import longest_quantity
 from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
 from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
-from extract.stage_twins import by_stage
+from extract.stage_twins import by_stage, named_twin
 from extract.stages import phase_of
 from extract.talk_context import TalkContext
 from extract.value_doubts import doubt_values
 from extract.word_confidence import WordConfidence
-from extract.word_sets import phrase_set, word_set
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 from shared.record import ReadingEntry
 
@@ -42,7 +42,6 @@ from shared.record import ReadingEntry
 _MARGIN = 0.75
 _CORRECTING = 0.1
 _MEASURING = word_set("readings.measuring")
-_ONCE_MORE = phrase_set("readings.once_more")
 
 
 class ReadingRoom:
@@ -135,9 +134,11 @@ class ReadingRoom:
         ):
             # An item just named is what is put right, whatever was read last.
             reference = earlier.standing_reading(context.item, context.position) or reference
+        if not correcting:
+            back_to_measured(heard, run, context, earlier, self._items)
         outset = self._outset(context, run, reference)
         if not correcting:
-            outset = self._once_more(heard, run, context, earlier, outset)
+            outset = once_more(heard, run, context, earlier, outset)
         ways = self._search.ways(heard.tokens, board, outset)
         best = by_stage(heard, ways[0], self._items)
         rivals = [
@@ -210,17 +211,6 @@ class ReadingRoom:
             True,
         )
 
-    def _once_more(
-        self, heard: Heard, run: Run, context: TalkContext, earlier: Earlier, outset: Outset
-    ) -> Outset:
-        """Go back to the position just measured where the words only say that it was done again."""
-        last = earlier.last_reading()
-        if last is None or last.item != context.item or last.position is None or outset.position is not None:
-            return outset
-        if heard.number - last.evidence.utterance > 2 or not _says_again(heard, run):
-            return outset
-        return replace(outset, position=last.position)
-
     def _bring_back(self, context: TalkContext) -> ReadingEntry | None:
         """Go back to the item whose position was just named, where the one talked about has no such position.
 
@@ -292,7 +282,7 @@ class ReadingRoom:
                 key = context.item if context.item in mention.keys else mention.key
                 if key is not None and (len(mention.keys) == 1 or context.item in mention.keys):
                     talk.about_item = talk.about_item or mention.cost < 1
-                    context.name_item(key)
+                    context.name_item(named_twin(heard, key, self._items), weakly=mention.cost >= 1)
                 continue
             item = self._items.get(context.item or "")
             if mention.cost >= WEAK:
@@ -345,17 +335,6 @@ def _of_unknown(heard: Heard, at: int) -> bool:
     """Whether a number before which no item was named follows the name of a part."""
     before = [m for m in heard.mentions.of("part", "other_part", "item") if m.end <= at]
     return bool(before) and not any(m.kind == "item" and m.cost < 1 for m in before)
-
-
-def _says_again(heard: Heard, run: Run) -> bool:
-    """Whether a run opens with "second go", "once more" and names neither item nor position."""
-    named = [
-        m for m in heard.mentions.of("item", "position") if run.start <= m.start < run.end and m.cost < 1
-    ]
-    again = [
-        m for m in heard.mentions.cues("again") if run.start <= m.start < run.end and m.form in _ONCE_MORE
-    ]
-    return bool(again) and not named
 
 
 def _named_last(heard: Heard, item: str) -> bool:

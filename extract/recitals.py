@@ -16,8 +16,10 @@ from extract.identifiers import identifier_tokens
 from extract.mentions import Mention, Mentions
 from extract.number_words import ONES
 from extract.quantity_arcs import Quantity, quantities_at
+from extract.sheet_phrases import WEAK
 from extract.tokens import Token
 from extract.tolerances import recites_nominal, tolerance_end
+from extract.values_taken_back import values_taken_back
 from extract.word_sets import word_set
 
 _NOT = frozenset({"not", "n't", "wasn't", "isn't", "weren't", "aren't"})
@@ -91,7 +93,7 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         if _starting(tokens, _over_copula(tokens, cue.end)) is None:
             bar(_ending(tokens, cue.start), "a limit recited")
     for cue in mentions.cues("difference_after"):
-        if not _item_said(mentions, clauses, cue):
+        if not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):
             bar(_ending(tokens, cue.start), "a difference")
     for cue in mentions.cues("difference_before"):
         amount = _starting(tokens, _over_articles(tokens, cue.end))
@@ -120,7 +122,7 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             waited = _starting(tokens, _over_articles(tokens, i + 1))
             if waited is not None and waited.unit is not None and waited.unit.unit in ("s", "min"):
                 bar(waited, "how long it took")
-    for quantity in _wrongly_said(tokens, mentions):
+    for quantity in values_taken_back(tokens, mentions):
         bar(quantity, "said to be wrong")
     return sorted(found, key=lambda b: b.quantity.start)
 
@@ -181,7 +183,10 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
             and quantity.unit is None
             and quantity.value.denominator == 1
         )
-        if of_all or counts or any(following[: len(words)] == words for words in _COUNT_AFTER):
+        counted_behind = following != ("more", "or") and any(
+            following[: len(words)] == words for words in _COUNT_AFTER
+        )
+        if of_all or counts or counted_behind:
             counted.update(range(i, quantity.number_end))
     counted.update(_numbered_things(tokens, mentions))
     return frozenset(counted)
@@ -369,28 +374,14 @@ def _plus_minus(tokens: Sequence[Token]) -> list[Quantity]:
     return found
 
 
-def _wrongly_said(tokens: Sequence[Token], mentions: Mentions) -> list[Quantity]:
-    """Return the values that a speaker takes back ("I said forty eight, it was forty six")."""
-    found: list[Quantity] = []
-    rights = sorted(
-        {m.start for m in mentions.cues("right_said", "correction")}
-        | {m.start for m in mentions.cues("wrong_said") if m.form in ("i said", "i gave you")}
+def _judged(mentions: Mentions, clauses: Sequence[Clause], cue: Mention) -> bool:
+    """Whether "too loose" may judge a value that was measured again somewhere, and be no difference."""
+    clause = clause_of(clauses, cue.start)
+    again, placed = mentions.cues("again"), mentions.of("position")
+    return cue.form.startswith("too ") and all(
+        any(clause.holds(m) and m.start < cue.start and m.cost < WEAK for m in named)
+        for named in (again, placed)
     )
-    for cue in mentions.cues("wrong_said"):
-        first = next(
-            (
-                q
-                for q in (_starting(tokens, i) for i in range(cue.end, min(cue.end + 4, len(tokens))))
-                if q is not None
-            ),
-            None,
-        )
-        if first is None:
-            continue
-        right = next((at for at in rights if at >= first.end), None)
-        if right is not None and any(_starting(tokens, i) is not None for i in range(right, len(tokens))):
-            found.append(first)
-    return found
 
 
 def _item_said(mentions: Mentions, clauses: Sequence[Clause], cue: Mention) -> bool:

@@ -12,7 +12,7 @@ from functools import lru_cache
 from extract.heard import Heard
 from extract.placings import Item
 from extract.search_states import Filed, Found
-from extract.stages import EITHER, said_outright
+from extract.stages import EITHER, phase_of, said_outright
 from shared.units import KIND_OF_UNIT
 
 
@@ -23,6 +23,15 @@ def by_stage(heard: Heard, found: Found, items: Mapping[str, Item]) -> Found:
         return found
     last = filed[-1].item if found.item is not None else None
     return found._replace(filed=filed, item=last)
+
+
+def named_twin(heard: Heard, name: str, items: Mapping[str, Item]) -> str:
+    """Return the item that is meant where one is only named, its value still to come."""
+    stage = phase_of(heard)
+    if stage is None or items[name].stage in (EITHER, stage):
+        return name
+    twins = [other for other in items.values() if other.stage == stage and _alike(items[name], other)]
+    return twins[0].item if len(twins) == 1 else name
 
 
 def _moved(heard: Heard, filed: Filed, items: Mapping[str, Item]) -> Filed:
@@ -37,13 +46,24 @@ def _moved(heard: Heard, filed: Filed, items: Mapping[str, Item]) -> Filed:
 
 
 def _alike(item: Item, other: Item) -> bool:
-    """Whether two items are of one kind and unit, at the same places, and one name holds the other."""
-    if (item.unit, list(item.positions)) != (other.unit, list(other.positions)):
+    """Whether two items are of one kind and unit, at the same places, and one name holds the other.
+
+    The worst of all places may stand for them as found ("worn backlash" has none, "backlash" four).
+    """
+    if item.unit != other.unit:
+        return False
+    if list(item.positions) != list(other.positions) and other.positions:
         return False
     if KIND_OF_UNIT[item.unit] != KIND_OF_UNIT[other.unit]:
         return False
     mine, theirs = _words(item.item), _words(other.item)
-    return len(mine) > 1 and len(theirs) > 1 and (mine < theirs or theirs < mine)
+    apart = mine ^ theirs
+    shorter = min(len(mine), len(theirs))
+    return (mine < theirs or theirs < mine) and (shorter > 1 or bool(apart and apart <= _TIMES))
+
+
+#: Words of a name that only tell the stage.
+_TIMES = frozenset({"old", "worn", "new", "original", "before", "after", "found", "left", "as", "first"})
 
 
 @lru_cache(maxsize=256)

@@ -12,7 +12,9 @@ from shared.sheet_entries import Fastener, Reading
 AS_FOUND: Stage = "as_found"
 AS_LEFT: Stage = "as_left"
 EITHER: Stage = "either"
-_FOUND_NOUNS = frozenset({"old", "worn", "original"})
+#: Before the name of what is measured: which one it is.
+_OLD_ONE = word_set("stages.old_one")
+_NEW_ONE = word_set("stages.new_one")
 #: "Before" with nothing behind it that it would be before of ("vane one before was thirty one").
 _OPENERS = word_set("clauses.fillers") | {"so", "for"}
 _BEFORE_ENDS = word_set("stages.before_ends")
@@ -45,7 +47,7 @@ def said_outright(heard: Heard, at: int) -> Stage | None:
         outright = AS_FOUND
     if outright is None and len(heard.clauses) > 1:
         outright = _nearest(heard, at)
-    return outright
+    return outright or _which_one(heard, clause, at)
 
 
 def phase_of(heard: Heard) -> Stage | None:
@@ -80,6 +82,16 @@ def _that_came_out(heard: Heard, at: int) -> Stage | None:
         if m.start
     )
     return AS_FOUND if led and not heard.mentions.cues("going_in") else None
+
+
+def _which_one(heard: Heard, clause: Clause, at: int) -> Stage | None:
+    """Return the stage that a word before the item's name shows ("old shim pack mics sixty one")."""
+    named = [m for m in heard.mentions.of("item") if clause.holds(m) and m.end <= at]
+    start = min((m.start for m in named if m.overlaps(named[-1])), default=0)
+    if not start:
+        return None
+    before = heard.tokens[start - 1].norm
+    return AS_FOUND if before in _OLD_ONE else AS_LEFT if before in _NEW_ONE else None
 
 
 def _before_alone(heard: Heard, clause: Clause) -> bool:

@@ -34,6 +34,8 @@ class TalkContext:
 
     item: str | None = None
     item_age: int = 0
+    item_weak: bool = False
+    """Whether only a part of the item's name was said, and no value since."""
     earlier: tuple[str, ...] = ()
     """Items talked about before, the latest first."""
     position: str | None = None
@@ -104,8 +106,9 @@ class TalkContext:
             return None
         return self.item_stages.get(item)
 
-    def name_item(self, item: str) -> None:
-        """The talk is about this item now."""
+    def name_item(self, item: str, *, weakly: bool = False) -> None:
+        """The talk is about this item now; ``weakly`` where only a part of its name was said."""
+        self.item_weak = weakly
         if item != self.item:
             self.position = None
             self.earlier = self._earlier(item)
