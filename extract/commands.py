@@ -162,11 +162,7 @@ def _strike(heard: Heard, mention: Mention) -> Command | None:
     if clause.mood == "question" and heard.tokens[clause.start].norm in _ASKS_ABOUT:
         return None
     following = heard.norms(mention.end, mention.end + 1)
-    if (
-        mention.form.startswith("forget that")
-        and following
-        and following[0] in ("i", "the", "it", "bit", "part")
-    ):
+    if mention.form == "forget that" and following and following[0] in ("i", "the", "it", "bit", "part"):
         return Command("strike_last", mention.start, mention.end, None, True) if following[0] == "i" else None
     whole = "last" not in mention.form and "one" not in mention.form
     return Command("strike_last", mention.start, mention.end, None, whole)

@@ -9,13 +9,12 @@ from extract.heard import Heard
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
-from extract.word_sets import phrase_set, word_set
+from extract.word_sets import word_set
 from shared.record import Candidate, Condition
 
 _PLACE_STARTS = word_set("conditions.place_starts")
 _SKIPPED_STARTS = word_set("conditions.skipped_starts")
 _PLACE_ENDS = word_set("conditions.place_ends")
-_TAKES_BACK = phrase_set("conditions.takes_back")
 _LONGEST_PLACE = 6
 _ARTICLES = frozenset({"the", "a", "that", "this"})
 _NO_PLACES = word_set("conditions.no_places")
@@ -50,7 +49,7 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
                 continue
             drafts.append(draft)
     drafts = [d for d in drafts if not _not_that_part(heard, d)]
-    return _without_taken_back(heard, _without_shadows(drafts))
+    return _without_shadows(drafts)
 
 
 def _not_that_part(heard: Heard, draft: ConditionDraft) -> bool:
@@ -82,21 +81,6 @@ def _without_shadows(drafts: list[ConditionDraft]) -> list[ConditionDraft]:
     """Drop a plain "worn" where the wear was described ("worn unevenly")."""
     described = {d.part for d in drafts if d.condition in ("even_wear", "uneven_wear")}
     return [d for d in drafts if not (d.condition == "worn" and d.part in described)]
-
-
-def _without_taken_back(heard: Heard, drafts: list[ConditionDraft]) -> list[ConditionDraft]:
-    """Drop what the same breath takes back ("it's chewed up, i mean it's got a dent in it")."""
-    cues = [m for m in heard.mentions.cues("correction") if m.form in _TAKES_BACK]
-    kept = []
-    for draft in drafts:
-        righted = any(
-            draft.start < cue.start < other.start and other.part == draft.part
-            for cue in cues
-            for other in drafts
-        )
-        if not righted:
-            kept.append(draft)
-    return kept
 
 
 def _location(heard: Heard, predicate: Predicate, part: NamedPart, limit: int) -> str | None:

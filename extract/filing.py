@@ -10,6 +10,7 @@ from extract.entry_drafts import ConditionDraft, ConsumableDraft, NoteDraft, Par
 from extract.heard import Heard
 from extract.ledger import Ledger
 from extract.reading_drafts import LooseNumber, ReadingDraft
+from extract.taken_back import Quoted, Told, taken_back
 from extract.talk_context import TalkContext
 from extract.unsettled import offer_both, unsettle_round, unsettles
 from extract.utterance_findings import Findings
@@ -57,24 +58,63 @@ class Filing:
         )
 
     def file(
-        self, heard: Heard, findings: Findings, notes: Sequence[NoteDraft], context: TalkContext
+        self,
+        heard: Heard,
+        findings: Findings,
+        notes: Sequence[NoteDraft],
+        context: TalkContext,
+        striking: bool = False,
     ) -> list[tuple[int, Entry]]:
-        """File all drafts of an utterance; return the entries, each with the token that it starts at."""
+        """File all drafts of an utterance; return the entries, each with the token that it starts at.
+
+        Args:
+            striking: the utterance strikes what was said last, so that nothing else of it is put right.
+        """
         filed: list[tuple[int, Entry]] = []
         readings: list[ReadingEntry] = []
         for draft in findings.readings:
             readings.append(self._file_reading(heard, draft, readings, context))
             filed.append((draft.start, readings[-1]))
         unsettle_round(heard, self._ledger, readings)
-        putting_right = bool(heard.mentions.cues("correction")) or any(
-            c.start == 0 for c in heard.mentions.of("command")
+        putting_right = not striking and (
+            bool(heard.mentions.cues("correction")) or any(c.start == 0 for c in heard.mentions.of("command"))
         )
-        filed += [(d.start, self._file_condition(heard, d, putting_right)) for d in findings.conditions]
-        filed += [(d.start, self._file_part(heard, d, putting_right)) for d in findings.parts]
+        filed += self._file_findings(heard, findings, putting_right)
         filed += [(d.start, self._file_consumable(heard, d)) for d in findings.consumables]
         filed += [(d.start, self._file_step(heard, d)) for d in findings.steps]
         filed += [(d.start, self._file_note(heard, d)) for d in notes]
         return filed
+
+    def _file_findings(
+        self, heard: Heard, findings: Findings, putting_right: bool
+    ) -> list[tuple[int, Entry]]:
+        """File conditions and part actions; what the same breath takes back is superseded at once."""
+        conditions = [(d, self._file_condition(heard, d, putting_right)) for d in findings.conditions]
+        parts = [(d, self._file_part(heard, d, putting_right)) for d in findings.parts]
+        told = [Told(d.start, d.part, d.condition) for d, _ in conditions]
+        for wrong, right in taken_back(heard, told):
+            self._ledger.supersede(conditions[wrong][1], conditions[right][1].id, "corrected")
+        told = [Told(d.start, d.part, d.action) for d, _ in parts]
+        for wrong, right in taken_back(heard, told):
+            self._ledger.supersede(parts[wrong][1], parts[right][1].id, "corrected")
+        filed: list[tuple[int, Entry]] = [(d.start, entry) for d, entry in conditions]
+        filed += [(d.start, entry) for d, entry in parts]
+        for quote in findings.quoted:
+            self._put_right_what_was_said(quote, filed)
+        return filed
+
+    def _put_right_what_was_said(self, quote: Quoted, filed: Sequence[tuple[int, Entry]]) -> None:
+        """Supersede what "I said …" quotes, however long ago it was said."""
+        right = next((entry for start, entry in filed if start >= quote.start), None)
+        if right is None:
+            return
+        for earlier in reversed(self._ledger.entries):
+            if not isinstance(earlier, ConditionEntry | PartEntry) or earlier.id == right.id:
+                continue
+            key = earlier.condition if isinstance(earlier, ConditionEntry) else earlier.action
+            if earlier.standing and key == quote.key and earlier.part in quote.parts:
+                self._ledger.supersede(earlier, right.id, "corrected")
+                return
 
     def _file_note(self, heard: Heard, draft: NoteDraft) -> NoteEntry:
         entry = NoteEntry(id=self._ledger.new_id("n"), evidence=self.evidence(heard, "note"), text=draft.text)
@@ -239,14 +279,8 @@ class Filing:
     # -- strikes -------------------------------------------------------------------------------
 
     def replaces_last(self, findings: Findings, command: Command) -> bool:
-        """Whether "scratch that" is followed by what is right, so that it corrects instead of striking."""
-        if any(draft.corrects is not None and draft.start >= command.end for draft in findings.readings):
-            return True
-        last = self._ledger.last_filed(command.whole_last_utterance)
-        parts = {entry.part for entry in last if isinstance(entry, ConditionEntry | PartEntry)}
-        said = {d.part for d in findings.conditions if d.start >= command.end}
-        said |= {d.part for d in findings.parts if d.start >= command.end}
-        return bool(parts & said)
+        """Whether "scratch that" is followed by the right reading: it corrects then instead."""
+        return any(draft.corrects is not None and draft.start >= command.end for draft in findings.readings)
 
     def strike(self, filed: Sequence[tuple[int, Entry]], command: Command, event_id: str) -> None:
         """Strike what was said last: in the same breath before the word, else before this utterance."""
@@ -254,7 +288,14 @@ class Filing:
         if not own:
             new = {entry.id for _, entry in filed}
             own = self._ledger.last_filed(command.whole_last_utterance, new)
+            own = _of_parts_said_anew(own, filed) or own
         elif not command.whole_last_utterance:
             own = own[-1:]
         for entry in own:
             self._ledger.supersede(entry, event_id, "struck")
+
+
+def _of_parts_said_anew(last: Sequence[Entry], filed: Sequence[tuple[int, Entry]]) -> list[Entry]:
+    """Return what was said last of the parts told of behind the strike ("scratch that, piston's …")."""
+    anew = {entry.part for _, entry in filed if isinstance(entry, ConditionEntry | PartEntry)}
+    return [e for e in last if isinstance(e, ConditionEntry | PartEntry) and e.part in anew]

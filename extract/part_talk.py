@@ -27,6 +27,7 @@ from extract.part_places import behind_preposition
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
 from extract.reference import PRONOUNS, referred_part, twins_between, twins_named
+from extract.taken_back import Quoted, moved, quoted
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
@@ -58,6 +59,8 @@ class PartTalk:
 
     said: list[tuple[Predicate, NamedPart]] = field(default_factory=list)
     parts: list[NamedPart] = field(default_factory=list)
+    quoted: list[Quoted] = field(default_factory=list)
+    """What was said before and is put right now."""
     orphans: list[Predicate] = field(default_factory=list)
     """What is said of nobody knows what."""
     focus: NamedPart | None = None
@@ -82,6 +85,10 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
         talk.said.append((predicate, part))
         subject = part
     talk.said = without_same(heard, talk.said, context)
+    talk.said += moved(heard, talk.said, parts)
+    quotes = quoted(heard, talk.said)
+    talk.quoted = [quote for _, quote in quotes]
+    talk.said = [pair for pair in talk.said if not any(pair is only for only, _ in quotes)]
     talk.said += likewise(heard, talk.said, parts, context)
     talk.focus = subject or _last_outside_places(heard, parts)
     return talk

@@ -48,6 +48,7 @@ _MENDABLE = word_set("predicate_sense.mendable")
 _MENDING = word_set("predicate_sense.mending")
 _DEFINITE = frozenset({"the", "that", "those", "them", "these", "all", "out", "its"})
 _OBJECTS = frozenset({"it", "them", "'em", "that", "this", "those", "these", "her", "him", "the", "my"})
+_CLAUSE_SUBJECTS = frozenset({"it", "they", "that", "this", "these", "those", "i", "we", "he", "she"})
 _CHOICES = word_set("predicate_sense.choices")
 _NOT_LEFT = word_set("predicate_sense.not_left")
 #: What may follow "she'll do"; "she'll do the job card" is none.
@@ -65,6 +66,13 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
         words = [words[0], words[2]]
     if after == "a" and heard.norms(mention.end + 1, mention.end + 2) in (["hundred"], ["thousand"]):
         # "Back on, a hundred and forty on the nut".
+        after = ""
+    if (
+        mention.kind == "condition"
+        and after in _CLAUSE_SUBJECTS
+        and heard.clause_at(mention.end).start == mention.end
+    ):
+        # "The barrel was cracked it's only scratched": what begins there is no neighbour.
         after = ""
     part_follows = any(0 <= m.start - mention.end <= 3 for m in heard.mentions.of("part", "other_part"))
     if not senses_allow(mention.kind, words, before, after, part_follows):
@@ -218,6 +226,11 @@ def _action_meant(
         return before not in _NOT_LEFT and _will_do(heard, mention, after)
     if words[0] in COPULAS and words[1:2] == ["the"] and words[-1] in ("one", "ones", "part", "original"):
         # "The nut is the old one", not "this is the old one".
+        if before in _OBJECTS and (
+            heard.mentions.cues("correction") or "no" in heard.norms(0, mention.start)
+        ):
+            # "I said it was new, that's wrong, it's the old one".
+            return True
         own = heard.mentions.of("part", "other_part")
         return any(m.end == mention.start or heard.norms(m.end, mention.start) == ["itself"] for m in own)
     if words[-2:] == ["'ll", "do"]:
@@ -258,7 +271,7 @@ def _done_here(heard: Heard, mention: Mention, words: list[str], before: str, af
     lead = heard.norms(clause.start, mention.start)
     if _OTHERS & set(lead) or before in ("or", "than") or after in ("before", "like"):
         return False
-    if "you" in lead and before not in ("and", "see", "know"):
+    if "you" in lead and before not in ("and", "see", "know") and "told" not in lead:
         return False
     manner = heard.norms(mention.start - 2, mention.start)
     if manner[:1] and manner[0] in ("as", "how", "way") and manner[-1] in ("it", "they", "he", "she"):

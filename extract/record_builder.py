@@ -203,8 +203,10 @@ class RecordBuilder:
         replacing = {
             c for c in commands if c.event == "strike_last" and self._filing.replaces_last(findings, c)
         }
-        filed = self._filing.file(heard, findings, notes, context)
-        self._file_commands(heard, [c for c in commands if c not in replacing], filed)
+        orders = [c for c in commands if c not in replacing]
+        striking = any(c.event == "strike_last" for c in orders)
+        filed = self._filing.file(heard, findings, notes, context, striking)
+        self._file_commands(heard, orders, filed)
         self._declared += [
             (d.item, d.part, d.position, self._filing.evidence(heard, "deviation declared")) for d in declared
         ]

@@ -12,6 +12,7 @@ from extract.heard import Heard
 from extract.part_talk import PartTalk
 from extract.reading_drafts import ReadingDraft, ReadingTalk
 from extract.steps import read_steps
+from extract.taken_back import Quoted
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
 
@@ -25,6 +26,8 @@ class Findings:
     parts: list[PartDraft] = field(default_factory=list)
     consumables: list[ConsumableDraft] = field(default_factory=list)
     steps: list[StepDraft] = field(default_factory=list)
+    quoted: list[Quoted] = field(default_factory=list)
+    """What was said of parts before and is put right now."""
 
     def __len__(self) -> int:
         return (
@@ -51,6 +54,7 @@ def gather(
         _without_measured(heard, read_decisions(heard, parts), readings),
         read_consumables(sheet, heard, parts, context),
         read_steps(sheet, heard, bool(readings.drafts)),
+        parts.quoted,
     )
 
 
