@@ -20,6 +20,8 @@ from extract.word_sets import word_set
 Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]
 
 _STOPS = frozenset(".?!;:")
+_COPULAS = frozenset({"'s", "is", "was", "at", "reads"})
+_TIMES_TO_COME = frozenset({"tomorrow", "next", "later", "soon"})
 _CONJUNCTIONS = word_set("clauses.conjunctions")
 #: The subject goes on with the clause that these words open.
 _BEFORE_SUBJECT = word_set("clauses.before_subject")
@@ -133,6 +135,8 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
     if before in _STOPS and not _between_figures(tokens, i - 1):
         return True
+    if _item_behind_a_time(tokens, i, mentions):
+        return True
     if norm == "so" and (
         before in _BEFORE_DEGREE or following in ("far", "much", "many", "good", "bad", "well")
     ):
@@ -163,6 +167,13 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
             "shall",
         )
     return norm in ("what", "how", "why") and following in _VERBS
+
+
+def _item_behind_a_time(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
+    """Whether an item with its value begins behind a time to come ("… next week coupling gap's five")."""
+    ended = any(m.end == i and m.form.split()[0] in _TIMES_TO_COME for m in mentions.cues("future"))
+    ends = [m.end for m in mentions.of("item") if m.start == i and m.cost < 1 and m.end < len(tokens)]
+    return ended and any(tokens[end].norm in _COPULAS or is_number_word(tokens[end]) for end in ends)
 
 
 def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:

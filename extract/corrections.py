@@ -61,6 +61,8 @@ class Run:
     settles: bool = False
     """Only settles an approximate value of the same breath ("a bit under thirty, call it 29")."""
     cue: str = ""
+    unsaid: bool = False
+    """Puts right what it does not name ("no, I was pushing on it, it's three")."""
 
 
 def runs_of(heard: Heard) -> tuple[Run, ...]:
@@ -80,6 +82,7 @@ def runs_of(heard: Heard) -> tuple[Run, ...]:
                     before.goes_back,
                     before.settles,
                     before.cue,
+                    before.unsaid,
                 )
             )
             before = cut
@@ -106,6 +109,7 @@ def runs_of(heard: Heard) -> tuple[Run, ...]:
             before.goes_back,
             before.settles,
             before.cue,
+            before.unsaid,
         )
     )
     return tuple(run for run in runs if run.end > run.start or run.corrects)
@@ -120,6 +124,7 @@ def _cuts(heard: Heard) -> list[Run]:
     cuts = [_cut(heard, mention) for mention in heard.mentions.cues("correction") if _counts(heard, mention)]
     cuts += _bare_no(heard)
     cuts += _settling(heard)
+    cuts += _opened_with_no(heard) if not cuts else []
     ordered: list[Run] = []
     for cut in sorted(cuts, key=lambda c: (c.start, -c.end)):
         if ordered and cut.start < ordered[-1].end:
@@ -244,6 +249,21 @@ def _bare_no(heard: Heard) -> list[Run]:
         ):
             found.append(Run(i, i + 1, True, False, False, False, "no"))
     return found
+
+
+def _opened_with_no(heard: Heard) -> list[Run]:
+    """Find the value at the end of a breath that opens with a "no" and gives a reason before it."""
+    opens = heard.norms(0, 1)[0] in _NOES or any(
+        m.start == 0 and m.form in _HALTS for m in heard.mentions.cues("correction")
+    )
+    if not opens or says_wrong(heard) or len(heard.clauses) < 2 or heard.mentions.of("item", "position", "part", "other_part"):
+        return []
+    for cue in heard.mentions.cues("right_said"):
+        number = longest_quantity(heard.tokens, cue.end)
+        behind = heard.norms(number.end, len(heard.tokens)) if number is not None else ["?"]
+        if cue.start and set(behind) <= {"."}:
+            return [Run(cue.start, cue.end, True, cue=heard.words(cue.start, cue.end), unsaid=True)]
+    return []
 
 
 def _noun_follows(heard: Heard, i: int) -> bool:

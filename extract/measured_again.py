@@ -12,6 +12,7 @@ from extract.corrections import Run
 from extract.heard import Heard
 from extract.placings import Item
 from extract.reading_corrections import Earlier
+from extract.reading_drafts import ReadingTalk
 from extract.search_states import Outset
 from extract.sheet_phrases import STEM, WEAK
 from extract.talk_context import TalkContext
@@ -52,6 +53,12 @@ def back_to_measured(
         if any(p in items[item].positions and earlier.standing_reading(item, p) for p in here):
             context.name_item(item)
             return
+
+
+def measured_anew(heard: Heard, run: Run, talk: ReadingTalk) -> bool:
+    """Whether a "wait" only opens what was measured again ("wait, there was dirt on it, again nineteen")."""
+    said = {m.form for m in heard.mentions.cues("again") if run.start <= m.start < run.end}
+    return not talk.drafts and any("again" in form.split() or form in _ONCE_MORE for form in said)
 
 
 def _says_again(heard: Heard, run: Run) -> bool:

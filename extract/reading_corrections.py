@@ -123,7 +123,14 @@ class ReadingCorrections:
         """File the value before anew where only its position, item or unit was put right."""
         reference = reference_of(talk, earlier)
         value = _value_of(reference) if reference is not None else None
-        if reference is None or value is None:
+        if reference is None:
+            return
+        unit = self._unit_meant(heard, run)
+        if unit is not None and same_kind(unit.unit or "", self._items[reference.item].unit):
+            # "Zero point three inches, sorry, millimetres": the first need not have been plausible.
+            self._reunited(heard, run, reference, unit, context, earlier, talk)
+            return
+        if value is None:
             return
         positions = [m for m in heard.mentions.of("position") if run.start <= m.start < run.end]
         denied = {i + 1 for i, t in enumerate(heard.tokens) if t.norm in ("not", "n't", "wasn't", "isn't")}
@@ -131,10 +138,6 @@ class ReadingCorrections:
         denied |= {2} if said else set()
         meant = [m for m in positions if not denied & {m.start, m.start - 1}]
         item = self._items[reference.item]
-        unit = self._unit_meant(heard, run)
-        if unit is not None and same_kind(unit.unit or "", item.unit):
-            self._reunited(heard, run, reference, unit, context, earlier, talk)
-            return
         if (other := self._item_meant(heard, run, reference, denied)) is not None:
             there = [key for m in meant for key in m.keys if key in self._items[other].positions]
             place = there[-1] if there else reference.position

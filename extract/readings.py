@@ -13,7 +13,7 @@ from extract.corrections import Run, runs_of, says_instead, says_wrong
 from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
-from extract.measured_again import back_to_measured, once_more
+from extract.measured_again import back_to_measured, measured_anew, once_more
 from extract.reading_corrections import Earlier, ReadingCorrections, Reference, reference_of
 from extract.reading_doubts import ReadingDoubts, doubt_cut, doubt_place, doubt_twice
 from extract.reading_drafts import ReadingTalk
@@ -163,7 +163,10 @@ class ReadingRoom:
             if filed not in accepted:
                 talk.loose.append(loose_number(heard, filed.quantity, "nothing said what it measures"))
         doubt_place(heard, [f for f in best.filed if f in accepted], drafts, best.unfiled)
-        if correcting or run.settles:
+        if run.unsaid:
+            for draft in drafts:
+                draft.ask("what it puts right was not said", leads=False)
+        elif (correcting and not measured_anew(heard, run, talk)) or run.settles:
             self._corrections.tie(drafts, run, talk, reference, earlier)
         for draft in [d for d in drafts if self._doubts.is_limits(d)]:
             drafts.remove(draft)

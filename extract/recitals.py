@@ -28,6 +28,7 @@ _ZERO_OBJECTS = frozenset({"it", "them", "the", "that", "out", "my", "this", "yo
 _SET = frozenset({"set", "reset", "dial", "dialed", "dialled", "back", "zeroed", "turn", "turned", "nulled"})
 _AFTER_HOW_LONG = frozenset({"after"})
 #: "Eighteen good" is a value that pleases; "two bent" are two of them.
+_SAYS = frozenset({"says", "it", "that", "sheet", "book", "card", "print"})
 _LEVELS = word_set("predicates.states") | {"all right", "fine", "good", "even", "worn"}
 _COMPARED = word_set("recitals.compared")
 _MOVING = word_set("recitals.moving")
@@ -91,7 +92,9 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         bar(_starting(tokens, _over_articles(tokens, cue.end)), "a limit compared with")
     for cue in mentions.cues("limit_after"):
         if _starting(tokens, _over_copula(tokens, cue.end)) is None:
-            bar(_ending(tokens, cue.start), "a limit recited")
+            # "13778, says here".
+            paused = cue.form.split()[0] in _SAYS and tokens[cue.start - 1].norm == "," and cue.start > 1
+            bar(_ending(tokens, cue.start - paused), "a limit recited")
     for cue in mentions.cues("difference_after"):
         if not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):
             bar(_ending(tokens, cue.start), "a difference")
