@@ -256,7 +256,8 @@ def _opened_with_no(heard: Heard) -> list[Run]:
     opens = heard.norms(0, 1)[0] in _NOES or any(
         m.start == 0 and m.form in _HALTS for m in heard.mentions.cues("correction")
     )
-    if not opens or says_wrong(heard) or len(heard.clauses) < 2 or heard.mentions.of("item", "position", "part", "other_part"):
+    named = heard.mentions.of("item", "position", "part", "other_part")
+    if not opens or named or says_wrong(heard) or len(heard.clauses) < 2:
         return []
     for cue in heard.mentions.cues("right_said"):
         number = longest_quantity(heard.tokens, cue.end)
