@@ -6,11 +6,11 @@ from typing import cast
 
 from extract.entry_drafts import PartDraft
 from extract.heard import Heard
+from extract.idle_actions import idle
 from extract.number_words import ONES, TEENS
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
-from extract.recitals import longest_quantity
 from extract.spelled_codes import code_after
 from extract.word_sets import word_set
 from shared.record import Action, Candidate
@@ -20,8 +20,6 @@ _KEEPING = word_set("decisions.keeping")
 _SHOWN_TO = word_set("decisions.shown_to")
 _REASON_REACH = 14
 _PIECES = word_set("decisions.pieces")
-_MOVING = word_set("decisions.moving")
-_MEASURING = word_set("decisions.measuring")
 
 
 def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
@@ -30,7 +28,7 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
     for predicate, part in talk.said:
         if predicate.kind != "action" or predicate.denied or predicate.mood != "stated":
             continue
-        if _idle_new(heard, predicate, part) or _only_tells_when(heard, predicate):
+        if idle(heard, predicate, part):
             continue
         for name in part.parts:
             draft = PartDraft(
@@ -67,27 +65,6 @@ def _action(heard: Heard, predicate: Predicate) -> Action:
         if any(word in ("for", "show") and _SHOWN_TO & set(behind[n:]) for n, word in enumerate(behind)):
             return "saved"
     return cast(Action, predicate.key)
-
-
-def _idle_new(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
-    """Whether a "new" only tells apart ("the new one measures", "new style seal")."""
-    if predicate.form != "new":
-        return False
-    return heard.norms(predicate.end, predicate.end + 1) in (["style"], ["type"])
-
-
-def _only_tells_when(heard: Heard, predicate: Predicate) -> bool:
-    """Whether "going back with fifty two", "the pack that come out of there mikes at …" only says when
-    something was measured."""
-    if predicate.form.split()[0] not in _MOVING:
-        return False
-    if heard.norms(predicate.start - 1, predicate.start) in (["that"], ["which"], ["what"]):
-        return predicate.form.split()[0] in ("come", "came", "comes")
-    at = predicate.end
-    if heard.norms(at, at + 1)[:1] and heard.tokens[at].norm not in _MEASURING:
-        return False
-    figure = longest_quantity(heard.tokens, at + 1)
-    return figure is not None
 
 
 def _quantity(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:

@@ -7,8 +7,9 @@ begins something new: "new pinion in, bull gear and shaft are going back", said 
 from __future__ import annotations
 
 from extract.heard import Heard
-from extract.part_names import NamedPart
+from extract.part_names import FEATURES, NamedPart, unlisted_subject
 from extract.predicate_sense import COPULAS, NEW_WORDS
+from extract.unlisted_names import FEATURES as OF_PARTS
 from extract.word_sets import word_set
 
 _PREPOSITIONS = word_set("reference.prepositions")
@@ -16,6 +17,7 @@ _PARTICLES = frozenset({"in", "on", "out", "off"})
 _ARTICLES = frozenset({"the", "a", "its", "an"})
 _VERBS = COPULAS | word_set("part_places.verbs")
 _PARTITIVES = word_set("part_places.partitives")
+_OWNING = frozenset({"on", "of", "in", "at", "inside", "around", "round", "across", "along", "through"})
 _NEW_REACH = 4
 
 
@@ -57,3 +59,27 @@ def _subject(heard: Heard, part: NamedPart) -> bool:
     return following in _VERBS or any(
         m.start == part.end and m.form.split()[0] in _VERBS for m in heard.mentions.of("action", "condition")
     )
+
+
+def head_before(heard: Heard, start: int, place: NamedPart) -> NamedPart | None:
+    """Return the part off the sheet that a place belongs to ("grease line to the top bearing").
+
+    "The rubber on the seal", "face of the flange" are features of the part that they name.
+
+    Args:
+        start: first token that the name may have.
+        place: the part that only says where.
+    """
+    at = place.start - 1
+    while at > start and heard.tokens[at].norm in _ARTICLES:
+        at -= 1
+    preposition = heard.tokens[at].norm if at > start else ""
+    if preposition not in _PREPOSITIONS:
+        return None
+    if preposition == "to" and heard.tokens[at - 1].norm == "next":
+        at -= 1
+    elif preposition in _OWNING and heard.tokens[at - 1].norm in FEATURES | OF_PARTS:
+        return None
+    if any(start <= m.start < at for m in heard.mentions.of("condition", "action", "part", "other_part")):
+        return None
+    return unlisted_subject(heard, start, at)

@@ -15,6 +15,7 @@ from extract.heard import Heard
 from extract.likewise import likewise, without_same
 from extract.new_parts import attributive, other_object, postposed, said_to_be_new
 from extract.number_words import NUMBER_WORDS
+from extract.numbered_parts import listed_piece, numbered_parts
 from extract.part_names import (
     NamedPart,
     measured_behind,
@@ -23,7 +24,7 @@ from extract.part_names import (
     unlisted_place,
     unlisted_subject,
 )
-from extract.part_places import behind_preposition
+from extract.part_places import behind_preposition, head_before
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
 from extract.reference import PRONOUNS, referred_part, twins_between, twins_named
@@ -72,6 +73,7 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     focus = context.focus()
     parts = _without_owned(heard, named_parts(sheet, heard, focus[0][-1] if focus else None))
     parts = _without_features(parts, focus[0] if focus else ())
+    parts = [*parts, *numbered_parts(sheet, heard, parts)]
     parts = sorted([*parts, *twins_named(sheet, heard, parts, focus)], key=lambda part: part.start)
     talk = PartTalk(parts=parts)
     before: NamedPart | None = NamedPart(focus[0], 0, 0, focus[1]) if focus else None
@@ -162,17 +164,25 @@ def _part_of(
         chosen = _of_action(heard, predicate, left, right)
         if chosen is not None and chosen in right:
             chosen = _listed(heard, predicates, chosen, right)
+    if chosen is not None and chosen in left and behind_preposition(heard, chosen):
+        chosen = head_before(heard, _name_may_start(predicates, predicate), chosen) or chosen
     if chosen is not None and chosen in left:
         chosen = twins_between(sheet, heard, chosen, predicate)
     if chosen is not None:
         return chosen
     own = _unlisted(heard, predicate, clause.start)
     if own is not None and not (own.parts[0] in _FEATURES or heard.tokens[own.end - 1].norm in _OF_BEARINGS):
-        return own
+        return listed_piece(sheet, own)
     named = unlisted_place(heard, predicate.end) if predicate.kind == "condition" and not left else None
     if named is not None:
         return named
     return referred_part(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
+
+
+def _name_may_start(predicates: Sequence[Predicate], predicate: Predicate) -> int:
+    """Return where in its clause something new may begin: behind what was said before."""
+    ends = [p.split[1] if p.split else p.end for p in predicates if p.start < predicate.start]
+    return max([predicate.clause.start, *ends])
 
 
 def _fronted(

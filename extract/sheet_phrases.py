@@ -80,6 +80,11 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
     for key, forms in part_forms(sheet).items():
         for form in forms:
             add("part", key, form)
+            words = form.split()
+            if len(words) > 1 and not set(words) & set(_PREPOSITIONS):
+                # "Seal of the shaft" is the shaft seal.
+                for owner in (" ".join(words[:-1]), f"the {' '.join(words[:-1])}"):
+                    add("part", key, f"{words[-1]} of {owner}", 0.2, inflect=False)
     for form, keys in _tails(part_forms(sheet)).items():
         for key in keys:
             add("part", key, form, TAIL)

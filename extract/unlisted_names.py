@@ -16,7 +16,7 @@ from extract.word_sets import word_set
 PART_HEADS = word_set("part_names.part_heads")
 _MODIFIERS = word_set("unlisted_names.modifiers")
 #: Nouns of what a part has, no parts of their own ("drain boss", "case joint").
-_FEATURES = word_set("unlisted_names.features")
+FEATURES = word_set("unlisted_names.features")
 #: "The van door handle" is none of the machine's.
 HOUSEHOLD = word_set("unlisted_names.household")
 _NAMES = ("part", "other_part")
@@ -39,7 +39,7 @@ def with_compounds(tokens: Sequence[Token], mentions: Mentions) -> Mentions:
 
 
 def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
-    heads = [i for i, word in enumerate(words) if i and word in PART_HEADS and word not in _FEATURES]
+    heads = [i for i, word in enumerate(words) if i and word in PART_HEADS and word not in FEATURES]
     if not heads:
         return []
     closed = {i for m in mentions.of(*_CLOSED) if m.cost < 1 for i in range(m.start, m.end)}

@@ -1,0 +1,135 @@
+"""What looks like a decision on a part and is none: lying somewhere, done by others, wiped to measure again.
+
+"It's kept on the stands" tells where it lies, "they washed it down outside" what was done before the
+job; a new part that "doesn't fit" was not renewed.
+"""
+
+from __future__ import annotations
+
+from extract.heard import Heard
+from extract.part_names import NamedPart
+from extract.predicate_sense import COPULAS
+from extract.predicates import Predicate
+from extract.recitals import longest_quantity
+from extract.word_sets import word_set
+
+_STAYING = word_set("idle_actions.staying")
+_PLACES_TO_LIE = word_set("bare_particles.places_to_lie") | word_set("predicate_sense.lying")
+_NOT_TO_LIE = word_set("idle_actions.not_to_lie")
+_PLACING = frozenset({"on", "in", "at", "by", "under", "over", "onto"})
+_PLACE_REACH = 6
+_PRONOUNS = frozenset({"it", "them", "'em", "her", "that", "him", "those", "these", "everything"})
+_AUXILIARIES = frozenset({"'ve", "have", "had", "'d", "already", "just"})
+_MEASURING_AGAIN = word_set("idle_actions.measuring_again")
+_MEASURE_REACH = 7
+_NEW = frozenset({"new", "brand", "fresh", "replacement"})
+_NEGATIONS = word_set("idle_actions.negations")
+_FITTING = word_set("idle_actions.fitting")
+_WRONG = word_set("idle_actions.wrong")
+_HELPING = COPULAS | {"'ve", "does", "do", "did", "will", "would", "could", "can", "ca"}
+_FIT_REACH = 5
+_MOVING = word_set("decisions.moving")
+_MEASURING = word_set("decisions.measuring")
+
+
+def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether an action's words decide nothing on a part."""
+    return (
+        _only_tells_apart(heard, predicate)
+        or _only_tells_when(heard, predicate)
+        or _only_lies(heard, predicate)
+        or _of_others(heard, predicate)
+        or _to_measure_again(heard, predicate, part)
+        or _did_not_fit(heard, predicate, part)
+        or _only_adjusts(heard, predicate, part)
+    )
+
+
+def _only_tells_apart(heard: Heard, predicate: Predicate) -> bool:
+    """Whether a "new" only tells apart ("new style seal")."""
+    return predicate.form == "new" and heard.norms(predicate.end, predicate.end + 1) in (["style"], ["type"])
+
+
+def _only_tells_when(heard: Heard, predicate: Predicate) -> bool:
+    """Whether "going back with fifty two", "the pack that come out of there mikes at …" only says when
+    something was measured."""
+    if predicate.form.split()[0] not in _MOVING:
+        return False
+    if heard.norms(predicate.start - 1, predicate.start) in (["that"], ["which"], ["what"]):
+        return predicate.form.split()[0] in ("come", "came", "comes")
+    at = predicate.end
+    if heard.norms(at, at + 1)[:1] and heard.tokens[at].norm not in _MEASURING:
+        return False
+    return longest_quantity(heard.tokens, at + 1) is not None
+
+
+def _only_lies(heard: Heard, predicate: Predicate) -> bool:
+    """Whether it is only said where something lies ("kept on the stands", "keep it on the shelf")."""
+    if predicate.key != "reused" or not _STAYING & set(predicate.form.split()):
+        return False
+    clause = heard.clause_at(predicate.start)
+    behind = heard.norms(
+        predicate.start + 1, min(max(clause.end, predicate.end + 4), predicate.end + _PLACE_REACH)
+    )
+    named = {
+        i - predicate.start - 1
+        for m in heard.mentions.of("part")
+        if m.cost < 1
+        for i in range(m.start, m.end)
+    }
+    for n, word in enumerate(behind):
+        if word in _PLACING and any(
+            at not in named and place in _PLACES_TO_LIE and place not in _NOT_TO_LIE
+            for at, place in enumerate(behind[n + 1 : n + 4], n + 1)
+        ):
+            return True
+    return False
+
+
+def _of_others(heard: Heard, predicate: Predicate) -> bool:
+    """Whether others did it to the whole before ("they washed it down outside")."""
+    lead = [word for word in heard.norms(predicate.start - 3, predicate.start) if word not in _AUXILIARIES]
+    return lead[-1:] == ["they"] and _has_pronoun(heard, predicate)
+
+
+def _has_pronoun(heard: Heard, predicate: Predicate) -> bool:
+    """Whether a pronoun is what the verb does something to ("washed it down", "wiped off it")."""
+    inside = heard.norms(predicate.start + 1, predicate.split[0] if predicate.split else predicate.end)
+    behind = heard.norms(predicate.end, predicate.end + 1)
+    return bool(_PRONOUNS & {*inside, *behind})
+
+
+def _to_measure_again(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether something was only wiped for the next try ("I clean it and I measure again")."""
+    if predicate.key != "cleaned" or part.end > part.start:
+        return False
+    end = predicate.split[1] if predicate.split else predicate.end
+    behind = heard.norms(end, end + _MEASURE_REACH)
+    at = next((n for n, word in enumerate(behind) if word in _MEASURING_AGAIN), None)
+    return at is not None and bool({"and", "then", "to"} & set(behind[:at]))
+
+
+def _did_not_fit(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether the new one was no good ("because new ones are not matching", "new wiper doesn't fit")."""
+    if predicate.key != "renewed" or not _NEW & set(heard.norms(predicate.start, predicate.end)):
+        return False
+    at = part.end if part.start >= predicate.end and part.start - predicate.end <= 2 else predicate.end
+    if heard.norms(at, at + 1) in (["one"], ["ones"]):
+        at += 1
+    behind = heard.norms(at, at + _FIT_REACH)
+    verb = next((n for n, word in enumerate(behind) if word not in _HELPING), len(behind))
+    if behind[verb : verb + 1] and behind[verb] in _NEGATIONS:
+        return bool(_FITTING & set(behind[verb + 1 : verb + 4]))
+    linked = verb > 0 and bool(set(behind[:verb]) & COPULAS)
+    return linked and bool(_WRONG & set(behind[verb : verb + 3]))
+
+
+def _only_adjusts(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether one shim of a size goes in or out of a pack ("pulled a three thou shim out")."""
+    if predicate.key not in ("removed", "fitted") or part.parts[0].split("_")[-1] not in ("shim", "shims"):
+        return False
+    for at in range(max(0, part.start - 5), part.start):
+        amount = longest_quantity(heard.tokens, at)
+        if amount is not None and amount.end == part.start and amount.unit is not None:
+            return amount.unit.unit != "count"
+    return False
