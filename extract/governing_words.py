@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 
+from extract.bystanders import stands_by
 from extract.heard import Heard
 from extract.number_cues import cue_words
 from extract.number_words import NUMBER_WORDS
@@ -72,6 +73,7 @@ def doubt_strange_words(
                 i not in known
                 and _strange(heard, i)
                 and heard.tokens[i].norm not in own
+                and not stands_by(heard, i, draft.start)
                 and not (heard.tokens[i].norm in _COMPARING and i < draft.start)
                 and not _is_name(heard.tokens[i].norm, names)
             )
