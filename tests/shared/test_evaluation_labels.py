@@ -17,6 +17,7 @@ import pytest
 from fixtures.evaluation.evaluation_files import (
     EVALUATION_JOBS,
     FORMER_JOBS,
+    RESERVE_JOBS,
     EvaluationJob,
     read_evaluation_job,
 )
@@ -29,7 +30,7 @@ LISTS = (
     "readings", "conditions", "parts", "consumables", "steps", "events", "deviations", "questions",
     "unfiled_numbers", "chatter", "paused",
 )  # fmt: skip
-JOBS = (*EVALUATION_JOBS, *FORMER_JOBS)
+JOBS = (*EVALUATION_JOBS, *FORMER_JOBS, *RESERVE_JOBS)
 Key = tuple[str, str | None, str]
 
 
