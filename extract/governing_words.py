@@ -20,6 +20,7 @@ from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.sounding import sound_of
+from extract.which_one import BY_WHICH, WHICH_ONE
 from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("governing_words.yaml")
@@ -109,6 +110,9 @@ def _is_name(norm: str, names: frozenset[str]) -> bool:
 def _known_of(draft: ReadingDraft) -> frozenset[str]:
     """Return the words that are plain only beside such a reading."""
     known = _OF_CORRECTIONS if draft.corrects is not None else frozenset()
+    if BY_WHICH in draft.rule:
+        # "Original shim pack" is the one that was in there, where the sheet wants both.
+        known |= WHICH_ONE
     return known | _OF_BALANCING if draft.unit == "g" else known
 
 

@@ -173,7 +173,7 @@ class LostNumbers:
         draft = ReadingDraft(
             item=fit.item,
             position=fit.position,
-            stage=stage_of(heard, number.start, item, context),
+            stage=stage_of(heard, number.start, number.end, item, context),
             value=None,
             unit=item.unit,
             said_unit=fit.placing.said_unit,

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from extract.interjections import exclaimed
 from extract.numbers import is_number_word
 from extract.pipeline import TalkPipeline
 from extract.sheet_phrases import WEAK, Phrase
@@ -108,6 +109,7 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     found += _cut_anew(pipeline, words, found)
     settled = _settle(found)
     homonyms = _homonyms(words, settled)
+    homonyms += [m for m in settled if m.kind in ("item", "part", "step") and exclaimed(tokens, m)]
     places = [m for m in settled if m.kind == "position" and m.end - m.start > 1]
     return Mentions(
         m
@@ -196,9 +198,6 @@ def _swallows_inside(big: Mention, small: Mention) -> bool:
     if big.kind == "cue":
         if small.kind == "cue":
             return small.key == big.key or small.key in _IDIOMS.get(big.key, ())
-        if small.kind in ("item", "step") and small.cost > 0:
-            # "Hold on" takes no time and holds no pressure.
-            return big.key == "correction"
         return small.kind in _FINDINGS and big.key in (
             "negation_idiom",
             "hedge_idiom",

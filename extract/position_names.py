@@ -19,6 +19,7 @@ def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
     forms = [
         form for form in sheet.spoken_positions(position) if len(cut_form(form)) > 1 or not _is_number(form)
     ]
+    forms += _without_first(sheet, position, forms)
     for form in list(forms):
         words = form.split()
         if len(words) <= 3 and words[-1] in ("end", "side") and words[-2:-1] == ["drive"]:
@@ -45,6 +46,14 @@ def position_forms(sheet: JobSheet, position: str) -> tuple[str, ...]:
         if word:
             forms += [f"number {word}", f"no {position}"]
     return tuple(form for form in dict.fromkeys(forms) if form)
+
+
+def _without_first(sheet: JobSheet, position: str, forms: list[str]) -> list[str]:
+    """Return "row three" for "hammer row three", where no other position ends like that."""
+    others = [form for key in sheet.positions if key != position for form in sheet.spoken_positions(key)]
+    taken = {tuple(form.split()[-2:]) for form in others}
+    short = [form.split()[-2:] for form in forms if len(form.split()) > 2 and _is_number(form.split()[-1])]
+    return [" ".join(w) for w in short if tuple(w) not in taken and w[0] not in _NO_HEADS]
 
 
 def position_heads(sheet: JobSheet, position: str) -> tuple[str, ...]:

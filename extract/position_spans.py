@@ -80,8 +80,8 @@ def _book_of(forms: tuple[tuple[str, tuple[str, ...]], ...]) -> PositionBook:
             value = _number_of(words[-1])
             if value is not None:
                 numbers.add(value)
-                if len(words) == 2:
-                    heads.add(words[0])
+                if len(words) >= 2:
+                    heads.add(words[-2])
         for value in numbers:
             if by_number.setdefault(value, key) != key:
                 doubtful.add(value)

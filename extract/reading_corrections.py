@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from typing import Protocol
@@ -9,7 +10,7 @@ from typing import Protocol
 from extract.bench_words import strange_words
 from extract.corrections import Run
 from extract.heard import Heard
-from extract.placings import is_plausible, span_of
+from extract.placings import is_plausible, placings, span_of
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.reading_drafts import ReadingDraft, ReadingTalk, value_candidate
 from extract.spoken_units import UnitName, unit_names_at
@@ -50,6 +51,7 @@ class ReadingCorrections:
     """Ties corrections to what they correct, against one sheet."""
 
     def __init__(self, sheet: JobSheet) -> None:
+        self._sheet = sheet
         self._items = sheet.measured
 
     def tie(
@@ -81,6 +83,40 @@ class ReadingCorrections:
             ):
                 draft.corrects = _name_of(reference, talk)
             self._mend_decimals(draft, reference)
+
+    def of_wrong_value(self, heard: Heard, reference: Reference | None, earlier: Earlier) -> Reference | None:
+        """Return the reading that had the value said to be wrong ("i called out ten, it was nine").
+
+        The reading that a correction is about by itself, where it had that value or none had.
+        """
+        wrong = wrong_values(heard)
+        if not wrong or reference is None or isinstance(reference, ReadingDraft):
+            return reference
+        if self._had(reference, wrong):
+            return reference
+        item = self._items[reference.item]
+        places: list[str | None] = [*item.positions] or [None]
+        others = [earlier.standing_reading(item.item, place) for place in places]
+        had = [entry for entry in others if entry is not None and self._had(entry, wrong)]
+        return had[0] if len(had) == 1 else reference
+
+    def doubt_wrong_value(self, heard: Heard, drafts: Sequence[ReadingDraft], earlier: Earlier) -> None:
+        """Ask where it was not said which place had the wrong value, and the one talked about had not."""
+        wrong = wrong_values(heard)
+        for draft in drafts:
+            entry = earlier.standing_reading(draft.item, draft.position, draft.stage)
+            placed = any(draft.position in m.keys for m in heard.mentions.of("position"))
+            if not wrong or entry is None or draft.position is None or placed or draft.value is None:
+                continue
+            if not self._had(entry, wrong):
+                draft.ask("the value said to be wrong was not read there", leads=False)
+
+    def _had(self, entry: ReadingEntry, wrong: Sequence[Quantity]) -> bool:
+        """Whether a reading had one of the values, or may have had it."""
+        item = self._items[entry.item]
+        values = {p.value for quantity in wrong for p in placings(quantity, item, self._sheet, None)}
+        known = {entry.value_exact, *(c.value_exact for c in entry.candidates)}
+        return any(Fraction(text) in values for text in known if text is not None)
 
     def _replaces(self, draft: ReadingDraft, reference: Reference, talk: ReadingTalk) -> bool:
         """Whether a value at another place means that the one before stood at the wrong place."""
@@ -308,6 +344,13 @@ def _value_of(reference: Reference) -> Fraction | None:
 
 def _name_of(reference: Reference, talk: ReadingTalk) -> str:
     return reference.id if isinstance(reference, ReadingEntry) else f"draft:{talk.drafts.index(reference)}"
+
+
+def wrong_values(heard: Heard) -> list[Quantity]:
+    """Return the values that are said to be wrong."""
+    said = [m.end for m in heard.mentions.cues("wrong_said")]
+    wrong = [b.quantity for b in heard.barred if b.reason == "said to be wrong"]
+    return [quantity for quantity in wrong if any(end <= quantity.start for end in said)]
 
 
 def reference_of(talk: ReadingTalk, earlier: Earlier) -> Reference | None:

@@ -20,9 +20,10 @@ from extract.quantity_arcs import Quantity, quantities_at
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.search_states import Filed
 from extract.sheet_phrases import STEM, TAIL
-from extract.stages import stage_of
+from extract.stages import EITHER, stage_of
 from extract.talk_context import TalkContext
 from extract.tokens import tokenize
+from extract.which_one import BY_WHICH, stage_by_which
 from extract.word_confidence import WordConfidence
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
@@ -64,7 +65,7 @@ class ReadingDoubts:
         draft = ReadingDraft(
             item=filed.item,
             position=filed.position,
-            stage=stage_of(heard, quantity.start, item, context),
+            stage=stage_of(heard, quantity.start, quantity.end, item, context),
             value=filed.placing.value if quantity.value is not None else None,
             unit=item.unit,
             said_unit=filed.placing.said_unit,
@@ -76,6 +77,8 @@ class ReadingDoubts:
             confidence=min(sure.overall, sure.least(quantity.start, quantity.end)),
             known_again=bool(heard.mentions.cues("again")),
         )
+        if item.stage == EITHER and stage_by_which(heard, quantity.start, quantity.end, item):
+            draft.rule += f"; {BY_WHICH}"
         self._doubt_words(heard, draft, filed)
         self._doubt_value(draft, filed, rivals, context)
         self._doubt_hearing(heard, draft, filed, sure)

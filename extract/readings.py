@@ -79,7 +79,7 @@ class ReadingRoom:
             if correcting and talk.loose and not talk.drafts and _of_unknown(heard, talk.loose[-1].start):
                 # "Foundation bolts two ten, sorry, two twenty": what is put right was no reading.
                 continue
-            if correcting and context.unread_last and not talk.drafts and not _named_in(heard, run):
+            if correcting and context.unread_last and not talk.drafts and not _named_in(heard, run.end):
                 # "Foundation bolts two ten" … "sorry, two twenty": the same, in two breaths.
                 _leave(heard, run, talk)
                 continue
@@ -134,6 +134,8 @@ class ReadingRoom:
         ):
             # An item just named is what is put right, whatever was read last.
             reference = earlier.standing_reading(context.item, context.position) or reference
+        if not _named_in(heard, run.end):
+            reference = self._corrections.of_wrong_value(heard, reference, earlier)
         if not correcting:
             back_to_measured(heard, run, context, earlier, self._items)
         outset = self._outset(context, run, reference)
@@ -168,6 +170,7 @@ class ReadingRoom:
                 draft.ask("what it puts right was not said", leads=False)
         elif (correcting and not measured_anew(heard, run, talk)) or run.settles:
             self._corrections.tie(drafts, run, talk, reference, earlier)
+            self._corrections.doubt_wrong_value(heard, drafts, earlier)
         for draft in [d for d in drafts if self._doubts.is_limits(d)]:
             drafts.remove(draft)
             if draft.quantity is not None:
@@ -345,9 +348,9 @@ def _named_last(heard: Heard, item: str) -> bool:
     return any(item in m.keys and len(heard.tokens) - m.end <= 2 for m in heard.mentions.of("item"))
 
 
-def _named_in(heard: Heard, run: Run) -> bool:
-    """Whether an utterance up to the end of a run names an item or a position."""
-    return any(m.start < run.end and m.cost < 1 for m in heard.mentions.of("item", "position"))
+def _named_in(heard: Heard, end: int) -> bool:
+    """Whether an utterance names an item or a position before a token."""
+    return any(m.start < end and m.cost < 1 for m in heard.mentions.of("item", "position"))
 
 
 def _leave(heard: Heard, run: Run, talk: ReadingTalk) -> None:

@@ -79,13 +79,20 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         found.append(Barred(quantity, reason))
         taken.update(range(quantity.start, quantity.end))
 
+    wrong = values_taken_back(tokens, mentions)
+    for quantity, _ in wrong:
+        bar(quantity, "said to be wrong")
+    put_right = {right for _, right in wrong}
     for clause in clauses:
-        if clause.mood != "stated":
+        if clause.mood != "stated" and not (clause.mood == "future" and clause.start in put_right):
             for quantity in _all_in(tokens, clause.start, clause.end):
                 bar(quantity, _MOOD_REASONS[clause.mood])
     for quantity in _plus_minus(tokens):
         bar(quantity, "a tolerance")
     for cue in mentions.cues("limit_before"):
+        if any(right <= cue.start <= right + 1 for right in put_right):
+            # "I put forty eight, it should be forty six".
+            continue
         for quantity in _after_limit(tokens, cue, mentions, clauses):
             bar(quantity, "a limit recited")
     for cue in mentions.cues("beyond"):
@@ -125,8 +132,6 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             waited = _starting(tokens, _over_articles(tokens, i + 1))
             if waited is not None and waited.unit is not None and waited.unit.unit in ("s", "min"):
                 bar(waited, "how long it took")
-    for quantity in values_taken_back(tokens, mentions):
-        bar(quantity, "said to be wrong")
     return sorted(found, key=lambda b: b.quantity.start)
 
 

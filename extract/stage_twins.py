@@ -13,6 +13,7 @@ from extract.heard import Heard
 from extract.placings import Item
 from extract.search_states import Filed, Found
 from extract.stages import EITHER, phase_of, said_outright
+from extract.which_one import stage_by_which
 from shared.units import KIND_OF_UNIT
 
 
@@ -38,7 +39,8 @@ def _moved(heard: Heard, filed: Filed, items: Mapping[str, Item]) -> Filed:
     item = items[filed.item]
     if item.stage == EITHER:
         return filed
-    stage = said_outright(heard, filed.quantity.start)
+    start, end = filed.quantity.start, filed.quantity.end
+    stage = said_outright(heard, start) or stage_by_which(heard, start, end, item)
     if stage is None or stage == item.stage:
         return filed
     twins = [other for other in items.values() if other.stage == stage and _alike(item, other)]

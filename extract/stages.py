@@ -5,6 +5,7 @@ from __future__ import annotations
 from extract.clauses import Clause
 from extract.heard import Heard
 from extract.talk_context import TalkContext
+from extract.which_one import stage_by_which
 from extract.word_sets import word_set
 from shared.record import Stage
 from shared.sheet_entries import Fastener, Reading
@@ -12,22 +13,19 @@ from shared.sheet_entries import Fastener, Reading
 AS_FOUND: Stage = "as_found"
 AS_LEFT: Stage = "as_left"
 EITHER: Stage = "either"
-#: Before the name of what is measured: which one it is.
-_OLD_ONE = word_set("stages.old_one")
-_NEW_ONE = word_set("stages.new_one")
 #: "Before" with nothing behind it that it would be before of ("vane one before was thirty one").
 _OPENERS = word_set("clauses.fillers") | {"so", "for"}
 _BEFORE_ENDS = word_set("stages.before_ends")
 
 
-def stage_of(heard: Heard, at: int, item: Reading | Fastener, context: TalkContext) -> Stage:
-    """Return the stage of a reading at token ``at``.
+def stage_of(heard: Heard, at: int, end: int, item: Reading | Fastener, context: TalkContext) -> Stage:
+    """Return the stage of a reading at tokens ``at`` to before ``end``.
 
     Words that name the stage win over the sheet; where the sheet leaves it open, what is being
     done decides ("coming out was forty two", "is now thirty nine"), then the stage that the item's
     last reading had, then what was done last.
     """
-    outright = said_outright(heard, at)
+    outright = said_outright(heard, at) or stage_by_which(heard, at, end, item)
     if outright is not None:
         return outright
     clause = heard.clause_at(at)
@@ -47,7 +45,7 @@ def said_outright(heard: Heard, at: int) -> Stage | None:
         outright = AS_FOUND
     if outright is None and len(heard.clauses) > 1:
         outright = _nearest(heard, at)
-    return outright or _which_one(heard, clause, at)
+    return outright
 
 
 def phase_of(heard: Heard) -> Stage | None:
@@ -82,16 +80,6 @@ def _that_came_out(heard: Heard, at: int) -> Stage | None:
         if m.start
     )
     return AS_FOUND if led and not heard.mentions.cues("going_in") else None
-
-
-def _which_one(heard: Heard, clause: Clause, at: int) -> Stage | None:
-    """Return the stage that a word before the item's name shows ("old shim pack mics sixty one")."""
-    named = [m for m in heard.mentions.of("item") if clause.holds(m) and m.end <= at]
-    start = min((m.start for m in named if m.overlaps(named[-1])), default=0)
-    if not start:
-        return None
-    before = heard.tokens[start - 1].norm
-    return AS_FOUND if before in _OLD_ONE else AS_LEFT if before in _NEW_ONE else None
 
 
 def _before_alone(heard: Heard, clause: Clause) -> bool:

@@ -9,27 +9,30 @@ from extract.quantity_arcs import Quantity, quantities_at
 from extract.tokens import Token
 
 
-def values_taken_back(tokens: Sequence[Token], mentions: Mentions) -> list[Quantity]:
-    """Return the values that a speaker takes back, in order of the cues."""
-    found: list[Quantity] = []
+def values_taken_back(tokens: Sequence[Token], mentions: Mentions) -> list[tuple[Quantity, int]]:
+    """Return the values that a speaker takes back, each with the token where the right one is said."""
+    found: list[tuple[Quantity, int]] = []
     rights = sorted(
         {m.start for m in mentions.cues("right_said", "correction")}
         | {m.start for m in mentions.cues("wrong_said") if m.form in ("i said", "i gave you")}
     )
+    places = [m for m in mentions.of("position") if m.end - m.start > 1]
     for cue in mentions.cues("wrong_said"):
-        first = next(
-            (
-                q
-                for q in (_longest(tokens, i) for i in range(cue.end, min(cue.end + 4, len(tokens))))
-                if q is not None
-            ),
-            None,
-        )
+        # "I logged vane two as forty eight".
+        over = max([cue.end, *(m.end for m in places if cue.end <= m.start <= cue.end + 1)])
+        reach = range(over, min(over + 4, len(tokens)))
+        first = next((q for q in (_longest(tokens, i) for i in reach) if q is not None), None)
         if first is None:
             continue
         right = next((at for at in rights if at >= first.end), None)
-        if right is not None and any(_longest(tokens, i) is not None for i in range(right, len(tokens))):
-            found.append(first)
+        if right is None or all(_longest(tokens, i) is None for i in range(right, len(tokens))):
+            continue
+        before = {key for m in places if m.start < right for key in m.keys}
+        behind = {key for m in places if m.start >= right for key in m.keys}
+        if before and behind and not before & behind:
+            # "I had forty eight on vane one, it was forty six on vane two": two places, two values.
+            continue
+        found.append((first, right))
     return found
 
 
