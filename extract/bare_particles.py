@@ -74,6 +74,10 @@ def _particle(heard: Heard, part: Mention) -> BareAction | None:
     if any(0 <= part.start - m.end <= 2 for m in heard.mentions.of("action")) and at == part.end:
         # "Washed the volute out": the verb says what was done.
         return None
+    behind = heard.norms(at + 1, at + 3)
+    if behind[:1] in (["it"], ["them"]) and behind[1:] and behind[1] in COPULAS:
+        # "The gasket on it's in bits".
+        return None
     if _SWITCHING & set(heard.norms(part.start - 3, part.start)):
         return None
     told_anew = _something_new(heard, at + 1, key, verb=at > part.end)

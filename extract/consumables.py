@@ -8,7 +8,7 @@ from typing import cast
 from extract.entry_drafts import ConsumableDraft
 from extract.heard import Heard
 from extract.mentions import Mention
-from extract.part_names import NamedPart, parts_in
+from extract.part_names import NamedPart, goes_with, parts_in
 from extract.part_places import behind_preposition
 from extract.part_talk import PartTalk
 from extract.predicate_sense import COPULAS
@@ -72,7 +72,8 @@ def read_consumables(
     drafts: list[ConsumableDraft] = []
     fastened = {f.item: f.part for f in sheet.fasteners if f.part is not None}
     for mention in heard.mentions.of("consumable"):
-        if not _used(heard, mention, talk):
+        instead = bool(drafts) and _instead(heard, mention)
+        if not instead and not _used(heard, mention, talk):
             continue
         target = _of_fastener(heard, fastened, _target(sheet, heard, mention, talk, context))
         if target is not None and not target.called:
@@ -80,7 +81,9 @@ def read_consumables(
             target = with_pair(sheet, heard.norms(clause.start, mention.start), target)
         targets: tuple[str | None, ...] = (None,)
         if target is not None:
-            targets = (*target.parts, *_and_on(heard, talk, mention, target))
+            targets = (*target.parts, *_and_on(sheet, heard, talk, mention, target))
+        if instead and not any(part.start >= mention.end for part in talk.parts):
+            targets = (drafts[-1].applied_to,)
         for applied_to in targets:
             drafts.append(
                 ConsumableDraft(
@@ -94,6 +97,15 @@ def read_consumables(
             if target is not None and target.unlisted:
                 drafts[-1].applied_to = applied_to
     return _distinct(drafts)
+
+
+def _instead(heard: Heard, mention: Mention) -> bool:
+    """Whether it is told in place of another ("put never seize on the bolts, no, I mean thread locker")."""
+    at = mention.start
+    while at and heard.tokens[at - 1].norm in ("the", "some", "it", "was", "'s", ",", "with"):
+        at -= 1
+    cues = [m for m in heard.mentions.cues("correction") if m.end == at]
+    return bool(cues) or any(m.end == at and "strike_last" in m.keys for m in heard.mentions.of("command"))
 
 
 def _of_fastener(heard: Heard, fastened: Mapping[str, str], target: NamedPart | None) -> NamedPart | None:
@@ -251,12 +263,31 @@ def _target(
     return NamedPart((listed[0],), 0, 0) if len(listed) == 1 else None
 
 
-def _and_on(heard: Heard, talk: PartTalk, mention: Mention, target: NamedPart) -> Iterator[str]:
+def _twins_by_place(sheet: JobSheet, heard: Heard, target: NamedPart) -> Iterator[NamedPart]:
+    """Yield the twins of a part that a place alone names ("… and the same in the right")."""
+    nouns = {name.split("_")[-1] for name in target.parts}
+    for place in heard.mentions.of("position"):
+        ends = heard.norms(place.end, place.end + 1) in ([], ["."], [","], ["too"], ["as"], ["also"])
+        if place.start < target.end or not ends:
+            continue
+        twins = [
+            name
+            for name in sheet.part_names
+            if name.split("_")[-1] in nouns and any(goes_with(name, key) for key in place.keys)
+        ]
+        if len(twins) == 1:
+            yield NamedPart((twins[0],), place.start, place.end)
+
+
+def _and_on(
+    sheet: JobSheet, heard: Heard, talk: PartTalk, mention: Mention, target: NamedPart
+) -> Iterator[str]:
     """Yield the parts that the same went on as well ("… and the same in the oil seal")."""
     last = target
     if not mention.end <= target.start:
         return
-    for part in talk.parts:
+    others = [*talk.parts, *_twins_by_place(sheet, heard, target)]
+    for part in sorted(others, key=lambda other: other.start):
         if part.start < last.end:
             continue
         between = heard.norms(last.end, part.start)

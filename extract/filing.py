@@ -80,7 +80,7 @@ class Filing:
             bool(heard.mentions.cues("correction")) or any(c.start == 0 for c in heard.mentions.of("command"))
         )
         filed += self._file_findings(heard, findings, putting_right)
-        filed += [(d.start, self._file_consumable(heard, d)) for d in findings.consumables]
+        filed += self._file_consumables(heard, findings)
         filed += [(d.start, self._file_step(heard, d)) for d in findings.steps]
         filed += [(d.start, self._file_note(heard, d)) for d in notes]
         return filed
@@ -102,6 +102,14 @@ class Filing:
         for quote in findings.quoted:
             self._put_right_what_was_said(quote, filed)
         return filed
+
+    def _file_consumables(self, heard: Heard, findings: Findings) -> list[tuple[int, Entry]]:
+        """File consumables; one that the same breath takes back is superseded at once."""
+        used = [(d, self._file_consumable(heard, d)) for d in findings.consumables]
+        told = [Told(d.start, d.applied_to or "", d.name) for d, _ in used]
+        for wrong, right in taken_back(heard, told):
+            self._ledger.supersede(used[wrong][1], used[right][1].id, "corrected")
+        return [(d.start, entry) for d, entry in used]
 
     def _put_right_what_was_said(self, quote: Quoted, filed: Sequence[tuple[int, Entry]]) -> None:
         """Supersede what "I said …" quotes, however long ago it was said."""

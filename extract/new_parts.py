@@ -18,6 +18,9 @@ def postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequen
     """Whether "new" stands behind its parts throughout ("bushing new wear band new")."""
     if predicate.form not in NEW_WORDS or part.end != predicate.start:
         return False
+    if right and _leads(heard, part.start - 1):
+        # "New motor seal new drum seals new gasket".
+        return False
     series = bool(right) and right[0].start == predicate.end and _begins(heard, predicate, part)
     if series and any(m.start == right[0].end for m in heard.mentions.of("action", "condition")):
         # "Seal new sleeve new key reused".
@@ -27,6 +30,13 @@ def postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequen
         return True
     following = [p for p in right if p.start >= predicate.end]
     return not following or heard.norms(following[-1].end, following[-1].end + 1) == ["new"]
+
+
+def _leads(heard: Heard, at: int) -> bool:
+    """Whether a "new" stands there that is not said of a part before it."""
+    if at < 0 or heard.tokens[at].norm not in NEW_WORDS:
+        return False
+    return not any(m.end == at for m in heard.mentions.of("part", "other_part"))
 
 
 def _begins(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:

@@ -269,13 +269,14 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     if between[-1] == "new" and heard.norms(first.start - 1, first.start) != ["new"]:
         # "Sealant on the gasket and new seals": only these are new.
         return False
+    verb = (heard.norms(second.end, second.end + 1) or [""])[0]
+    if set(second.parts) <= set(first.parts) and verb in _SINGULAR:
+        # "New bush in the arm and the arm goes back".
+        return False
     if {"not", "n't"} & set(heard.norms(first.start - 2, first.start)):
         # "Not the seat, the carbon".
         return False
-    if (
-        _in_consumables_place(heard, first)
-        and (heard.norms(second.end, second.end + 1) or [""])[0] in _SINGULAR
-    ):
+    if _in_consumables_place(heard, first) and verb in _SINGULAR:
         # "Grease in the bush and the seal is new".
         return False
     return all(word in _JOINS for word in between) and ("and" in between or "," in between or "&" in between)

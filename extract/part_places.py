@@ -10,6 +10,7 @@ from extract.heard import Heard
 from extract.part_names import FEATURES, NamedPart, unlisted_subject
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.unlisted_names import FEATURES as OF_PARTS
+from extract.unlisted_names import HOUSEHOLD
 from extract.word_sets import word_set
 
 _PREPOSITIONS = word_set("reference.prepositions")
@@ -18,6 +19,8 @@ _ARTICLES = frozenset({"the", "a", "its", "an"})
 _VERBS = COPULAS | word_set("part_places.verbs")
 _PARTITIVES = word_set("part_places.partitives")
 _OWNING = frozenset({"on", "of", "in", "at", "inside", "around", "round", "across", "along", "through"})
+_LEADS = _ARTICLES | {"and", "so", "but", "that", "this", "my", "old", "one", "little", "small", "big"}
+_NO_NOUNS = word_set("part_places.no_nouns")
 _NEW_REACH = 4
 
 
@@ -82,4 +85,17 @@ def head_before(heard: Heard, start: int, place: NamedPart) -> NamedPart | None:
         return None
     if any(start <= m.start < at for m in heard.mentions.of("condition", "action", "part", "other_part")):
         return None
-    return unlisted_subject(heard, start, at)
+    return unlisted_subject(heard, start, at) or (
+        None if preposition in _OWNING else _any_noun(heard, start, at)
+    )
+
+
+def _any_noun(heard: Heard, start: int, end: int) -> NamedPart | None:
+    """Return what stands before a mere place as a part off the sheet, though no list has its noun."""
+    words = heard.norms(start, end)
+    while words and words[0] in _LEADS:
+        start, words = start + 1, words[1:]
+    plain = all(word.isalpha() and len(word) > 2 and word not in _NO_NOUNS for word in words)
+    if not 1 <= len(words) <= 3 or not plain or words[-1] in FEATURES | OF_PARTS or HOUSEHOLD & set(words):
+        return None
+    return NamedPart(("_".join(words),), start, end, True, called=" ".join(words))

@@ -145,11 +145,8 @@ def _part_of(
     if inside:
         return inside[0]
     end = max(clause.end, predicate.split[1] if predicate.split else 0)
-    left = [
-        part
-        for part in parts_in(parts, clause.start, predicate.start)
-        if not _in_place(heard, part, predicate)
-    ]
+    before_it = parts_in(parts, clause.start, predicate.start)
+    left = [part for part in before_it if not _in_place(heard, part, predicate)]
     right = parts_in(parts, predicate.end, end)
     fronted = _fronted(heard, predicate, parts, right)
     if fronted is not None:
@@ -173,6 +170,11 @@ def _part_of(
     own = _unlisted(heard, predicate, clause.start)
     if own is not None and not (own.parts[0] in _FEATURES or heard.tokens[own.end - 1].norm in _OF_BEARINGS):
         return listed_piece(sheet, own)
+    if before_it and not left:
+        # "Drain tray under the gearbox is bent".
+        own = head_before(heard, _name_may_start(predicates, predicate), before_it[-1])
+        if own is not None:
+            return own
     named = unlisted_place(heard, predicate.end) if predicate.kind == "condition" and not left else None
     if named is not None:
         return named

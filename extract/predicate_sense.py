@@ -48,6 +48,7 @@ _MENDABLE = word_set("predicate_sense.mendable")
 _MENDING = word_set("predicate_sense.mending")
 _DEFINITE = frozenset({"the", "that", "those", "them", "these", "all", "out", "its"})
 _OBJECTS = frozenset({"it", "them", "'em", "that", "this", "those", "these", "her", "him", "the", "my"})
+_TAKING = frozenset({"using", "use", "used", "keeping", "putting", "fitting", "refitting", "reusing"})
 _CLAUSE_SUBJECTS = frozenset({"it", "they", "that", "this", "these", "those", "i", "we", "he", "she"})
 _CHOICES = word_set("predicate_sense.choices")
 _NOT_LEFT = word_set("predicate_sense.not_left")
@@ -73,6 +74,9 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
         and heard.clause_at(mention.end).start == mention.end
     ):
         # "The barrel was cracked it's only scratched": what begins there is no neighbour.
+        after = ""
+    if after in ("i", "we") and _TAKING & set(heard.norms(mention.end + 1, mention.end + 4)):
+        # "Same one I am using".
         after = ""
     part_follows = any(0 <= m.start - mention.end <= 3 for m in heard.mentions.of("part", "other_part"))
     if not senses_allow(mention.kind, words, before, after, part_follows):

@@ -98,10 +98,18 @@ def _end(predicate: Predicate) -> int:
 
 def _longest(mentions: list[Mention]) -> list[Mention]:
     chosen: list[Mention] = []
+    # "It's in bits": the small word belongs to the finding.
+    mentions = [m for m in mentions if m.kind != "action" or not _runs_into_finding(m, mentions)]
     for mention in sorted(mentions, key=lambda m: (-_weight(m), m.start, m.kind)):
         if not any(mention.overlaps(other) for other in chosen):
             chosen.append(mention)
     return sorted(chosen, key=lambda m: m.start)
+
+
+def _runs_into_finding(action: Mention, mentions: list[Mention]) -> bool:
+    return action.end - action.start > 1 and any(
+        m.kind == "condition" and m.start == action.end - 1 and m.end > action.end for m in mentions
+    )
 
 
 def _weight(mention: Mention) -> int:

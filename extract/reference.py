@@ -266,8 +266,14 @@ def _of_something_else(heard: Heard, predicate: Predicate, predicates: Sequence[
     words = _subject_words(heard, predicate, predicates)
     known = (_FEATURES, PRONOUNS, _OPENERS, _COMMON)
     return words is not None and any(
-        word.isalpha() and not any(word in group for group in known) for word in words
+        word.isalpha() and not any(word in group for group in known) and not _done_as_well(word)
+        for word in words
     )
+
+
+def _done_as_well(word: str) -> bool:
+    """Whether it is one more thing done to the same ("cleaned out and refilled, going back on")."""
+    return word.endswith("ed") and len(word) > 4
 
 
 def _owner(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart | None) -> NamedPart | None:

@@ -12,7 +12,7 @@ import pytest
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import load_job_sheet
 from shared.speech import Utterance
-from tests.extract.bench_jobs import DATA, sheet_of
+from tests.extract.bench_jobs import sheet_of
 
 
 def _rows() -> Iterator[tuple[str, str, str]]:
@@ -53,7 +53,3 @@ def told(sheet: str, lines: list[str]) -> list[str]:
 @pytest.mark.parametrize(("sheet", "lines", "wanted"), list(_rows()))
 def test_talk_of_parts_gives_what_a_careful_reader_files(sheet: str, lines: str, wanted: str) -> None:
     assert told(sheet, lines.split(" | ")) == sorted(wanted.split())
-
-
-def test_the_sheets_of_the_table_are_there() -> None:
-    assert {sheet for sheet, _, _ in _rows()} <= {path.stem for path in DATA.glob("*.yaml")}
