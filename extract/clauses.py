@@ -21,6 +21,9 @@ Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]
 
 _STOPS = frozenset(".?!;:")
 _COPULAS = frozenset({"'s", "is", "was", "at", "reads"})
+_ENDS_PLAN = word_set("clauses.ends_plan")
+#: So far from its beginning a plan may end that another thought follows.
+_PLAN_REACH = 9
 _TIMES_TO_COME = frozenset({"tomorrow", "next", "later", "soon"})
 _CONJUNCTIONS = word_set("clauses.conjunctions")
 #: The subject goes on with the clause that these words open.
@@ -171,7 +174,10 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
 
 def _item_behind_a_time(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     """Whether an item with its value begins behind a time to come ("… next week coupling gap's five")."""
-    ended = any(m.end == i and m.form.split()[0] in _TIMES_TO_COME for m in mentions.cues("future"))
+    planned = [m for m in mentions.cues("future") if m.end <= i]
+    ended = any(m.end == i and m.form.split()[0] in _TIMES_TO_COME for m in planned)
+    # "Gotta load it friday coupling gap's five".
+    ended = ended or (any(i - m.end <= _PLAN_REACH for m in planned) and tokens[i - 1 - (tokens[i - 1].norm == ",")].norm in _ENDS_PLAN)
     ends = [m.end for m in mentions.of("item") if m.start == i and m.cost < 1 and m.end < len(tokens)]
     return ended and any(tokens[end].norm in _COPULAS or is_number_word(tokens[end]) for end in ends)
 
@@ -292,7 +298,11 @@ def _only_joins(tokens: Sequence[Token], clause: Clause) -> bool:
 
 def _likewise(tokens: Sequence[Token], mentions: Mentions, head: int, end: int) -> bool:
     """Whether "so is the seat" says the same of another part, and asks nothing."""
-    if head < end and tokens[head].norm == "what":
+    if head + 1 < end and tokens[head].norm == "what":
+        cues = mentions.cues("coming_out", "going_in")
+        if any(head < m.start <= head + 2 and _says(tokens, m.end) for m in cues):
+            # "What came out was sixty one".
+            return True
         # "What's cracked is the lantern ring".
         parts = mentions.of("part", "other_part")
         return any(

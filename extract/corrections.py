@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.numbers import is_number_word
+from extract.quantity_arcs import quantities_at
 from extract.recitals import longest_quantity
 from extract.spoken_units import unit_names_at
 from extract.word_sets import word_set
@@ -243,12 +244,20 @@ def _bare_no(heard: Heard) -> list[Run]:
             is_value = True
         if (
             is_value
+            or (unit and _unit_ends(heard, i))
             or (at in starts and i == 0)
             or (at in starts and heard.tokens[at - 1].norm in ("the", "at", "on"))
             or (place in starts and heard.norms(place, place + 1) in (["at"], ["on"], ["under"]))
         ):
             found.append(Run(i, i + 1, True, False, False, False, "no"))
     return found
+
+
+def _unit_ends(heard: Heard, i: int) -> bool:
+    """Whether a value with a unit ends at a token ("eighty five foot pounds, no, newton metres")."""
+    i -= heard.norms(i - 1, i) == [","]
+    found = (q for at in range(max(0, i - 9), i) for q in quantities_at(heard.tokens, at))
+    return any(q.end == i and q.unit is not None for q in found)
 
 
 def _opened_with_no(heard: Heard) -> list[Run]:

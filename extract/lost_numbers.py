@@ -101,6 +101,9 @@ class LostNumbers:
         if talk.drafts:
             return []
         awaited = self._awaited(heard, talk, context, ledger)
+        if says_again(heard):
+            # "There was grit under it, again five thou": of what was measured before, most likely.
+            return [d for d in awaited if ledger.standing_reading(d.item, d.position) is not None]
         return [d for d in awaited if d.position and d.quantity and _digits(d.quantity) >= _EXACT_DIGITS]
 
     def _awaited(

@@ -5,20 +5,28 @@ The words name no item; it is the one that was measured there before, not what w
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
+from extract.conformity import judge
 from extract.corrections import Run
 from extract.heard import Heard
-from extract.placings import Item
+from extract.mentions import Mention
+from extract.placings import placings
 from extract.reading_corrections import Earlier
-from extract.reading_drafts import ReadingTalk
+from extract.reading_drafts import ReadingDraft, ReadingTalk
+from extract.recitals import longest_quantity
 from extract.search_states import Outset
 from extract.sheet_phrases import STEM, WEAK
 from extract.talk_context import TalkContext
-from extract.word_sets import phrase_set
+from extract.word_sets import phrase_set, word_set
+from shared.job_sheet import JobSheet
+from shared.record import Candidate, ReadingEntry
 
 _ONCE_MORE = phrase_set("readings.once_more")
+_MOVING = word_set("recitals.moving") | word_set("measured_again.moving")
+#: A value goes back to what was measured within so many utterances.
+_LATELY = 8
 
 
 def once_more(heard: Heard, run: Run, context: TalkContext, earlier: Earlier, outset: Outset) -> Outset:
@@ -31,28 +39,99 @@ def once_more(heard: Heard, run: Run, context: TalkContext, earlier: Earlier, ou
     return replace(outset, position=last.position)
 
 
-def back_to_measured(
-    heard: Heard, run: Run, context: TalkContext, earlier: Earlier, items: Mapping[str, Item]
-) -> None:
-    """Go back to the item measured lately at a place where the words say "again" or "now" and no item.
+@dataclass(frozen=True, slots=True)
+class Contest:
+    """Two items spoken of lately that a value could be of, where the words name none."""
 
-    "Pulled a shim out of the output side … output now four thou" measures what was too loose there, and
-    not the shims; an item that was named in full since is meant, though.
-    """
-    said = [m for m in heard.mentions.of("item", "position") if run.start <= m.start < run.end]
-    again = [m for m in heard.mentions.cues("again") if run.start <= m.start < run.end]
-    places = [m for m in said if m.kind == "position" and m.cost < WEAK]
-    if not again or not places or context.item is None or not context.item_weak:
+    measured: str
+    """Measured at that place before."""
+    named: str
+    """Named since."""
+
+
+class MeasuredAgain:
+    """Goes back to what was measured before, against one sheet."""
+
+    def __init__(self, sheet: JobSheet) -> None:
+        self._sheet = sheet
+        self._items = sheet.measured
+
+    def back(self, heard: Heard, run: Run, context: TalkContext, earlier: Earlier) -> Contest | None:
+        """Move the talk back to the item that was measured at a place, where that is what is meant.
+
+        "Pulled a shim out of the output side … output now four thou" measures what was too loose there,
+        and not the shims. What was too loose has the better claim where the item named since was only
+        touched in passing; where both have one the contest is returned, to be asked about.
+        """
+        named = context.item
+        said = [m for m in heard.mentions.of("item", "position") if run.start <= m.start < run.end]
+        if named is None or any(m.kind == "item" and m.cost < STEM for m in said):
+            return None
+        places = [key for m in said if m.kind == "position" and m.cost < WEAK for key in m.keys][:1]
+        place = places[0] if places else None
+        known = self._measured_at(heard, run, place, context, earlier)
+        if known is None:
+            return None
+        again = any(run.start <= m.start < run.end for m in heard.mentions.cues("again"))
+        is_open = known.needs_review or known.verdict == "outside"
+        can = self._has(named, place) and self._could_have(heard, run, named, context)
+        if not can or earlier.standing_reading(named, place) is None:
+            if again and (context.item_weak or (context.item_moved and is_open)):
+                context.name_item(known.item)
+                return None
+            passing = context.item_weak or context.item_moved
+            if not can or not (again or passing) or not (is_open or context.item_moved):
+                return None
+        elif not (again and is_open and self._could_have(heard, run, known.item, context, within=True)):
+            return None
+        return Contest(known.item, named)
+
+    def _measured_at(
+        self, heard: Heard, run: Run, place: str | None, context: TalkContext, earlier: Earlier
+    ) -> ReadingEntry | None:
+        """Return the reading of an item spoken of before that stands at a place, and could have the value."""
+        for item in context.earlier:
+            known = earlier.standing_reading(item, place) if self._has(item, place) else None
+            lately = known is not None and heard.number - known.evidence.utterance <= _LATELY
+            if known is not None and lately and self._could_have(heard, run, item, context):
+                return known
+        return None
+
+    def _has(self, item: str, place: str | None) -> bool:
+        positions = self._items[item].positions
+        return place in positions if place is not None else not positions
+
+    def _could_have(
+        self, heard: Heard, run: Run, item: str, context: TalkContext, within: bool = False
+    ) -> bool:
+        """Whether an item could have a value of the run, one within its limits where that is asked for."""
+        inside = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)} | heard.walls
+        for at in range(run.start, run.end):
+            quantity = None if at in inside else longest_quantity(heard.tokens, at)
+            if quantity is None or quantity.value is None:
+                continue
+            found = placings(quantity, self._items[item], self._sheet, context.carried.get(item))
+            if any(
+                p.plausible and (not within or judge(p.value, self._items[item]) == "within") for p in found
+            ):
+                return True
+        return False
+
+
+def doubt_contest(heard: Heard, drafts: Sequence[ReadingDraft], contest: Contest | None) -> None:
+    """Ask which of two items a value is of, where the words name neither."""
+    if contest is None:
         return
-    if any(m.kind == "item" and m.cost < STEM for m in said):
-        return
-    here = places[0].keys
-    if any(earlier.standing_reading(context.item, place) for place in here):
-        return
-    for item in context.earlier:
-        if any(p in items[item].positions and earlier.standing_reading(item, p) for p in here):
-            context.name_item(item)
-            return
+    for draft in drafts:
+        if draft.item in (contest.measured, contest.named):
+            both = (Candidate(item=contest.measured), Candidate(item=contest.named))
+            draft.ask("it was not said which of two it measures", *both, leads=False)
+
+
+def moved(heard: Heard, mention: Mention) -> bool:
+    """Whether something is taken out or put in where an item is named, so that the item is not measured."""
+    clause = heard.clause_at(mention.start)
+    return bool(_MOVING & set(heard.norms(clause.start, mention.start)))
 
 
 def measured_anew(heard: Heard, run: Run, talk: ReadingTalk) -> bool:

@@ -302,7 +302,7 @@ class ReadingSearch:
                 found.append(
                     state._replace(cost=state.cost + costs.EACH_VALUE, waiting=(*state.waiting, quantity))
                 )
-            found += self._by_kind(state, quantity)
+            found += self._by_kind(state, quantity, board)
             return found
         item = self._items[state.item]
         if state.source == "earlier" and not self._filing.brings_back(state):
@@ -313,7 +313,7 @@ class ReadingSearch:
             return found
         fresh = state.source == "said" and quantity.unit is not None and not state.group
         if (state.source in ("context", "kind") or fresh) and not self._filing.placed(state, quantity):
-            found += self._by_kind(state._replace(item=None, source="", group=()), quantity)
+            found += self._by_kind(state._replace(item=None, source="", group=()), quantity, board)
         if len(state.group) > 1:
             if self._filing.placed(state, quantity):
                 found.append(
@@ -371,7 +371,7 @@ class ReadingSearch:
             self._filing.placed(state._replace(item=key), quantity)
         )
 
-    def _by_kind(self, state: State, quantity: Quantity) -> list[State]:
+    def _by_kind(self, state: State, quantity: Quantity, board: Board) -> list[State]:
         """Infer the item that nobody named from the unit said or the positions named."""
         if quantity.unit is None and not state.group:
             return []
@@ -388,8 +388,9 @@ class ReadingSearch:
                 continue
             named = state._replace(item=key, source="kind")
             told = bool(self._item_words[key] & self._said)
+            passed = costs.NAMED_ANOTHER if key not in board.named_before(quantity) else 0.0
             named = named._replace(
-                cost=state.cost + costs.FROM_KIND + self._filing.unlikely(named, quantity, told)
+                cost=state.cost + costs.FROM_KIND + passed + self._filing.unlikely(named, quantity, told)
             )
             if len(state.group) > 1:
                 found.append(named._replace(taken=(quantity,), cost=named.cost + costs.EACH_VALUE))

@@ -13,7 +13,7 @@ from extract.corrections import Run, runs_of, says_instead, says_wrong
 from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
-from extract.measured_again import back_to_measured, measured_anew, once_more
+from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
 from extract.reading_corrections import Earlier, ReadingCorrections, Reference, reference_of
 from extract.reading_doubts import ReadingDoubts, doubt_cut, doubt_place, doubt_twice
 from extract.reading_drafts import ReadingTalk
@@ -33,6 +33,7 @@ from extract.stage_twins import by_stage, named_twin
 from extract.stages import phase_of
 from extract.talk_context import TalkContext
 from extract.value_doubts import doubt_values
+from extract.which_one import WHICH_ONE
 from extract.word_confidence import WordConfidence
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
@@ -53,6 +54,7 @@ class ReadingRoom:
         self._search = ReadingSearch(sheet)
         self._doubts = ReadingDoubts(sheet, confidence_least)
         self._corrections = ReadingCorrections(sheet)
+        self._again = MeasuredAgain(sheet)
         self._parts = item_parts(sheet)
         self._item_words: dict[str, frozenset[str]] = {}
 
@@ -136,8 +138,7 @@ class ReadingRoom:
             reference = earlier.standing_reading(context.item, context.position) or reference
         if not _named_in(heard, run.end):
             reference = self._corrections.of_wrong_value(heard, reference, earlier)
-        if not correcting:
-            back_to_measured(heard, run, context, earlier, self._items)
+        contest = None if correcting else self._again.back(heard, run, context, earlier)
         outset = self._outset(context, run, reference)
         if not correcting:
             outset = once_more(heard, run, context, earlier, outset)
@@ -164,6 +165,7 @@ class ReadingRoom:
         for filed in best.filed:
             if filed not in accepted:
                 talk.loose.append(loose_number(heard, filed.quantity, "nothing said what it measures"))
+        doubt_contest(heard, drafts, contest)
         doubt_place(heard, [f for f in best.filed if f in accepted], drafts, best.unfiled)
         if run.unsaid:
             for draft in drafts:
@@ -253,7 +255,7 @@ class ReadingRoom:
                 run,
                 filed,
                 group,
-                self._words_of_item(filed.item),
+                self._words_of_item(filed.item) | WHICH_ONE,
                 self._parts.get(filed.item),
                 self._items[filed.item].measured_kind,
                 self._asked_last,
@@ -288,7 +290,10 @@ class ReadingRoom:
                 key = context.item if context.item in mention.keys else mention.key
                 if key is not None and (len(mention.keys) == 1 or context.item in mention.keys):
                     talk.about_item = talk.about_item or mention.cost < 1
-                    context.name_item(named_twin(heard, key, self._items), weakly=mention.cost >= 1)
+                    twin = named_twin(heard, key, self._items)
+                    context.name_item(twin, weakly=mention.cost >= 1, moved=moved(heard, mention))
+                    stage = phase_of(heard)
+                    context.announced = (twin, stage, heard.number) if stage is not None else None
                 continue
             item = self._items.get(context.item or "")
             if mention.cost >= WEAK:
@@ -325,7 +330,8 @@ class ReadingRoom:
             and best.item != context.item
             and (not accepted or _named_last(heard, best.item))
         ):
-            context.name_item(best.item)
+            named = [m for m in heard.mentions.of("item") if best.item in m.keys]
+            context.name_item(best.item, moved=any(moved(heard, m) for m in named))
             talk.about_item = True
         if best.position is not None:
             self._loose_positions.append(best.position)

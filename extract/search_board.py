@@ -18,6 +18,7 @@ from extract.spoken_units import UnitName, unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
+from shared.units import same_kind
 
 #: What it costs to step over a word that belongs to a number.
 _SKIPPED = 5.0
@@ -156,6 +157,19 @@ class Board:
     def item_ahead(self, i: int) -> bool:
         """Whether an item is named at a token or behind it."""
         return i <= self._last_item
+
+    def named_before(self, quantity: Quantity) -> frozenset[str]:
+        """Return the items of a quantity's kind that are named in full before it; all where none is."""
+        kind = quantity.unit.unit if quantity.unit is not None else None
+        measured = self._sheet.measured
+        named = {
+            key
+            for at, mentions in self._items.items()
+            for m in mentions
+            for key in m.keys
+            if at < quantity.start and m.cost < 1 and kind and same_kind(kind, measured[key].unit)
+        }
+        return frozenset(named or measured)
 
     def items_at(self, i: int) -> list[Mention]:
         """Return the items named at a token."""

@@ -37,5 +37,7 @@ OVERRULED = 4.0
 UNEVEN = 2.5
 #: How much likelier an item is for a unit where a word of its own name is said ("air test … ten minutes").
 WORD_OF_ITEM = 0.8
+#: An item that nobody named, where another of its kind was named just before.
+NAMED_ANOTHER = 1.0
 #: An item that nobody named, for a value outside its limits.
 KIND_OUTSIDE = 1.0

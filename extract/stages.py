@@ -16,6 +16,8 @@ EITHER: Stage = "either"
 #: "Before" with nothing behind it that it would be before of ("vane one before was thirty one").
 _OPENERS = word_set("clauses.fillers") | {"so", "for"}
 _BEFORE_ENDS = word_set("stages.before_ends")
+#: What was said with an item's name holds for so many utterances.
+_HOLDS = 4
 
 
 def stage_of(heard: Heard, at: int, end: int, item: Reading | Fastener, context: TalkContext) -> Stage:
@@ -28,6 +30,8 @@ def stage_of(heard: Heard, at: int, end: int, item: Reading | Fastener, context:
     outright = said_outright(heard, at) or stage_by_which(heard, at, end, item)
     if outright is not None:
         return outright
+    if (announced := _announced(heard, item, context)) is not None:
+        return announced
     clause = heard.clause_at(at)
     if item.stage != EITHER:
         return item.stage
@@ -35,6 +39,15 @@ def stage_of(heard: Heard, at: int, end: int, item: Reading | Fastener, context:
     doing = _going_in(heard, clause, known) or _said(heard, clause, ("coming_out",), AS_FOUND)
     doing = doing or _that_came_out(heard, at)
     return doing or context.stage_goes_on(item.item) or context.phase or EITHER
+
+
+def _announced(heard: Heard, item: Reading | Fastener, context: TalkContext) -> Stage | None:
+    """Return the stage said with an item's name shortly before ("end float before i pull it" … "nine")."""
+    if context.announced is None or any(item.item in m.keys for m in heard.mentions.of("item")):
+        return None
+    named, stage, number = context.announced
+    fresh = named == context.item == item.item and heard.number - number <= _HOLDS
+    return stage if fresh and not heard.mentions.cues("going_in", "as_left", "as_found", "again") else None
 
 
 def said_outright(heard: Heard, at: int) -> Stage | None:

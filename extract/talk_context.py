@@ -36,6 +36,8 @@ class TalkContext:
     item_age: int = 0
     item_weak: bool = False
     """Whether only a part of the item's name was said, and no value since."""
+    item_moved: bool = False
+    """Whether it was named only where something was taken out or put in, and no value since."""
     earlier: tuple[str, ...] = ()
     """Items talked about before, the latest first."""
     position: str | None = None
@@ -55,6 +57,8 @@ class TalkContext:
     """Whether the last job utterance asked for a picture."""
     measured_last: bool = False
     """Whether the last job utterance gave readings and said nothing of a part."""
+    announced: tuple[str, Stage, int] | None = None
+    """An item named without its value, the stage said with it, and the number of the utterance."""
     phase: Stage | None = None
     """as_found or as_left, from the last reading or word that showed it."""
     last_positions: dict[str, str] = field(default_factory=dict)
@@ -106,9 +110,15 @@ class TalkContext:
             return None
         return self.item_stages.get(item)
 
-    def name_item(self, item: str, *, weakly: bool = False) -> None:
-        """The talk is about this item now; ``weakly`` where only a part of its name was said."""
-        self.item_weak = weakly
+    def name_item(self, item: str, *, weakly: bool = False, moved: bool = False) -> None:
+        """The talk is about this item now.
+
+        Args:
+            item: which.
+            weakly: only a part of its name was said.
+            moved: it was named where something was taken out or put in.
+        """
+        self.item_weak, self.item_moved = weakly, moved
         if item != self.item:
             self.position = None
             self.earlier = self._earlier(item)
