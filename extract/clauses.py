@@ -177,7 +177,8 @@ def _item_behind_a_time(tokens: Sequence[Token], i: int, mentions: Mentions) -> 
     planned = [m for m in mentions.cues("future") if m.end <= i]
     ended = any(m.end == i and m.form.split()[0] in _TIMES_TO_COME for m in planned)
     # "Gotta load it friday coupling gap's five".
-    ended = ended or (any(i - m.end <= _PLAN_REACH for m in planned) and tokens[i - 1 - (tokens[i - 1].norm == ",")].norm in _ENDS_PLAN)
+    last = i - 1 - (tokens[i - 1].norm == ",")
+    ended = ended or (tokens[last].norm in _ENDS_PLAN and any(i - m.end <= _PLAN_REACH for m in planned))
     ends = [m.end for m in mentions.of("item") if m.start == i and m.cost < 1 and m.end < len(tokens)]
     return ended and any(tokens[end].norm in _COPULAS or is_number_word(tokens[end]) for end in ends)
 
