@@ -9,6 +9,9 @@ from extract.predicate_sense import COPULAS
 from extract.word_sets import phrase_list, word_set
 
 _NEEDED = frozenset({"needed", "required", "necessary"})
+#: "Not cracked, bit of rust"; what was denied is told in a participle or a word of judging.
+_AMOUNTS = frozenset({"bit", "touch", "spot", "some", "slight", "little", "few", "light", "only", "just"})
+_JUDGED = frozenset({"bad", "broken", "worn", "torn", "bent", "wrong", "good", "great", "perfect"})
 _FILLERS = frozenset({",", "there", "i", "we", "at", "all"})
 _NO_VERB = word_set("denials.no_verb")
 _SUBJECT_STARTS = frozenset({"the", "a", "this", "that", "its", "my"})
@@ -34,6 +37,9 @@ def denied(heard: Heard, clause: Clause, at: int) -> bool:
     if any(last.end <= cue.start and cue.end <= at for cue in putting_right):
         # "Not scored, sorry, scratched".
         return False
+    if _something_found(heard, last.end, at):
+        # "Isn't damaged, bit of surface rust".
+        return False
     if _NEEDED & set(heard.norms(last.end, at)):
         # "No new rings needed, reusing them": that was all that was denied.
         return False
@@ -53,6 +59,13 @@ def denied(heard: Heard, clause: Clause, at: int) -> bool:
         subjects = [m for m in subjects if m.start > last.end + 1]
         ended = True
     return not (ended and any(_verb_between(heard, part.end, at) for part in subjects))
+
+
+def _something_found(heard: Heard, start: int, at: int) -> bool:
+    """Whether a small amount is named as found behind what is denied."""
+    words = heard.norms(start, at + 1)
+    amount = next((n for n in range(len(words) - 1, 0, -1) if words[n] in _AMOUNTS), None)
+    return amount is not None and any(word.endswith("ed") or word in _JUDGED for word in words[:amount])
 
 
 def _choice_denied(heard: Heard, clause: Clause, at: int) -> bool:

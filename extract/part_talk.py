@@ -25,9 +25,10 @@ from extract.part_names import (
     unlisted_subject,
 )
 from extract.part_places import behind_preposition, head_before
+from extract.part_twins import twins_between, twins_named
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
-from extract.reference import PRONOUNS, referred_part, twins_between, twins_named
+from extract.reference import PRONOUNS, referred_part
 from extract.taken_back import Quoted, moved, quoted
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set

@@ -65,18 +65,7 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
     if len(words) == 3 and words[0] in COPULAS and words[2] in _PLACES:
         # "Are all out" is what "are out" is.
         words = [words[0], words[2]]
-    if after == "a" and heard.norms(mention.end + 1, mention.end + 2) in (["hundred"], ["thousand"]):
-        # "Back on, a hundred and forty on the nut".
-        after = ""
-    if (
-        mention.kind == "condition"
-        and after in _CLAUSE_SUBJECTS
-        and heard.clause_at(mention.end).start == mention.end
-    ):
-        # "The barrel was cracked it's only scratched": what begins there is no neighbour.
-        after = ""
-    if after in ("i", "we") and _TAKING & set(heard.norms(mention.end + 1, mention.end + 4)):
-        # "Same one I am using".
+    if _begins_anew(heard, mention, words, after):
         after = ""
     part_follows = any(0 <= m.start - mention.end <= 3 for m in heard.mentions.of("part", "other_part"))
     if not senses_allow(mention.kind, words, before, after, part_follows):
@@ -84,6 +73,23 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
     if mention.kind == "condition":
         return _condition_meant(heard, mention, key, " ".join(words), after)
     return _action_meant(heard, mention, key, words, before, after)
+
+
+def _begins_anew(heard: Heard, mention: Mention, words: list[str], after: str) -> bool:
+    """Whether the word behind is no neighbour: something new begins there, or it tells where the part is."""
+    at = mention.end
+    if after == "a" and heard.norms(at + 1, at + 2) in (["hundred"], ["thousand"]):
+        # "Back on, a hundred and forty on the nut".
+        return True
+    if after in ("the", "its") and words in (["back", "in"], ["back", "on"]):
+        # "Wire brushed and back in the body".
+        return any(m.start == at + 1 for m in heard.mentions.of("part", "other_part"))
+    if after in ("i", "we") and _TAKING & set(heard.norms(at + 1, at + 4)):
+        # "Same one I am using".
+        return True
+    # "The barrel was cracked it's only scratched".
+    clause_begins = after in _CLAUSE_SUBJECTS and heard.clause_at(at).start == at
+    return mention.kind == "condition" and clause_begins
 
 
 def _plain(heard: Heard, mention: Mention) -> list[str]:
@@ -244,6 +250,9 @@ def _action_meant(
     if word == "clean":
         return _clean_is_verb(heard, mention, before, after)
     if len(words) == 2 and words[0] in COPULAS and words[1] in _PLACES:
+        if "way" in heard.norms(mention.end + 1, mention.end + 2) or after == "order":
+            # "New chain's on its way".
+            return False
         amount = longest_quantity(heard.tokens, mention.end)
         if amount is not None and amount.unit is not None and amount.unit.unit != "count":
             # "Is out two thou" measures.
@@ -325,7 +334,8 @@ def _not_fitted_yet(heard: Heard, clause: Clause, mention: Mention) -> bool:
     if _WANTING & set(heard.norms(max(0, clause.start - 1), mention.start)):
         return True
     behind = heard.norms(mention.end, clause.end)
-    if _LYING & {b for a, b in pairwise(behind) if a in ("the", "my", "a", "in", "on")}:
+    lying = {b for a, b in pairwise(behind) if a in ("the", "my", "a", "in", "on", "its", "their")}
+    if _LYING & lying - ({"way"} if {"all", "way"} <= set(behind) else set()):
         return True
     return bool(_NOT_COME & set(behind))
 
@@ -333,7 +343,9 @@ def _not_fitted_yet(heard: Heard, clause: Clause, mention: Mention) -> bool:
 def _said_to_go_in(words: list[str]) -> bool:
     """Whether "the new" one is said to go in, not only told apart or measured."""
     for i, word in enumerate(words):
-        lies = words[i + 2 : i + 3] in (["the"], ["a"], ["my"]) and bool(_LYING & set(words[i + 3 : i + 5]))
+        lies = words[i + 2 : i + 3] in (["the"], ["a"], ["my"], ["its"]) and bool(
+            _LYING & set(words[i + 3 : i + 5])
+        )
         went = word in _WENT and words[i + 1 : i + 2] in (["in"], ["on"], ["up"])
         if word in _FITTED or (went and not lies):
             return True
@@ -341,7 +353,7 @@ def _said_to_go_in(words: list[str]) -> bool:
             word in ("in", "on")
             and i
             and words[i - 1] in COPULAS
-            and words[i + 1 : i + 2] not in (["the"], ["a"])
+            and words[i + 1 : i + 2] not in (["the"], ["a"], ["its"], ["their"], ["order"])
         ):
             return True
         if word in ("in", "on") and i and i + 1 == len(words):

@@ -43,8 +43,8 @@ _COMMON = word_set("reference.common")
 #: "Renewed the pair of them".
 _WHOLE = word_set("reference.whole")
 _ADVERBS = frozenset({"always", "besides", "across", "sometimes", "afterwards", "sides", "pieces", "perhaps"})
+_AFTER_NEW = word_set("reference.after_new")
 _MODALS = word_set("reference.modals")
-_LIKEWISE = frozenset({"likewise", "ditto", "too", "same", "also"})
 
 
 def referred_part(
@@ -66,6 +66,9 @@ def referred_part(
         before: what the talk was about before it.
         measured_last: the utterance before gave readings and said nothing of a part.
     """
+    talked_of = [part for part in (subject, before, *parts) if part is not None]
+    if _new_thing(heard, predicate, talked_of):
+        return None
     if _of_item(heard, predicate) or _of_something_else(heard, predicate, predicates):
         return None
     if predicate.kind == "condition" and before is not None and _of_position(sheet, heard, predicate, before):
@@ -316,54 +319,13 @@ def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart)
     return found
 
 
-def twins_named(
-    sheet: JobSheet,
-    heard: Heard,
-    parts: Sequence[NamedPart],
-    focus: tuple[tuple[str, ...], bool] | None,
-) -> list[NamedPart]:
-    """Return what "drive end ones", "the lower one" name where their noun was told before.
-
-    Args:
-        parts: named in this utterance.
-        focus: the parts talked about before it and whether they are off the sheet.
-    """
-    found = []
-    for mention in heard.mentions.of("position"):
-        following = heard.norms(mention.end, mention.end + 1)
-        named_one = following in (["one"], ["ones"])
-        if not named_one and not (mention.start <= 1 and following and following[0] in _LIKEWISE):
-            continue
-        told = [part for part in parts if part.end <= mention.start]
-        names, unlisted = (told[-1].parts, told[-1].unlisted) if told else focus or ((), False)
-        nouns = {name.split("_")[-1] for name in names}
-        if unlisted or len(nouns) != 1 or (len(names) > 1 and not told):
-            continue
-        for key in mention.keys:
-            twins = [
-                name for name in sheet.part_names if goes_with(name, key) and name.split("_")[-1] in nouns
-            ]
-            if len(twins) == 1:
-                found.append(NamedPart((twins[0],), mention.start, mention.end + int(named_one)))
-    return found
-
-
-def twins_between(sheet: JobSheet, heard: Heard, part: NamedPart, predicate: Predicate) -> NamedPart:
-    """Go over to the twins of positions named since ("top bush reused, middle and bottom renewed")."""
-    nouns = {name.split("_")[-1] for name in part.parts}
-    if part.unlisted or len(nouns) != 1:
-        return part
-    places = [m for m in heard.mentions.of("position") if part.end < m.start and m.end <= predicate.start]
-    if not any(predicate.start - m.end <= 1 for m in places):
-        return part
-    keys = [key for m in places for key in m.keys if not any(goes_with(name, key) for name in part.parts)]
-    twins = [
-        name
-        for key in keys
-        for name in sheet.part_names
-        if goes_with(name, key) and name.split("_")[-1] in nouns
-    ]
-    return NamedPart(tuple(dict.fromkeys(twins)), 0, 0) if twins and len(twins) == len(keys) else part
+def _new_thing(heard: Heard, predicate: Predicate, talked_of: Sequence[NamedPart]) -> bool:
+    """Whether "a new" thing that no list knows is the object ("put a new strain relief on it")."""
+    if predicate.form != "new" or heard.norms(predicate.start - 1, predicate.start) != ["a"]:
+        return False
+    noun = (heard.norms(predicate.end, predicate.end + 1) or [""])[0]
+    names = {word for part in talked_of for name in part.parts for word in name.split("_")}
+    return noun.isalpha() and not any(noun in group for group in (PRONOUNS, _AFTER_NEW, _FEATURES, names))
 
 
 def _names_other_object(heard: Heard, predicate: Predicate) -> bool:
