@@ -15,6 +15,7 @@ from pathlib import Path
 
 from extract.bystanders import stands_by
 from extract.heard import Heard
+from extract.mentions import Mention
 from extract.number_cues import cue_words
 from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
@@ -28,6 +29,8 @@ _FILE = Path(__file__).with_name("governing_words.yaml")
 _KNOWN = (
     "item", "position", "part", "other_part", "cue", "action", "condition", "consumable", "step", "command",
 )  # fmt: skip
+#: "I was hoping for two thou": cues that part talk weighs, and no reading does.
+_NEVER_OF_VALUES = frozenset({"undone", "undone_idiom", "private"})
 #: "Make that last one sixteen", "two ought to be twenty" put right what stands there.
 _OF_CORRECTIONS = frozenset({"last", "previous", "oughta", "ought"})
 #: Balancing is done elsewhere and comes back on paper.
@@ -59,7 +62,7 @@ def doubt_strange_words(
     """
     if not any(draft.sure for draft in drafts):
         return
-    known = {i for m in heard.mentions.of(*_KNOWN) for i in range(m.start, m.end)}
+    known = {i for m in heard.mentions.of(*_KNOWN) if not _of_part_talk(m) for i in range(m.start, m.end)}
     known |= {i for draft in drafts for i in range(draft.start, draft.end)} | heard.walls
     for draft in drafts:
         if not draft.sure or draft.value is None:
@@ -105,6 +108,11 @@ def _is_name(norm: str, names: frozenset[str]) -> bool:
     if norm in names or norm.removesuffix("s") in names or f"{norm}s" in names:
         return True
     return len(norm) > 3 and sound_of(norm) in {sound_of(name) for name in names if len(name) > 3}
+
+
+def _of_part_talk(mention: Mention) -> bool:
+    """Whether only part talk weighs a cue; what was forgotten to be said is said now."""
+    return mention.key in _NEVER_OF_VALUES and not mention.form.startswith("forg")
 
 
 def _known_of(draft: ReadingDraft) -> frozenset[str]:

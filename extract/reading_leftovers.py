@@ -7,7 +7,7 @@ what stands at the same place.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from extract.heard import Heard
 from extract.number_words import ONES
@@ -23,6 +23,10 @@ from shared.record import Candidate
 _TAKING_BACK = word_set("corrections.taking_back")
 _JOINS_FRACTION = frozenset({"and", "plus"})
 _OPENERS = word_set("clauses.fillers")
+#: "It's point six", "that's reading point six" answers what was asked or is measured just now.
+_OF_ANSWERS = word_set("reading_leftovers.of_answers") | _OPENERS
+#: Cues that tie a bare number to the reading before.
+_TIES = ("again", "correction", "same_value", "as_found", "as_left", "wrong_said", "right_said")
 
 
 def tie_taken_back(heard: Heard, drafts: Sequence[ReadingDraft], earlier: Earlier) -> None:
@@ -39,6 +43,32 @@ def tie_taken_back(heard: Heard, drafts: Sequence[ReadingDraft], earlier: Earlie
         if standing is not None:
             draft.corrects = standing.id
             draft.rule += "; puts right what stands there"
+
+
+def doubt_bare_replacing(
+    heard: Heard, drafts: Sequence[ReadingDraft], earlier: Earlier, words_of: Callable[[str], frozenset[str]]
+) -> None:
+    """Ask about a number without name, place or unit that would take the place of a reading.
+
+    "I'll be there in thirty", "give me five": nothing ties it to the item talked about, which has its value.
+    """
+    told = heard.mentions.of("item", "position", "part") or heard.mentions.cues(*_TIES)
+    if told or len(drafts) != 1:
+        return
+    draft = drafts[0]
+    standing = earlier.standing_reading(draft.item, draft.position, draft.stage)
+    if standing is None or standing.needs_review or not draft.sure or draft.value is None:
+        return
+    if (
+        draft.quantity is None
+        or draft.quantity.unit is not None
+        or draft.corrects is not None
+        or draft.known_again
+    ):
+        return
+    beside = {token.norm for token in (*heard.tokens[: draft.start], *heard.tokens[draft.end :])}
+    if not words_of(draft.item) & beside and any(word.isalpha() for word in beside - _OF_ANSWERS):
+        draft.ask("a bare number that would replace what was read", value_candidate(draft.value, draft.unit))
 
 
 def drop_said_twice(heard: Heard, drafts: list[ReadingDraft]) -> None:

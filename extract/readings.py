@@ -18,6 +18,7 @@ from extract.reading_corrections import Earlier, ReadingCorrections, Reference, 
 from extract.reading_doubts import ReadingDoubts, doubt_cut, doubt_place, doubt_twice
 from extract.reading_drafts import ReadingTalk
 from extract.reading_leftovers import (
+    doubt_bare_replacing,
     doubt_fraction,
     doubt_rest,
     doubt_unused_place,
@@ -89,6 +90,7 @@ class ReadingRoom:
         context.unread_last = bool(talk.loose) and not talk.drafts
         drop_said_twice(heard, talk.drafts)
         tie_taken_back(heard, talk.drafts, earlier)
+        doubt_bare_replacing(heard, talk.drafts, earlier, self._names_beside)
         doubt_unused_place(heard, talk.drafts, self._items)
         doubt_rest(heard, talk.drafts)
         doubt_values(heard, talk, self._items)

@@ -19,6 +19,12 @@ from extract.word_sets import word_set
 
 #: "The groove is two thou deep" is a size and compares nothing.
 _SIZES = frozenset({"deep", "wide", "across", "apart", "to go", "in hand"})
+#: "Five thou is where they start to complain", word by word; what "we" do is said of this job.
+_RULE_TOLD = (
+    frozenset({"is", "'s", "was"}),
+    frozenset({"where", "when", "what", "how", "as"}),
+    frozenset({"they", "you", "people", "most"}),
+)
 _DENYING = word_set("value_doubts.denying")
 _PASSES = word_set("value_doubts.passes")
 #: Kinds that are measured on the running pump.
@@ -32,6 +38,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     drop_passes(heard, talk, items)
     _doubt_differences(heard, talk.drafts)
     _doubt_denied(heard, talk.drafts)
+    _doubt_told(heard, talk.drafts)
     _doubt_past(heard, talk.drafts, items)
     _doubt_unplaced(heard, talk.drafts)
     _doubt_contested(heard, talk.drafts)
@@ -83,6 +90,14 @@ def _doubt_denied(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         # "Not eighteen, nineteen": what is denied stands there itself.
         if denied and not any(i in heard.walls for i in range(denied[-1], draft.start)):
             _ask(draft, "it was denied")
+
+
+def _doubt_told(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask where a value is told as a rule ("five thou is where they start to complain")."""
+    for draft in drafts:
+        behind = heard.norms(draft.end, draft.end + 3)
+        if len(behind) == 3 and all(word in kind for word, kind in zip(behind, _RULE_TOLD, strict=True)):
+            _ask(draft, "it may be told as a rule")
 
 
 def _instead(heard: Heard, i: int) -> bool:
