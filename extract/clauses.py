@@ -21,6 +21,7 @@ Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]
 
 _STOPS = frozenset(".?!;:")
 _COPULAS = frozenset({"'s", "is", "was", "at", "reads"})
+_PLAIN = word_set("bench_words.glue")
 _ENDS_PLAN = word_set("clauses.ends_plan")
 #: So far from its beginning a plan may end that another thought follows.
 _PLAN_REACH = 9
@@ -177,10 +178,26 @@ def _item_behind_a_time(tokens: Sequence[Token], i: int, mentions: Mentions) -> 
     planned = [m for m in mentions.cues("future") if m.end <= i]
     ended = any(m.end == i and m.form.split()[0] in _TIMES_TO_COME for m in planned)
     # "Gotta load it friday coupling gap's five".
+    if planned and _unknown(tokens[i], mentions, i) and i - planned[-1].end <= _PLAN_REACH:
+        # "Must ring the wife oil temperature one forty": the word before makes it a question.
+        at = i + 1 + (i + 1 < len(tokens) and tokens[i + 1].norm == ",")
+        behind = [m.end for m in mentions.of("item") if m.start == at and m.cost < 1 and m.end < len(tokens)]
+        return i > planned[-1].end and any(_has_value(tokens, end) for end in behind)
     last = i - 1 - (tokens[i - 1].norm == ",")
     ended = ended or (tokens[last].norm in _ENDS_PLAN and any(i - m.end <= _PLAN_REACH for m in planned))
     ends = [m.end for m in mentions.of("item") if m.start == i and m.cost < 1 and m.end < len(tokens)]
-    return ended and any(tokens[end].norm in _COPULAS or is_number_word(tokens[end]) for end in ends)
+    return ended and any(_has_value(tokens, end) for end in ends)
+
+
+def _has_value(tokens: Sequence[Token], end: int) -> bool:
+    return tokens[end].norm in _COPULAS or is_number_word(tokens[end])
+
+
+def _unknown(token: Token, mentions: Mentions, i: int) -> bool:
+    """Whether a word is none of those that are said between readings, and names nothing known."""
+    if not token.norm.isalpha() or len(token.norm) < 3 or token.norm in _ENDS_PLAN:
+        return False
+    return token.norm not in _PLAIN and not any(m.start <= i < m.end for m in mentions.all)
 
 
 def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:

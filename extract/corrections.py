@@ -199,8 +199,26 @@ def says_instead(heard: Heard) -> bool:
         )
         if unit_names_at(heard.tokens, at)[0] or _in_place(heard, at):
             return True
-    norms = [token.norm for token in heard.tokens]
-    return norms[:2] == ["i", "said"] and "was" in norms and any(_in_place(heard, at) for at in range(2, 4))
+    return bool(said_of_place(heard))
+
+
+def said_of_place(heard: Heard) -> frozenset[int]:
+    """Return the tokens of a place that is taken back for another ("did i say north, that was east")."""
+    places = [m for m in heard.mentions.of("position", "item") if m.cost < 1]
+    for cue in heard.mentions.cues("wrong_said"):
+        first = next((m for m in places if cue.end <= m.start <= cue.end + 4), None)
+        if first is None:
+            continue
+        rest = range(first.end, len(heard.tokens))
+        was = next((at for at in rest if heard.tokens[at].norm in ("was", "is", "'s", "meant")), None)
+        last = was is not None and any(m.start > was and m.kind == first.kind for m in places)
+        valued = was is not None and any(
+            longest_quantity(heard.tokens, at) is not None and not _in_place(heard, at)
+            for at in range(was, len(heard.tokens))
+        )
+        if last and not valued:
+            return frozenset(range(first.start, first.end))
+    return frozenset()
 
 
 def _position_or_item_follows(heard: Heard, i: int) -> bool:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Protocol
 
 from extract.bench_words import strange_words
-from extract.corrections import Run
+from extract.corrections import Run, said_of_place
 from extract.heard import Heard
 from extract.placings import is_plausible, placings, span_of
 from extract.quantity_arcs import Quantity, quantities_at
@@ -158,6 +158,11 @@ class ReadingCorrections:
     ) -> None:
         """File the value before anew where only its position, item or unit was put right."""
         reference = reference_of(talk, earlier)
+        if reference is not None and (taken := said_of_place(heard)):
+            # "Did i say north, that was east": the reading of the north is meant, whatever came last.
+            keys = [key for m in heard.mentions.of("position") if m.start in taken for key in m.keys]
+            there = [earlier.standing_reading(reference.item, key) for key in keys]
+            reference = next((entry for entry in there if entry is not None), reference)
         value = _value_of(reference) if reference is not None else None
         if reference is None:
             return
@@ -170,8 +175,7 @@ class ReadingCorrections:
             return
         positions = [m for m in heard.mentions.of("position") if run.start <= m.start < run.end]
         denied = {i + 1 for i, t in enumerate(heard.tokens) if t.norm in ("not", "n't", "wasn't", "isn't")}
-        said = [t.norm for t in heard.tokens[:2]] == ["i", "said"]
-        denied |= {2} if said else set()
+        denied |= said_of_place(heard)
         meant = [m for m in positions if not denied & {m.start, m.start - 1}]
         item = self._items[reference.item]
         if (other := self._item_meant(heard, run, reference, denied)) is not None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
+from extract.corrections import said_of_place
 from extract.heard import Heard
 from extract.number_words import ONES
 from extract.placings import Item
@@ -86,12 +87,14 @@ def drop_said_twice(heard: Heard, drafts: list[ReadingDraft]) -> None:
 def doubt_unused_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Item]) -> None:
     """Ask where a place of the item was named in the same clause and the value went to another one."""
     used = {(draft.item, draft.position) for draft in drafts}
+    taken_back = said_of_place(heard)
     for draft in drafts:
         item = items[draft.item]
         if draft.position is None or not item.positions or not draft.sure:
             continue
         clause = heard.clause_at(draft.start)
         named = [m for m in heard.mentions.of("position") if clause.holds(m) and m.cost < WEAK]
+        named = [m for m in named if m.start not in taken_back]
         if not named or any(draft.position in m.keys for m in named):
             continue
         left = {

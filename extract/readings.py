@@ -9,12 +9,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.acceptance import may_stand
-from extract.corrections import Run, runs_of, says_instead, says_wrong
+from extract.corrections import Run, runs_of, said_of_place, says_instead, says_wrong
 from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
-from extract.reading_corrections import Earlier, ReadingCorrections, Reference, reference_of
+from extract.reading_corrections import (
+    Earlier,
+    ReadingCorrections,
+    Reference,
+    reference_of,
+    wrong_values,
+)
 from extract.reading_doubts import ReadingDoubts, doubt_cut, doubt_place, doubt_twice
 from extract.reading_drafts import ReadingTalk
 from extract.reading_leftovers import (
@@ -121,8 +127,9 @@ class ReadingRoom:
             walls=heard.walls,
             counts=heard.counted,
         )
-        if not self._has_values(heard, board, run):
-            if correcting and not run.goes_back:
+        if said_of_place(heard) or not self._has_values(heard, board, run):
+            right_to_come = run.end < len(heard.tokens) and wrong_values(heard)
+            if correcting and not run.goes_back and not right_to_come:
                 self._corrections.moved(heard, run, context, earlier, talk)
             elif not correcting:
                 self._corrections.positioned(heard, run, earlier, talk)
@@ -138,8 +145,7 @@ class ReadingRoom:
         ):
             # An item just named is what is put right, whatever was read last.
             reference = earlier.standing_reading(context.item, context.position) or reference
-        if not _named_in(heard, run.end):
-            reference = self._corrections.of_wrong_value(heard, reference, earlier)
+        reference = self._corrections.of_wrong_value(heard, reference, earlier)
         contest = None if correcting else self._again.back(heard, run, context, earlier)
         outset = self._outset(context, run, reference)
         if not correcting:

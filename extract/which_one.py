@@ -25,6 +25,7 @@ _STANDING_FOR = word_set("which_one.standing_for")
 #: Lead to what is said behind the value of which one it was ("… sixty one, that's the old one").
 _LEADS_BACK = word_set("which_one.leads_back")
 _WENT_IN = phrase_set("which_one.went_in")
+_PUT = word_set("which_one.put")
 _REACH_BACK = 6
 
 
@@ -98,6 +99,10 @@ def _cue(heard: Heard, start: int) -> Mention | None:
 def _goes_in(heard: Heard, start: int) -> bool:
     """Whether it is said that the old one goes back in."""
     clause = heard.clause_at(start)
+    words = heard.norms(clause.start, start)
+    if "back" in words and _PUT & set(words):
+        # "Put the old spacer back, five oh two".
+        return True
     return any(
         m.form in _WENT_IN and (clause.holds(m) or 0 <= m.start - start <= _REACH_BACK)
         for m in heard.mentions.cues("going_in")
