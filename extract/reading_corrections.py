@@ -161,8 +161,8 @@ class ReadingCorrections:
         if reference is not None and (taken := said_of_place(heard)):
             # "Did i say north, that was east": the reading of the north is meant, whatever came last.
             keys = [key for m in heard.mentions.of("position") if m.start in taken for key in m.keys]
-            there = [earlier.standing_reading(reference.item, key) for key in keys]
-            reference = next((entry for entry in there if entry is not None), reference)
+            stood = [earlier.standing_reading(reference.item, key) for key in keys]
+            reference = next((entry for entry in stood if entry is not None), reference)
         value = _value_of(reference) if reference is not None else None
         if reference is None:
             return
