@@ -17,6 +17,7 @@ from extract.quantity_arcs import Quantity
 from extract.reading_corrections import Earlier
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.sheet_phrases import WEAK
+from extract.unsettled import says_again
 from extract.vulgar_fractions import denominators_at
 from extract.word_sets import word_set
 from shared.record import Candidate
@@ -35,7 +36,7 @@ def tie_taken_back(heard: Heard, drafts: Sequence[ReadingDraft], earlier: Earlie
 
     "Two oughta be twenty, i read it wrong", "moment i have mixed the stage two is thirty six".
     """
-    if not _takes_back(heard):
+    if not _takes_back(heard) or _only_halts(heard):
         return
     for draft in drafts:
         if draft.corrects is not None or draft.value is None:
@@ -134,6 +135,12 @@ def doubt_rest(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         if left and left[0].plural and draft.quantity.unit is None:
             offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
             draft.ask("the words go on behind the number", *offered, leads=False)
+
+
+def _only_halts(heard: Heard) -> bool:
+    """Whether a "wait" only opens what was measured again ("wait, there was dirt on it, again nineteen")."""
+    halts = heard.norms(0, 1) == ["wait"]
+    return halts and says_again(heard) and all(m.start == 0 for m in heard.mentions.cues("correction"))
 
 
 def _takes_back(heard: Heard) -> bool:

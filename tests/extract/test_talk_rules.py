@@ -68,6 +68,8 @@ RULES: list[tuple[str, str, list[str], str, str, set[str]]] = [
      "Coupling gap 3 inches, no, millimetres.", {"fix coupling_gap#as_left=3"}),
     ("measured again with words that nobody knows is asked about", END, ["shim pack forty four thou"],
      "there was grit under the plunger again forty three thou", "There was grit under the plunger, again 43 thou.", {"?shim_pack"}),
+    ("a wait that opens what was measured again", END, [FRONT], "wait there was dirt on the feeler vane one again sixteen",
+     "Wait, there was dirt on the feeler, vane 1 again 16.", {"front_clearance@1#as_left=0.016"}),
     ("a place said to be wrong tells which reading is meant", END, [FRONT, "vane two twenty"],
      "did i say vane one that was vane three", "Did I say vane 1? That was vane 3.", {"fix front_clearance@3#as_left=0.018"}),
     ("a value and its place taken back", END, [FRONT, "vane two twenty"],
