@@ -14,6 +14,7 @@ from typing import Literal
 from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
+from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set
 
@@ -146,7 +147,8 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     ):
         return False
     if norm in _CONJUNCTIONS:
-        return not _inside_name(mentions, i)
+        # "What do then gland nuts get" was "them".
+        return before not in ("do", "does", "did") and not _inside_name(mentions, i)
     if norm in _ALWAYS_SUBJECTS:
         return before not in _BEFORE_SUBJECT and before not in _AUXILIARIES and not _inside_name(mentions, i)
     if norm in ("it", "that", "this", "these", "those") and before in _VERBS and following in _ADVERBS:
@@ -203,6 +205,9 @@ def _unknown(token: Token, mentions: Mentions, i: int) -> bool:
 def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     if split_cost(tokens, i) > 0:
         # "forty four and a half", "a hundred and five".
+        return False
+    if unit_names_at(tokens, i - 1)[0] and {t.norm for t in tokens[i + 1 : i + 3]} & {"half", "quarter"}:
+        # "Thou and a half at the seal".
         return False
     before = [m for m in mentions.all if m.end == i and m.kind != "cue"]
     if any(m.kind == "position" for m in before) and _only_a_label(tokens, i + 1):

@@ -62,12 +62,15 @@ def compounds(tokens: Sequence[Token], reading: NumberReading, name: UnitName, a
 
 
 def inch_and_part(tokens: Sequence[Token], i: int) -> list[Amount]:
-    """Read "inch and a quarter", said without its one, at ``i``."""
-    if tokens[i].norm != "inch" or i + 1 >= len(tokens) or tokens[i + 1].norm != "and":
+    """Read "inch and a quarter", "thou and a half", said without their one, at ``i``."""
+    if tokens[i].norm not in ("inch", "thou") or i + 1 >= len(tokens) or tokens[i + 1].norm != "and":
+        return []
+    if i and (tokens[i - 1].norm in ARTICLES or is_number_word(tokens[i - 1])):
         return []
     one = NumberReading(Fraction(1), i + 1, 0.0, "mixed")
     inch = UnitName("in", Fraction(1), "in", 0.0)
-    return [Amount(1 + part, end, 0.2, one, inch) for part, end in _part_behind_unit(tokens, i + 1, inch)]
+    unit = inch if tokens[i].norm == "inch" else unit_names_at(tokens, i)[0][0]
+    return [Amount(1 + part, end, 0.2, one, unit) for part, end in _part_behind_unit(tokens, i + 1, unit)]
 
 
 def hangs_on_unit(tokens: Sequence[Token], i: int) -> bool:

@@ -54,7 +54,7 @@ def identifier_tokens(tokens: Sequence[Token]) -> frozenset[int]:
             end = max(end, clock_position_end(line, i))
         if coming:
             end = max(end, appointment_end(line, i))
-        if piece and scoring:
+        if piece and scoring and not (i and (line.is_piece(i - 1) or line[i - 1] == "point")):
             end = max(end, _score_end(line, i))
         eaten.update(range(i, end))
         i = max(end, i + 1)

@@ -43,9 +43,18 @@ def standing_of(heard: Heard, gathered: Gathered, job_score_least: float) -> Sta
     if score is not None and score < job_score_least:
         close = score >= job_score_least - DOUBTFUL_BAND
         return "doubtful" if close and (gathered.said_readings or gathered.entries) else "chatter"
+    if heard.mentions.cues("private") and not gathered.said_readings and not _names_a_thing(heard):
+        # "Did you see the footy, they got flogged": what happened to "them" is no finding.
+        return "chatter"
     if gathered.entries or gathered.about_item or gathered.shop_units:
         return "job"
     return "job" if names_job(heard) else "chatter"
+
+
+def _names_a_thing(heard: Heard) -> bool:
+    """Whether anything of the bench is named, a command or a consumable too."""
+    kinds = ("part", "other_part", "item", "position", "consumable", "step", "command", "photo")
+    return any(m.cost < 1 for m in heard.mentions.of(*kinds))
 
 
 def may_be_meant(draft: ReadingDraft) -> bool:

@@ -111,6 +111,13 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     homonyms = _homonyms(words, settled)
     homonyms += [m for m in settled if m.kind in ("item", "part", "step") and exclaimed(tokens, m)]
     places = [m for m in settled if m.kind == "position" and m.end - m.start > 1]
+    # "Relief's at twenty five hundred" names no limit where the sheet measures the relief.
+    items = [m for m in settled if m.kind == "item" and not m.cost]
+    settled = [
+        m
+        for m in settled
+        if m.key != "limit_before" or not any(i.start == m.start and i.end <= m.end for i in items)
+    ]
     return Mentions(
         m
         for m in settled

@@ -210,6 +210,9 @@ def doubt_cut(heard: Heard, drafts: Sequence[ReadingDraft], unread: Sequence[Qua
                 continue
             if not counts_only(heard, quantity):
                 draft.ask("a number right beside it was not understood", leads=False)
+        # A name or a score that begins in the middle of figures is none.
+        if any(i in heard.named and is_number_word(heard.tokens[i]) for i in (draft.start - 1, draft.end)):
+            draft.ask("a number right beside it was not understood", leads=False)
 
 
 def doubt_place(

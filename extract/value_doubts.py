@@ -30,6 +30,9 @@ _PASSES = word_set("value_doubts.passes")
 #: Kinds that are measured on the running pump.
 _RUNNING = frozenset({"pressure", "temperature", "vibration", "speed", "time"})
 _DIGITS = frozenset("123456789")
+#: So many words behind bare figures may still be of them.
+_REACH = 3
+_LINKS = frozenset({"'s", "is", "was", "and", "at", "an", "a", "the", "reads", ","})
 _ARTICLES = frozenset({"a", "an", "the", "by", "about", "another", "of"})
 
 
@@ -42,6 +45,8 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     _doubt_past(heard, talk.drafts, items)
     _doubt_unplaced(heard, talk.drafts)
     _doubt_contested(heard, talk.drafts)
+    _doubt_broken(heard, talk.drafts)
+    _doubt_behind_another(heard, talk.drafts)
     _doubt_mils(heard, talk.drafts)
     _doubt_foreign_place(heard, talk.drafts, items)
 
@@ -138,6 +143,40 @@ def _doubt_contested(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
             bare = len(said) == 1 and (said[0] in ONES or said[0] in _DIGITS)
             if bare and other.item == doubtful.item and other.position in places:
                 _ask(other, "another number of this breath may belong there")
+
+
+def _doubt_broken(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about bare figures behind which more figures may have been said and heard as other words.
+
+    "Point four to trailing" may have been "point four two, trailing"; "fifty nine pull i've nine six" goes on
+    where nobody understands it.
+    """
+    taken = {i for draft in drafts for i in range(draft.start, draft.end)} | heard.walls
+    taken |= {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
+    for draft in drafts:
+        if not draft.sure or draft.quantity is None or draft.quantity.unit is not None:
+            continue
+        after = heard.norms(draft.end, draft.end + 1)
+        like_two = after == ["to"] and draft.quantity.number.style in ("decimal", "digits")
+        if like_two and any(m.start == draft.end + 1 for m in heard.mentions.of("position")):
+            _ask(draft, "more figures may follow the value")
+            continue
+        reach = range(draft.end + 1, min(len(heard.tokens) - 1, draft.end + 1 + _REACH))
+        left = [i for i in reach if i not in taken and heard.tokens[i].norm in ONES]
+        if any(i + 1 not in taken and heard.tokens[i + 1].norm in NUMBER_WORDS for i in left):
+            _ask(draft, "more figures may follow the value")
+
+
+def _doubt_behind_another(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about a number that stands right behind the name of another item ("… coupling gap's and eight")."""
+    for draft in drafts:
+        named = [m for m in heard.mentions.of("item") if m.end <= draft.start and m.cost < 1]
+        last = max(named, key=lambda m: m.end, default=None)
+        if last is None or draft.item in last.keys:
+            continue
+        between = set(heard.norms(last.end, draft.start))
+        if between <= _LINKS and any(draft.item in m.keys for m in named):
+            _ask(draft, f"it stands right behind {last.form}")
 
 
 def _doubt_foreign_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Item]) -> None:
