@@ -54,6 +54,8 @@ def standing_of(heard: Heard, gathered: Gathered, job_score_least: float) -> Sta
 def _names_a_thing(heard: Heard) -> bool:
     """Whether anything of the bench is named, a command or a consumable too."""
     kinds = ("part", "other_part", "item", "position", "consumable", "step", "command", "photo")
+    if heard.mentions.cues("skipped", "declared"):
+        return True
     return any(m.cost < 1 for m in heard.mentions.of(*kinds))
 
 

@@ -21,7 +21,7 @@ from capture.vocabulary.spoken_numbers import UNITS_TO_NINETEEN, cardinal
 from fixtures.narration_files import NARRATIONS
 
 NATURAL = sorted((TEXT_DIR / "natural").glob("*.txt"))
-EVALUATIONS = [NARRATIONS.parent / f"{which}evaluation" for which in ("", "former_", "reserve_")]
+EVALUATIONS = [NARRATIONS.parent / f"{which}evaluation" for which in ("", "former_")]
 JUDGED_BY = {
     **{f"narrations/{path.stem}": path for path in sorted(NARRATIONS.glob("*.yaml"))},
     **{

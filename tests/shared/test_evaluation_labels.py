@@ -16,8 +16,8 @@ import pytest
 
 from fixtures.evaluation.evaluation_files import (
     EVALUATION_JOBS,
+    FIRST_SET,
     FORMER_JOBS,
-    RESERVE_JOBS,
     EvaluationJob,
     read_evaluation_job,
 )
@@ -30,7 +30,7 @@ LISTS = (
     "readings", "conditions", "parts", "consumables", "steps", "events", "deviations", "questions",
     "unfiled_numbers", "chatter", "paused",
 )  # fmt: skip
-JOBS = (*EVALUATION_JOBS, *FORMER_JOBS, *RESERVE_JOBS)
+JOBS = (*EVALUATION_JOBS, *FORMER_JOBS)
 Key = tuple[str, str | None, str]
 
 
@@ -213,8 +213,8 @@ def test_what_is_unsure_or_unlisted_is_asked_about(name: str) -> None:
     assert asked == unsure
 
 
-def test_the_former_jobs_together_hold_what_bench_talk_has() -> None:
-    every = [_job(name).expected for name in FORMER_JOBS]
+def test_the_first_jobs_together_hold_what_bench_talk_has() -> None:
+    every = [_job(name).expected for name in FIRST_SET]
     readings = {r.get("superseded", "") for e in every for r in e["readings"]}
     assert readings == {"", "corrected", "measured_again"}
     assert {d["kind"] for e in every for d in e["deviations"]} == {
@@ -241,7 +241,7 @@ def test_converted_values_are_exact_conversions() -> None:
     }
     told = {
         r["item"]: Decimal(r["value"])
-        for name in FORMER_JOBS
+        for name in FIRST_SET
         for r in _job(name).expected["readings"]
         if r["item"] in wanted and r.get("said_unit")
     }
