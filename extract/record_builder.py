@@ -49,6 +49,7 @@ from shared.record import (
     PartEntry,
     ReadingEntry,
     RebuildRecord,
+    Stage,
     StepEntry,
     UnfiledNumber,
 )
@@ -239,7 +240,7 @@ class RecordBuilder:
         readings: ReadingTalk,
     ) -> None:
         """Move on with what the talk is about, when and where."""
-        context.phase = phase_of(heard) or context.phase
+        context.phase = phase_of(heard) or context.phase or _taking_apart(parts)
         for draft in readings.drafts:
             if draft.stage != "either":
                 context.item_stages[draft.item] = draft.stage
@@ -365,6 +366,12 @@ class RecordBuilder:
         heard = {name: value for name, value in self._header.items() if getattr(self._given, name) is None}
         update = {**heard, "sheet_id": self.sheet.id, "sheet_revision": self.sheet.revision}
         return self._given.model_copy(update=update)
+
+
+def _taking_apart(parts: PartTalk) -> Stage | None:
+    """Return as found where the first things said of parts are what they were like, or that they came off."""
+    said = [p for p, _ in parts.said if p.mood == "stated" and not p.denied]
+    return "as_found" if any(p.kind == "condition" or p.key == "removed" for p in said) else None
 
 
 def _asks_figure(heard: Heard) -> bool:

@@ -113,6 +113,8 @@ RULES: list[tuple[str, str, list[str], str, str, set[str]]] = [
      "Did you see the match? They got flogged by 40 points.", set()),
     ("must correct", END, [FRONT, "vane two twenty"], "i must correct vane two was nineteen not twenty",
      "I must correct, vane 2 was 19, not 20.", {"fix front_clearance@2#as_left=0.019"}),
+    ("what is measured while it is taken apart is as found", END, ["impeller's off and it's worn"],
+     "shim pack forty one thou", "Shim pack, 41 thou.", {"shim_pack#as_found=0.041"}),
     ("another machine told without an article", END, [FRONT], "last one had thirty thou",
      "Last one had 30 thou.", set()),
     ("another machine by its own name", END, [FRONT], "the other pump had thirty one on vane two",
