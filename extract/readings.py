@@ -14,6 +14,7 @@ from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
+from extract.misheard_values import doubt_misheard
 from extract.reading_corrections import (
     Earlier,
     ReadingCorrections,
@@ -100,6 +101,7 @@ class ReadingRoom:
         doubt_unused_place(heard, talk.drafts, self._items)
         doubt_rest(heard, talk.drafts)
         doubt_values(heard, talk, self._items)
+        doubt_misheard(heard, talk.drafts, self._items)
         doubt_strange_words(heard, talk.drafts, self._names_beside)
         if phase_of(heard) is not None and _MEASURING & set(heard.norms(0, len(heard.tokens))):
             # "Before open i measure first" tells the stage of what follows.
