@@ -20,6 +20,7 @@ from shared.record import Candidate
 #: Nobody reads a gauge to a fiftieth of what it may be off by.
 _FINEST_OF_UNCERTAINTY = Fraction(1, 50)
 _MOST_PLACES = 6
+_HAVING = frozenset({"have", "has", "had", "put", "'ve"})
 _NUMBERS = NUMBER_WORDS | DENOMINATORS.keys()
 
 
@@ -32,6 +33,8 @@ def doubt_misheard(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[
         _doubt_hundred(heard, draft, item)
         _doubt_too_fine(draft, item)
         _doubt_or(heard, draft)
+        _doubt_lost_whole(heard, draft)
+        _doubt_place_had(heard, draft)
         if heard.utterance.words:
             _doubt_lost_nought(draft, item)
     _doubt_beside_doubtful(drafts)
@@ -66,6 +69,26 @@ def _doubt_or(heard: Heard, draft: ReadingDraft) -> None:
         draft.ask("another value was said behind it", leads=False)
 
 
+def _doubt_lost_whole(heard: Heard, draft: ReadingDraft) -> None:
+    """Ask about a half behind an "and" that no number leads to ("output seal and a half": two and a half)."""
+    joined = heard.norms(draft.start - 1, draft.start) == ["and"] and draft.start > 1
+    value = draft.quantity.value if draft.quantity is not None else None
+    half = heard.norms(draft.start, draft.start + 2) == ["a", "half"]
+    if joined and half and value is not None and 0 < value < 1:
+        before = heard.tokens[draft.start - 2].norm
+        if before not in _NUMBERS and before.isalpha():
+            draft.ask("a number may have stood before it", leads=False)
+
+
+def _doubt_place_had(heard: Heard, draft: ReadingDraft) -> None:
+    """Ask about a place behind the value that nobody has ("eighteen i have the non drive end": put on)."""
+    for mention in heard.mentions.of("position"):
+        led = heard.norms(mention.start - 2, mention.start)
+        behind = draft.end <= mention.start and draft.position in mention.keys
+        if behind and led[-1:] == ["the"] and led[0] in _HAVING:
+            draft.ask("the place does not fit the words before it", Candidate(position=draft.position))
+
+
 def _doubt_lost_nought(draft: ReadingDraft, item: Item) -> None:
     """Ask about decimals out of limits that a nought between them would bring in."""
     number = draft.quantity.number if draft.quantity is not None else None
@@ -86,7 +109,7 @@ def _doubt_beside_doubtful(drafts: Sequence[ReadingDraft]) -> None:
         if not draft.sure or (draft.corrects or "").startswith("draft:"):
             continue
         beside = [d for d in drafts if (d.place(), d.stage) == (draft.place(), draft.stage)]
-        if not all(d.sure for d in beside):
+        if not all(d.sure for d in beside if d.start < draft.start):
             draft.ask("two values in one breath", leads=False)
 
 

@@ -38,6 +38,8 @@ _GLUE = word_set("bench_words.glue")
 _TAIL_LEADS = word_set("part_names.adjectives")
 _IN_TURN = frozenset({"pass", "first", "final", "then", "started", "lap", "second", "last", "finally"})
 
+#: These label numbers of the job.
+_LABELS = frozenset({"order", "serial", "tag", "ticket"})
 
 class ReadingDoubts:
     """Makes drafts of what the search filed, against one sheet."""
@@ -104,6 +106,9 @@ class ReadingDoubts:
             draft.ask("its name was not quite understood", Candidate(item=filed.item), leads=False)
         if filed.source == "kind" and not self._only_one_of_kind(filed):
             draft.ask("the item was not named", Candidate(item=filed.item))
+        if filed.source == "stem" and _LABELS & set(heard.norms(0, quantity.start)):
+            # "Work order number is that blade three four" was a number of eights.
+            draft.ask("only its part was named", Candidate(item=filed.item), leads=False)
         if filed.source == "stem" and judge(filed.placing.value, self._items[filed.item]) != "within":
             draft.ask("only its part was named", Candidate(item=filed.item))
 

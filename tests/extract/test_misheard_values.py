@@ -34,6 +34,17 @@ def test_what_sounds_like_another_value_is_asked_about(said: str, offered: set[s
     assert offered <= {c.value_exact for c in reading.candidates}
 
 
+def test_a_half_without_its_number_is_asked_about() -> None:
+    reading = last_reading(END, "shaft runout at the seal one thou coupling seal and a half")
+    assert (reading.position, reading.needs_review, reading.value) == ("coupling_end", True, None)
+
+
+def test_a_place_that_nobody_has_is_asked_about() -> None:
+    reading = last_reading(SPLIT, "wear ring clearance point four two i have the non drive end")
+    assert reading.needs_review
+    assert not last_reading(SPLIT, "wear ring clearance point four two on the non drive end").needs_review
+
+
 @pytest.mark.parametrize("said", ["shaft runout station one two hundredths", "coupling gap three point two"])
 def test_what_sounds_like_nothing_else_stands(said: str) -> None:
     assert not last_reading(SPLIT, said).needs_review
