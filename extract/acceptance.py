@@ -14,7 +14,7 @@ from extract.corrections import Run
 from extract.heard import Heard
 from extract.item_words import said_words
 from extract.lone_numbers import counts_things
-from extract.recitals import longest_quantity
+from extract.quantity_arcs import longest_quantity
 from extract.search_states import Filed
 from extract.word_sets import word_set
 from shared.units import KIND_OF_UNIT

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.predicate_sense import COPULAS
-from extract.recitals import longest_quantity
+from extract.quantity_arcs import longest_quantity
 from extract.word_sets import word_set
 
 _KEYS = {"out": "removed", "off": "removed", "in": "fitted", "on": "fitted"}

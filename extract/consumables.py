@@ -12,7 +12,7 @@ from extract.part_names import NamedPart, goes_with, parts_in
 from extract.part_places import behind_preposition
 from extract.part_talk import PartTalk
 from extract.predicate_sense import COPULAS
-from extract.recitals import longest_quantity
+from extract.quantity_arcs import longest_quantity
 from extract.reference import with_pair
 from extract.talk_context import TalkContext
 from extract.word_sets import phrase_set, word_set

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.numbers import is_number_word
-from extract.quantity_arcs import quantities_at
-from extract.recitals import longest_quantity
+from extract.quantity_arcs import longest_quantity, quantities_at
 from extract.spoken_units import unit_names_at
 from extract.word_sets import word_set
 

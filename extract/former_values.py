@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from extract.quantity_arcs import Quantity, quantities_at
+from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.tokens import Token
 from extract.word_sets import word_set
 
@@ -29,7 +29,7 @@ def former_values(tokens: Sequence[Token]) -> list[Quantity]:
         at = i + 1
         while at < len(tokens) - 1 and tokens[at].norm in _BETWEEN and not quantities_at(tokens, at):
             at += 1
-        quantity = _longest(tokens, at)
+        quantity = longest_quantity(tokens, at)
         if quantity is None:
             continue
         before = {token.norm for token in tokens[max(0, i - _REACH) : i]}
@@ -43,8 +43,3 @@ def _value_ends(tokens: Sequence[Token], i: int) -> bool:
     """Whether an amount ends right before a token, a comma apart."""
     end = i - 1 if tokens[i - 1].norm == "," else i
     return any(q.end == end for start in range(max(0, end - 6), end) for q in quantities_at(tokens, start))
-
-
-def _longest(tokens: Sequence[Token], i: int) -> Quantity | None:
-    found = quantities_at(tokens, i) if i < len(tokens) else ()
-    return max(found, key=lambda q: (q.number_end, q.end, -q.cost)) if found else None

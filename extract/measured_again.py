@@ -13,9 +13,9 @@ from extract.corrections import Run
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.placings import placings
+from extract.quantity_arcs import longest_quantity
 from extract.reading_corrections import Earlier
 from extract.reading_drafts import ReadingDraft, ReadingTalk
-from extract.recitals import longest_quantity
 from extract.search_states import Outset
 from extract.sheet_phrases import STEM, WEAK
 from extract.talk_context import TalkContext

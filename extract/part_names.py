@@ -13,7 +13,7 @@ from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES, TEENS, TENS
 from extract.position_runs import positions_beside
-from extract.recitals import longest_quantity
+from extract.quantity_arcs import longest_quantity
 from extract.unlisted_names import HOUSEHOLD, PART_HEADS
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet

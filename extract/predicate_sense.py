@@ -15,7 +15,7 @@ from extract.mentions import Mention
 from extract.number_words import ONES
 from extract.numbers import is_number_word
 from extract.pipeline import DEGREES
-from extract.recitals import longest_quantity
+from extract.quantity_arcs import longest_quantity
 from extract.senses import senses_allow
 from extract.word_sets import word_set
 

@@ -139,3 +139,9 @@ def _joined(first: Quantity, second: Quantity, span: bool) -> Quantity:
         span=span,
         cost=first.cost + second.cost,
     )
+
+
+def longest_quantity(tokens: Sequence[Token], i: int) -> Quantity | None:
+    """Return the longest, then cheapest quantity that starts at a token; None where none does."""
+    found = quantities_at(tokens, i) if i < len(tokens) else []
+    return max(found, key=lambda q: (q.number_end, q.end, -q.cost)) if found else None

@@ -15,6 +15,7 @@ from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
 from extract.misheard_values import doubt_misheard
+from extract.quantity_arcs import longest_quantity
 from extract.reading_corrections import (
     Earlier,
     ReadingCorrections,
@@ -33,7 +34,6 @@ from extract.reading_leftovers import (
     tie_taken_back,
 )
 from extract.reading_search import ReadingSearch
-from extract.recitals import longest_quantity
 from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
 from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts

@@ -15,7 +15,7 @@ from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
 from extract.mentions import Mention, Mentions
 from extract.number_words import ONES
-from extract.quantity_arcs import Quantity, quantities_at
+from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.sheet_phrases import WEAK
 from extract.tokens import Token
 from extract.tolerances import recites_nominal, tolerance_end
@@ -96,9 +96,9 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         for quantity in _after_limit(tokens, cue, mentions, clauses):
             bar(quantity, "a limit recited")
     for cue in mentions.cues("beyond"):
-        bar(_starting(tokens, _over_articles(tokens, cue.end)), "a limit compared with")
+        bar(longest_quantity(tokens, _over_articles(tokens, cue.end)), "a limit compared with")
     for cue in mentions.cues("limit_after"):
-        if _starting(tokens, _over_copula(tokens, cue.end)) is None:
+        if longest_quantity(tokens, _over_copula(tokens, cue.end)) is None:
             # "13778, says here".
             paused = cue.form.split()[0] in _SAYS and tokens[cue.start - 1].norm == "," and cue.start > 1
             bar(_ending(tokens, cue.start - paused), "a limit recited")
@@ -106,7 +106,7 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         if not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):
             bar(_ending(tokens, cue.start), "a difference")
     for cue in mentions.cues("difference_before"):
-        amount = _starting(tokens, _over_articles(tokens, cue.end))
+        amount = longest_quantity(tokens, _over_articles(tokens, cue.end))
         named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
         if not named and not _item_said(mentions, clauses, cue):
             bar(amount, "an amount, not a reading")
@@ -123,13 +123,13 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             bar(_ending(tokens, i), "the gauge that does not go")
     for i in range(1, len(tokens)):
         if tokens[i - 1].norm in _NOT:
-            bar(_starting(tokens, i), "said to be wrong")
+            bar(longest_quantity(tokens, i), "said to be wrong")
     for i in range(len(tokens)):
         if tokens[i].norm in _ZEROED and _is_zeroing(tokens, i):
-            bar(_starting(tokens, i), "a gauge set to zero")
+            bar(longest_quantity(tokens, i), "a gauge set to zero")
     for i in range(len(tokens) - 1):
         if tokens[i].norm in _AFTER_HOW_LONG and not _timed_item(mentions, clauses, i):
-            waited = _starting(tokens, _over_articles(tokens, i + 1))
+            waited = longest_quantity(tokens, _over_articles(tokens, i + 1))
             if waited is not None and waited.unit is not None and waited.unit.unit in ("s", "min"):
                 bar(waited, "how long it took")
     return sorted(found, key=lambda b: b.quantity.start)
@@ -171,7 +171,7 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
     found_so = {m.start for m in mentions.of("condition") if m.form not in _LEVELS}
     counted: set[int] = set()
     for i in range(len(tokens)):
-        quantity = _starting(tokens, i)
+        quantity = longest_quantity(tokens, i)
         if quantity is None or quantity.value is None or quantity.value > _MOST_COUNTED or i in counted:
             continue
         following = tuple(t.norm for t in tokens[quantity.number_end : quantity.number_end + 2])
@@ -212,7 +212,7 @@ def _numbered_things(tokens: Sequence[Token], mentions: Mentions) -> set[int]:
             at += 1
         while at < len(tokens):
             small = tokens[at].norm in ONES or (tokens[at].norm.isdecimal() and len(tokens[at].norm) == 1)
-            quantity = _starting(tokens, at) if small else None
+            quantity = longest_quantity(tokens, at) if small else None
             if quantity is None or quantity.unit is not None or quantity.number_end != at + 1:
                 break
             if any(m.start == at + 1 for m in mentions.of("item")):
@@ -223,11 +223,6 @@ def _numbered_things(tokens: Sequence[Token], mentions: Mentions) -> set[int]:
             while at < len(tokens) and tokens[at].norm in (",", "and", "to", "through", "&", "-"):
                 at += 1
     return found
-
-
-def longest_quantity(tokens: Sequence[Token], i: int) -> Quantity | None:
-    """Return the longest, then cheapest quantity that starts at a token."""
-    return _starting(tokens, i)
 
 
 def named_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int]:
@@ -245,13 +240,6 @@ def named_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int]:
     return frozenset(kept)
 
 
-def _starting(tokens: Sequence[Token], i: int) -> Quantity | None:
-    if i >= len(tokens):
-        return None
-    found = quantities_at(tokens, i)
-    return max(found, key=lambda q: (q.number_end, q.end, -q.cost)) if found else None
-
-
 def _ending(tokens: Sequence[Token], end: int) -> Quantity | None:
     """Return the longest quantity that ends right before a token."""
     best: Quantity | None = None
@@ -267,7 +255,7 @@ def _all_in(tokens: Sequence[Token], start: int, end: int) -> list[Quantity]:
     found = []
     i = start
     while i < end:
-        quantity = _starting(tokens, i)
+        quantity = longest_quantity(tokens, i)
         if quantity is None:
             i += 1
             continue
@@ -302,7 +290,7 @@ def _after_limit(
     i = cue.end
     limit = min(clause.end if i < clause.end else len(tokens), i + _FILLER_LIMIT)
     while i < limit:
-        quantity = _starting(tokens, i)
+        quantity = longest_quantity(tokens, i)
         if quantity is not None:
             return [quantity, *_joined(tokens, quantity.end)]
         if _names_anew(tokens, mentions, i, cue):
@@ -317,7 +305,7 @@ def _taken_amounts(tokens: Sequence[Token]) -> list[Quantity]:
     for i, token in enumerate(tokens):
         if token.norm not in _MOVING:
             continue
-        amount = _starting(tokens, _over_articles(tokens, i + 1))
+        amount = longest_quantity(tokens, _over_articles(tokens, i + 1))
         if amount is None:
             continue
         behind = [t.norm for t in tokens[amount.end : amount.end + 3]]
@@ -359,7 +347,7 @@ def _joined(tokens: Sequence[Token], i: int) -> list[Quantity]:
             at += 1
         if at == i:
             break
-        quantity = _starting(tokens, at)
+        quantity = longest_quantity(tokens, at)
         if quantity is None:
             break
         found.append(quantity)
@@ -372,7 +360,7 @@ def _plus_minus(tokens: Sequence[Token]) -> list[Quantity]:
     found: list[Quantity] = []
     for i in range(len(tokens)):
         end = tolerance_end(tokens, i)
-        after = _starting(tokens, end) if end > i else None
+        after = longest_quantity(tokens, end) if end > i else None
         if after is None:
             continue
         before = _ending(tokens, i)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.mentions import Mentions
-from extract.quantity_arcs import Quantity, quantities_at
+from extract.quantity_arcs import Quantity, longest_quantity
 from extract.tokens import Token
 
 
@@ -21,11 +21,11 @@ def values_taken_back(tokens: Sequence[Token], mentions: Mentions) -> list[tuple
         # "I logged vane two as forty eight".
         over = max([cue.end, *(m.end for m in places if cue.end <= m.start <= cue.end + 1)])
         reach = range(over, min(over + 4, len(tokens)))
-        first = next((q for q in (_longest(tokens, i) for i in reach) if q is not None), None)
+        first = next((q for q in (longest_quantity(tokens, i) for i in reach) if q is not None), None)
         if first is None:
             continue
         right = next((at for at in rights if at >= first.end), None)
-        if right is None or all(_longest(tokens, i) is None for i in range(right, len(tokens))):
+        if right is None or all(longest_quantity(tokens, i) is None for i in range(right, len(tokens))):
             continue
         before = {key for m in places if m.start < right for key in m.keys}
         behind = {key for m in places if m.start >= right for key in m.keys}
@@ -34,8 +34,3 @@ def values_taken_back(tokens: Sequence[Token], mentions: Mentions) -> list[tuple
             continue
         found.append((first, right))
     return found
-
-
-def _longest(tokens: Sequence[Token], i: int) -> Quantity | None:
-    found = quantities_at(tokens, i) if i < len(tokens) else []
-    return max(found, key=lambda q: (q.number_end, q.end, -q.cost)) if found else None
