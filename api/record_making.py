@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from api.version import program_version
+from extract.observer import NOBODY, Observer
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import JobSheet
 from shared.photo import Photo
@@ -60,6 +61,7 @@ def make_record(
     *,
     see: SeePictures = lambda _: (),
     remarks: Callable[[], Sequence[Remark]] = tuple,
+    observer: Observer = NOBODY,
 ) -> Made:
     """Make the record of one rebuild.
 
@@ -71,8 +73,9 @@ def make_record(
         settings: from when on a reading is sure and talk is job talk.
         see: gives the photos; it is told of the pictures that were asked for.
         remarks: what else is to be noted; asked for last.
+        observer: looks on while the utterances are read.
     """
-    builder = new_builder(sheet, job, settings)
+    builder = new_builder(sheet, job, settings, observer)
     for utterance in utterances:
         builder.hear(utterance)
     for photo in see(builder.record().events):
@@ -86,13 +89,16 @@ def make_record(
     return Made(record, tuple(talk))
 
 
-def new_builder(sheet: JobSheet, job: Job, settings: Settings) -> RecordBuilder:
+def new_builder(
+    sheet: JobSheet, job: Job, settings: Settings, observer: Observer = NOBODY
+) -> RecordBuilder:
     """Return a builder that reads as the settings say."""
     return RecordBuilder(
         sheet,
         job,
         confidence_least=settings.reading_confidence_least,
         job_score_least=settings.job_score_least,
+        observer=observer,
     )
 
 

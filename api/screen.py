@@ -77,13 +77,13 @@ def summary_lines(view: ReportView, width: int = _WIDTH) -> list[str]:
         f"{label.lower()} {facts[label]}"
         for label in ("Work order", "Pump tag", "Serial number", "Technician")
     )
-    lines = [*_wrapped(f"{view.title}: {view.subtitle}", width), *_wrapped(job, width), ""]
-    lines += _wrapped(f"{'✓' if view.ready else '?'} {view.standing.upper()}. {view.standing_text}", width)
+    lines = [*wrapped(f"{view.title}: {view.subtitle}", width), *wrapped(job, width), ""]
+    lines += wrapped(f"{'✓' if view.ready else '?'} {view.standing.upper()}. {view.standing_text}", width)
     for title, rows in _sections(view):
-        lines += ["", title.upper(), *_columns(rows, width)] if rows else []
+        lines += ["", title.upper(), *columns(rows, width)] if rows else []
     lines += ["", "CAUTIONS"]
-    lines += [line for text in view.cautions for line in _wrapped(text, width, indent="  ")]
-    return [*lines, "", *_wrapped(view.closing, width)]
+    lines += [line for text in view.cautions for line in wrapped(text, width, indent="  ")]
+    return [*lines, "", *wrapped(view.closing, width)]
 
 
 def _sections(view: ReportView) -> Iterator[tuple[str, Sequence[tuple[str, ...]]]]:
@@ -119,7 +119,7 @@ def _highlight_rows(highlights: Iterable[Highlight]) -> list[tuple[str, ...]]:
     return [(f"{h.symbol} {h.kind}", h.text, h.when) for h in highlights]
 
 
-def _columns(rows: Sequence[tuple[str, ...]], width: int) -> Iterator[str]:
+def columns(rows: Sequence[tuple[str, ...]], width: int) -> Iterator[str]:
     """Yield rows with their cells under one another; the widest columns wrap where a line is too long."""
     widths = _fitting([max(len(row[n]) for row in rows) for n in range(len(rows[0]))], width - 2)
     for row in rows:
@@ -139,7 +139,8 @@ def _fitting(widths: list[int], room: int) -> list[int]:
     return fitting
 
 
-def _wrapped(text: str, width: int, *, indent: str = "") -> list[str]:
+def wrapped(text: str, width: int, *, indent: str = "") -> list[str]:
+    """Return text in lines of at most so many columns, a number and its unit unparted."""
     return [indent + line for line in _cut(text, width - len(indent))] or [""]
 
 

@@ -73,7 +73,8 @@ def read_consumables(
     fastened = {f.item: f.part for f in sheet.fasteners if f.part is not None}
     for mention in heard.mentions.of("consumable"):
         instead = bool(drafts) and _instead(heard, mention)
-        if not instead and not _used(heard, mention, talk):
+        used = "" if instead else _used(heard, mention, talk)
+        if not instead and not used:
             continue
         target = _of_fastener(heard, fastened, _target(sheet, heard, mention, talk, context))
         if target is not None and not target.called:
@@ -90,7 +91,7 @@ def read_consumables(
                     cast(ConsumableName, mention.key),
                     applied_to,
                     mention.start,
-                    f"consumable: {mention.form!r}",
+                    _rule(mention, target, used or "told in place of another"),
                     repairs=mention.repairs,
                 )
             )
@@ -126,46 +127,54 @@ def _distinct(drafts: list[ConsumableDraft]) -> list[ConsumableDraft]:
     return [d for d in seen.values() if d.applied_to is not None or d.name not in named]
 
 
-def _used(heard: Heard, mention: Mention, talk: PartTalk) -> bool:
+def _used(heard: Heard, mention: Mention, talk: PartTalk) -> str:
+    """Return what tells that it was used; empty where nothing does."""
     clause = heard.clause_at(mention.start)
     if clause.mood in ("question", "conditional", "elsewhere") or _planned(heard, mention):
-        return False
+        return ""
     if _OTHERS & set(heard.norms(clause.start, mention.start)):
-        return False
+        return ""
     before = heard.norms(max(clause.start, mention.start - 4), mention.start)
     if any(
         m.start >= clause.start and m.end <= mention.start and mention.start - m.end <= 3
         for m in heard.mentions.cues("negation")
     ):
-        return False
+        return ""
     if any(tuple(before[-len(words) :]) == words for words in _NOT_USED_PHRASES):
-        return False
+        return ""
     if before and before[-1] in ("old", "somebody", "someone", "who"):
-        return False
+        return ""
     after = heard.norms(mention.end, mention.end + 1)
-    if mention.form in _VERBAL or mention.form.split()[0] in _PORTIONS or _said_used(heard, mention):
-        return True
+    if mention.form in _VERBAL or mention.form.split()[0] in _PORTIONS:
+        return "its own words say so"
+    if _said_used(heard, mention):
+        return "a verb behind it"
     if _in_terse_line(heard, mention):
-        return True
+        return "between bolts and torque"
     if before[-1:] == ["in"] and set(before[-2:-1]) & (
         _SOAKED | _WASHED if mention.key == "solvent" else _SOAKED
     ):
-        return True
+        return "soaked or washed in it"
     target_behind = bool(after) and after[0] in _USED_AFTER
     if target_behind and (parts_in(talk.parts, mention.end, clause.end) or _pronoun_behind(heard, mention)):
-        return True
+        return "what it went on stands behind it"
     whole = heard.norms(mention.end, len(heard.tokens))
     if tuple(whole[:1]) in _ALL_OVER or tuple(whole[:2]) in _ALL_OVER or tuple(whole[:3]) in _ALL_OVER:
-        return True
+        return "on all of them"
     if after and after[0] == "on" and parts_in(talk.parts, clause.start, mention.start):
-        return True
+        return "on the part before it"
     if after and after[0] in _NOT_USED_AFTER:
-        return False
+        return ""
     if before and before[-1] in ("the", "had", "have"):
         before = before[:-1] if before[-1] == "the" else before
     if before and (before[-1] in _USED_BEFORE or mention.start == clause.start):
-        return before[-1] != "of" or len(before) > 1
-    return mention.start == clause.start and target_behind
+        return "a word of use before it" if before[-1] != "of" or len(before) > 1 else ""
+    return "what it went on stands behind it" if mention.start == clause.start and target_behind else ""
+
+
+def _rule(mention: Mention, target: NamedPart | None, used: str) -> str:
+    of = "" if target is None else f"; on {target.called}" if target.called else "; its part by the talk"
+    return f"consumable: {mention.form!r}, {used}{of}"
 
 
 def _said_used(heard: Heard, mention: Mention) -> bool:

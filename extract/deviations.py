@@ -43,12 +43,17 @@ def _out_of_tolerance(sheet: JobSheet, readings: Sequence[ReadingEntry]) -> Iter
             value = shown_number(reading.value_exact or "0", item.decimals)
             yield DeviationEntry(
                 id="",
-                evidence=reading.evidence.model_copy(),
+                evidence=_by(reading, "outside the limits of the sheet"),
                 kind="out_of_tolerance",
                 item=reading.item,
                 position=reading.position,
                 text=f"{_place(sheet, reading)}: {value} {unit}, {limits_text(item)}",
             )
+
+
+def _by(entry: ReadingEntry | PartEntry | StepEntry, rule: str) -> Evidence:
+    """Return an entry's evidence under the rule that holds it against the sheet, and its own."""
+    return entry.evidence.model_copy(update={"rule": f"deviation: {rule}; {entry.evidence.rule}"})
 
 
 def limits_text(item: Limits) -> str:
@@ -86,7 +91,7 @@ def _against_policy(sheet: JobSheet, parts: Sequence[PartEntry]) -> Iterable[Dev
         if entry.action == "reused" and sheet.part_names[name].policy == "renew":
             yield DeviationEntry(
                 id="",
-                evidence=entry.evidence.model_copy(),
+                evidence=_by(entry, "reused where the sheet wants it renewed"),
                 kind="against_policy",
                 part=name,
                 text=f"{words_of(name)}: reused; the sheet wants it renewed",
@@ -102,7 +107,7 @@ def _skipped(sheet: JobSheet, steps: Sequence[StepEntry]) -> Iterable[DeviationE
         if not entry.done:
             yield DeviationEntry(
                 id="",
-                evidence=entry.evidence.model_copy(),
+                evidence=_by(entry, "a step of the sheet left out"),
                 kind="skipped_step",
                 text=f"{words_of(name)}: left out",
             )

@@ -80,6 +80,7 @@ class NoteDraft:
 
     text: str
     start: int
+    rule: str
     doubt: str = ""
     """Why it must be asked about."""
 
@@ -92,3 +93,4 @@ class DeviationDraft:
     part: str | None
     position: str | None
     start: int
+    rule: str

@@ -125,7 +125,8 @@ class Filing:
                 return
 
     def _file_note(self, heard: Heard, draft: NoteDraft) -> NoteEntry:
-        entry = NoteEntry(id=self._ledger.new_id("n"), evidence=self.evidence(heard, "note"), text=draft.text)
+        evidence = self.evidence(heard, draft.rule)
+        entry = NoteEntry(id=self._ledger.new_id("n"), evidence=evidence, text=draft.text)
         entry.needs_review, entry.reason = bool(draft.doubt), draft.doubt or None
         self._ledger.file(entry)
         return entry
@@ -138,7 +139,7 @@ class Filing:
                 value=None if number.value is None else float(decimal_text(number.value)),
                 unit=number.unit,
                 reason=number.reason,
-                evidence=self.evidence(heard, "number not filed"),
+                evidence=self.evidence(heard, f"number not filed: {number.reason}"),
             )
             for number in loose
         ]

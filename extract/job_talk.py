@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from extract.heard import Heard
 from extract.quantity_arcs import Quantity
@@ -37,18 +37,33 @@ class Gathered:
     """Whether a number that made no reading has a unit of the bench."""
 
 
-def standing_of(heard: Heard, gathered: Gathered, job_score_least: float) -> Standing:
+class Judged(NamedTuple):
+    """How an utterance is taken, and why."""
+
+    standing: Standing
+    why: str
+
+
+def judge_talk(heard: Heard, gathered: Gathered, job_score_least: float) -> Judged:
     """Tell how an utterance is to be taken."""
     score = heard.utterance.job_score
     if score is not None and score < job_score_least:
         close = score >= job_score_least - DOUBTFUL_BAND
-        return "doubtful" if close and (gathered.said_readings or gathered.entries) else "chatter"
+        if close and (gathered.said_readings or gathered.entries):
+            return Judged("doubtful", "sounds like talk beside the job to the ear, yet reads as job talk")
+        return Judged("chatter", "sounds like talk beside the job to the ear")
     if heard.mentions.cues("private") and not gathered.said_readings and not _names_a_thing(heard):
         # "Did you see the footy, they got flogged": what happened to "them" is no finding.
-        return "chatter"
-    if gathered.entries or gathered.about_item or gathered.shop_units:
-        return "job"
-    return "job" if names_job(heard) else "chatter"
+        return Judged("chatter", "private talk that names nothing of the bench")
+    if gathered.entries:
+        return Judged("job", "it gives entries, a command or a field of the job")
+    if gathered.about_item:
+        return Judged("job", "it names what is measured, or goes on with it")
+    if gathered.shop_units:
+        return Judged("job", "a number has a unit that only the bench uses")
+    if names_job(heard):
+        return Judged("job", "it names a part, step or limit of the sheet")
+    return Judged("chatter", "it names nothing of the job and gives no entry")
 
 
 def _names_a_thing(heard: Heard) -> bool:

@@ -15,6 +15,7 @@ from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
 from extract.misheard_values import doubt_misheard
+from extract.observer import NOBODY, Observer
 from extract.quantity_arcs import longest_quantity
 from extract.reading_corrections import (
     Earlier,
@@ -66,9 +67,12 @@ class ReadingRoom:
         self._parts = item_parts(sheet)
         self._item_words: dict[str, frozenset[str]] = {}
 
-    def read(self, heard: Heard, context: TalkContext, earlier: Earlier) -> ReadingTalk:
+    def read(
+        self, heard: Heard, context: TalkContext, earlier: Earlier, observer: Observer = NOBODY
+    ) -> ReadingTalk:
         """Read one utterance; ``context`` moves on with what it names."""
         talk = ReadingTalk()
+        self._observer = observer
         self._earlier = earlier
         self._asked_last = context.asked_last
         self._loose_positions: list[str] = []
@@ -98,11 +102,16 @@ class ReadingRoom:
         drop_said_twice(heard, talk.drafts)
         tie_taken_back(heard, talk.drafts, earlier)
         doubt_bare_replacing(heard, talk.drafts, earlier, self._names_beside)
+        observer.doubted("what it replaces", talk.drafts)
         doubt_unused_place(heard, talk.drafts, self._items)
         doubt_rest(heard, talk.drafts)
+        observer.doubted("words that the reading leaves over", talk.drafts)
         doubt_values(heard, talk, self._items)
+        observer.doubted("what is said of the value", talk.drafts)
         doubt_misheard(heard, talk.drafts, self._items)
+        observer.doubted("what the ear is likely to have misheard", talk.drafts)
         doubt_strange_words(heard, talk.drafts, self._names_beside)
+        observer.doubted("words beside the value that nobody understands", talk.drafts)
         if phase_of(heard) is not None and _MEASURING & set(heard.norms(0, len(heard.tokens))):
             # "Before open i measure first" tells the stage of what follows.
             talk.about_item = True
@@ -175,6 +184,8 @@ class ReadingRoom:
         for filed in best.filed:
             if filed not in accepted:
                 talk.loose.append(loose_number(heard, filed.quantity, "nothing said what it measures"))
+        self._observer.ways(heard, run, board, [best, *ways[1:]], accepted)
+        self._observer.doubted("the value, its item and how it was heard", drafts)
         doubt_contest(heard, drafts, contest)
         doubt_place(heard, [f for f in best.filed if f in accepted], drafts, best.unfiled)
         if run.unsaid:
@@ -191,6 +202,7 @@ class ReadingRoom:
         doubt_cut(heard, drafts, best.unfiled)
         unread = [*best.unfiled, *(f.quantity for f in best.filed if f not in accepted)]
         doubt_fraction(heard, drafts, unread)
+        self._observer.doubted("what it puts right, and numbers beside it", drafts)
         talk.drafts += drafts
         self._move_on(best, accepted, heard, run, context, talk)
 

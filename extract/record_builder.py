@@ -11,18 +11,19 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from extract.breaths import breaths
 from extract.commands import Command, read_commands
 from extract.completeness import missing_of
 from extract.deviations import Declared, deviations_of
-from extract.entry_drafts import NoteDraft
 from extract.filing import Filing
 from extract.gauges import read_gauge
 from extract.heard import Heard, prepare
 from extract.job_header import Header, heard_otherwise, read_header
-from extract.job_talk import Gathered, Standing, has_shop_unit, may_be_meant, standing_of
+from extract.job_talk import Gathered, Standing, has_shop_unit, judge_talk, may_be_meant
 from extract.kept_words import open_part
 from extract.ledger import Ledger
 from extract.lost_numbers import LostNumbers
+from extract.observer import NOBODY, Observer
 from extract.other_hearings import ask_where_hearings_differ
 from extract.part_talk import PartTalk, read_part_talk
 from extract.paused_talk import MARK
@@ -32,7 +33,7 @@ from extract.pipeline import TalkPipeline
 from extract.questions import questions_of
 from extract.reading_drafts import ReadingTalk
 from extract.readings import ReadingRoom
-from extract.remarks import read_declared, read_notes
+from extract.remarks import header_questions, read_declared, read_notes
 from extract.stages import phase_of
 from extract.talk_context import SaidOfPart, TalkContext
 from extract.utterance_findings import Findings, gather
@@ -66,6 +67,7 @@ class RecordBuilder:
         job: what is known of the job before anybody speaks; what is said fills the rest.
         confidence_least: below it a reading is a question.
         job_score_least: below it an utterance counts as chatter.
+        observer: looks on while utterances are read; changes nothing.
 
     Raises:
         SheetNotFound: no such sheet.
@@ -79,11 +81,13 @@ class RecordBuilder:
         *,
         confidence_least: float = 0.5,
         job_score_least: float = 0.0,
+        observer: Observer = NOBODY,
     ) -> None:
         self.sheet = sheet if isinstance(sheet, JobSheet) else load_job_sheet(sheet)
         given = job if isinstance(job, Job) else Job.model_validate(job or {})
         self._given = given
         self._header: dict[str, str] = {}
+        self._observer = observer
         self._job_score_least = job_score_least
         self._pipeline = TalkPipeline(self.sheet)
         self._readings = ReadingRoom(self.sheet, confidence_least)
@@ -114,14 +118,18 @@ class RecordBuilder:
         self._engine = self._engine or utterance.engine
         self._ledger.changed.clear()
         self._kept_otherwise = ""
-        rest: Heard | None = prepare(self._pipeline, number, utterance)
-        while rest is not None and rest.tokens:
-            rest = self._resume(rest) if self._pauses.on else self._take_in(rest)
+        for piece in breaths(utterance.text):
+            rest: Heard | None = prepare(self._pipeline, number, utterance, piece)
+            while rest is not None and rest.tokens:
+                rest = self._resume(rest) if self._pauses.on else self._take_in(rest)
         self._kept.append(open_part(utterance, self._open_words[-1], self._kept_otherwise))
-        return self._ledger.take_changed()
+        entries = self._ledger.take_changed()
+        self._observer.done(utterance, self._talk[-1], entries)
+        return entries
 
     def _resume(self, heard: Heard) -> Heard | None:
         """End a pause where the words say so; return what is said after them."""
+        self._observer.heard(heard, True)
         ended = self._pauses.end_by(heard)
         if ended is None:
             if not self._open_words[-1] and self._pauses.hear(heard):
@@ -162,19 +170,22 @@ class RecordBuilder:
 
     def _read(self, heard: Heard, commands: list[Command]) -> None:
         """Read one utterance and file what it gives, if it is talk of the job."""
+        self._observer.heard(heard, False)
+        self._observer.before(self._context, commands)
         context = self._context.copy()
         parts = read_part_talk(self.sheet, heard, context)
-        readings = self._readings.read(heard, context, self._ledger)
+        readings = self._readings.read(heard, context, self._ledger, self._observer)
         ask_where_hearings_differ(
             self._pipeline, self._readings, heard, self._context, self._ledger, readings
         )
+        self._observer.doubted("what else the ear heard, or words that sound alike", readings.drafts)
         findings = gather(self.sheet, heard, parts, readings, context)
         if heard.mentions.cues("declared"):
             findings.conditions = [
                 d for d in findings.conditions if not self._ledger.has_condition(d.part, d.condition)
             ]
         header = self._read_header(heard, findings.serial_taken)
-        notes = read_notes(heard) + [NoteDraft(f"{doubt}, not sure", 0, doubt) for doubt in header.doubts]
+        notes = read_notes(heard) + header_questions(header)
         declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
         gauges = read_gauge(self.sheet, heard)
         count = (
@@ -186,13 +197,15 @@ class RecordBuilder:
             + (0 if header.empty else 1)
         )
         said = sum(1 for draft in readings.drafts if may_be_meant(draft))
-        standing = standing_of(
+        self._observer.read(heard, parts, findings, readings)
+        judged = judge_talk(
             heard,
             Gathered(count, said, readings.about_item, has_shop_unit(n.quantity for n in readings.loose)),
             self._job_score_least,
         )
-        if standing != "job":
-            self._ask_whether_meant(heard, readings, standing)
+        self._observer.judged(judged)
+        if judged.standing != "job":
+            self._ask_whether_meant(heard, readings, judged.standing)
             return
         asked = self._lost.in_job_talk(heard, readings, self._context, self._ledger)
         findings.readings = [*findings.readings, *asked]
@@ -209,10 +222,12 @@ class RecordBuilder:
         filed = self._filing.file(heard, findings, notes, context, striking)
         self._file_commands(heard, orders, filed)
         self._declared += [
-            (d.item, d.part, d.position, self._filing.evidence(heard, "deviation declared")) for d in declared
+            (d.item, d.part, d.position, self._filing.evidence(heard, d.rule)) for d in declared
         ]
         left = [n for n in readings.loose if n.start not in {d.start for d in asked}]
-        self._unfiled += self._filing.unfiled(heard, left)
+        unfiled = self._filing.unfiled(heard, left)
+        self._unfiled += unfiled
+        self._observer.left(unfiled)
 
     def _read_header(self, heard: Heard, serial_taken: bool) -> Header:
         header = read_header(heard, serial_taken)
@@ -261,9 +276,9 @@ class RecordBuilder:
         if context.item != self._context.item or readings.about_item:
             context.item_age = min(context.item_age, 1)
         self._context = context
-        for name, value in vars(header).items():
-            if value is not None and name != "doubts":
-                self._header[name] = value
+        told = [(k, v) for k, v in vars(header).items() if v is not None and k != "doubts"]
+        self._header.update(told)
+        self._observer.job_told(told)
         self._note_moments(heard, parts, context, readings)
 
     def _note_moments(
@@ -296,10 +311,12 @@ class RecordBuilder:
                 self._filing.strike(filed, command, event)
 
     def _file_event(self, heard: Heard, command: Command) -> str:
-        evidence = self._filing.evidence(heard, f"command: {command.event}")
+        said = heard.words(command.start, command.end)
+        evidence = self._filing.evidence(heard, f"command: {command.event} {said!r}")
         if command.event in ("pause", "resume"):
-            evidence.words = heard.words(command.start, command.end)
+            evidence.words = said
         event = self._ledger.file_event(command.event, command.part, evidence)
+        self._observer.event(event)
         if command.event == "snapshot" and command.part is not None:
             self._moments["of", command.part] = heard.utterance.end_s
             self._part_moments.append(PartMoment(command.part, heard.utterance.end_s, True, evidence))

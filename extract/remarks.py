@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from extract.entry_drafts import DeviationDraft, NoteDraft
 from extract.heard import Heard
+from extract.job_header import Header
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.talk_context import TalkContext
@@ -28,8 +29,14 @@ def read_notes(heard: Heard) -> list[NoteDraft]:
         text = heard.words(start, len(heard.tokens))
         clause = heard.clause_at(cue.start)
         if text and clause.mood != "question":
-            return [NoteDraft(text, cue.start)]
+            return [NoteDraft(text, cue.start, f"note: {cue.form!r}")]
     return []
+
+
+def header_questions(header: Header) -> list[NoteDraft]:
+    """Return what is not sure of the job's own numbers as notes to be asked about."""
+    rule = "job number: said with a doubt, or heard in two ways"
+    return [NoteDraft(f"{doubt}, not sure", 0, rule, doubt) for doubt in header.doubts]
 
 
 def read_declared(
@@ -50,6 +57,7 @@ def read_declared(
         heard.clause_at(cue.start).holds(m) and m.start < cue.start for m in heard.mentions.cues("negation")
     ):
         return []
+    rule = f"deviation declared: {cue.form!r}"
     items = [m for m in heard.mentions.of("item") if m.cost < 1]
     behind = [m for m in items if m.start >= cue.end] or items
     parts = [p for p in talk.parts if p.start >= cue.end] or talk.parts
@@ -58,20 +66,22 @@ def read_declared(
         key = context.item if context.item in behind[0].keys else behind[0].key
         item = sheet.measured.get(key or "")
         held = position if item is not None and position in item.positions else None
-        return [DeviationDraft(key, None, held, cue.start)]
+        return [DeviationDraft(key, None, held, cue.start, f"{rule} of the item named")]
     if parts and not parts[0].unlisted:
-        return [DeviationDraft(None, parts[0].parts[0], None, cue.start)]
+        return [DeviationDraft(None, parts[0].parts[0], None, cue.start, f"{rule} of the part named")]
     if (
         last is not None
         and last.standing
         and last.verdict in ("outside", "undecided")
         and context.item == last.item
     ):
-        return [DeviationDraft(last.item, None, last.position, cue.start)]
+        return [DeviationDraft(last.item, None, last.position, cue.start, f"{rule} of the last reading")]
     focus = context.focus()
     if focus is not None:
-        return [DeviationDraft(None, focus[0][-1], None, cue.start)]
-    return [DeviationDraft(last.item, None, last.position, cue.start)] if last is not None else []
+        return [DeviationDraft(None, focus[0][-1], None, cue.start, f"{rule} of the part talked about")]
+    if last is None:
+        return []
+    return [DeviationDraft(last.item, None, last.position, cue.start, f"{rule} of the last reading")]
 
 
 def _only_part(item_start: int, parts: Sequence[NamedPart]) -> bool:

@@ -154,6 +154,15 @@ class Board:
             self._placed[key] = placings(quantity, item, self._sheet, carried)
         return self._placed[key]
 
+    def amounts(self) -> list[Quantity]:
+        """Return the quantities that were looked at so far, by where they start."""
+        return [quantity for at in sorted(self._quantities) for quantity in self._quantities[at]]
+
+    def placed(self) -> list[tuple[Quantity, str, list[Placing]]]:
+        """Return what was worked out so far: a quantity, an item, what the one is worth for the other."""
+        held = (thing for thing in self._held[::2] if isinstance(thing, Quantity))
+        return [(q, item, found) for q, ((_, item, _), found) in zip(held, self._placed.items(), strict=True)]
+
     def item_ahead(self, i: int) -> bool:
         """Whether an item is named at a token or behind it."""
         return i <= self._last_item

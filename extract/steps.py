@@ -47,20 +47,20 @@ def read_steps(sheet: JobSheet, heard: Heard, has_reading: bool) -> list[StepDra
                 drafts[key].doubts.ask("the speaker was not sure")
             if done and _failed(heard, mention):
                 drafts[key].doubts.ask("said to have failed")
-    for key, start in _undone(sheet, heard):
+    for key, start, said in _undone(sheet, heard):
         mood = heard.clause_at(start).mood
         if mood not in ("question", "conditional", "elsewhere", "future"):
-            drafts[key] = StepDraft(key, False, None, start, "step: said not to be done")
+            drafts[key] = StepDraft(key, False, None, start, f"step: {said!r} said not to be done")
     return list(drafts.values())
 
 
-def _undone(sheet: JobSheet, heard: Heard) -> list[tuple[str, int]]:
+def _undone(sheet: JobSheet, heard: Heard) -> list[tuple[str, int, str]]:
     """Find steps denied by their name ("isolation was not verified", "the guard is not fitted").
 
-    Returns each step with the token that its name starts at.
+    Returns each step with the token that its name starts at, and the words.
     """
     norms = [token.norm for token in heard.tokens]
-    found: list[tuple[str, int]] = []
+    found: list[tuple[str, int, str]] = []
     for step in sheet.steps:
         words = step.step.split("_")
         name = words[:-1] if len(words) > 1 else words
@@ -73,7 +73,7 @@ def _undone(sheet: JobSheet, heard: Heard) -> list[tuple[str, int]]:
             denied = at < len(norms) and (norms[at] == "not" or norms[at].endswith("n't"))
             done = next((word for word in norms[at + 1 : at + 4] if word not in _NOT_BETWEEN), "")
             if denied and (done in _NOT_DONE or _same_root(done, words[-1])):
-                found.append((step.step, start))
+                found.append((step.step, start, " ".join(norms[start : at + 1])))
                 break
     return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from api.report.advice_rows import advice_highlights, advice_view
@@ -56,6 +57,8 @@ from shared.speech import Utterance
 
 #: More of a kind would push the rest of the summary off the first page; all of them stand further down.
 _HIGHLIGHTED = 8
+#: A rule tells its particulars behind its name.
+_RULE_ENDS = re.compile("[.:]")
 
 
 def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utterance] = ()) -> ReportView:
@@ -100,7 +103,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         ],
         corrections=_corrections(record, sheet),
         notes=[
-            Highlight("!", item_words(note.evidence.rule.split(".")[0]), note.text, _when(record, note))
+            Highlight("!", _rule_name(note.evidence.rule), note.text, _when(record, note))
             for note in record.notes
             if note.standing
         ],
@@ -192,6 +195,10 @@ def _highlights(record: RebuildRecord, sheet: JobSheet) -> list[Highlight]:
         names += [f"and {len(unsaid) - len(names)} more"] if len(unsaid) > len(names) else []
         found.append(Highlight("○", "never said", "; ".join(names)))
     return found + _recording_and_pictures(record)
+
+
+def _rule_name(rule: str) -> str:
+    return item_words(_RULE_ENDS.split(rule)[0])
 
 
 def _recording_and_pictures(record: RebuildRecord) -> list[Highlight]:
