@@ -26,6 +26,7 @@ from api.sound_advice import sound_remarks
 from api.work_folder import WorkFolder, WorkIdentity, open_work_folder
 from capture.engines import open_engine
 from capture.engines.engine import Engine
+from capture.engines.speaker import Enrolled
 from capture.photos import check_photo_folder
 from capture.sound import read_sound, sound_sha256
 from capture.speaker_files import find_speaker
@@ -82,9 +83,9 @@ def process_recording(
     # What is quickly seen to be wrong is said before a vocabulary is compiled and a folder made.
     if request.photos is not None:
         check_photo_folder(request.photos)
-    settings, transform = _for_speaker(request.speaker, settings)
+    settings, enrolled = _for_speaker(request.speaker, settings)
     engine = open_engine(
-        request.engine or settings.engine, sheet, model=request.model, settings=settings, transform=transform
+        request.engine or settings.engine, sheet, model=request.model, settings=settings, enrolled=enrolled
     )
     tell(f"listening with {engine.name} ({engine.model}): {engine.reason}")
     identity = _identity(request, sheet, engine)
@@ -116,14 +117,14 @@ def process_recording(
     return Processed(made.record, view, folder.path)
 
 
-def _for_speaker(name: str | None, settings: Settings) -> tuple[Settings, Path | None]:
-    """Return the settings and the decoder's transform for an enrolled speaker."""
+def _for_speaker(name: str | None, settings: Settings) -> tuple[Settings, Enrolled | None]:
+    """Return the settings for an enrolled speaker, and what an engine is told of him."""
     if name is None:
         return settings, None
     speaker = find_speaker(name, settings.cache_dir)
     # Never below what the shop has set: enrolment makes it more careful only.
     least = max(settings.reading_confidence_least, speaker.threshold or 0.0)
-    return settings.model_copy(update={"reading_confidence_least": least}), speaker.transform
+    return settings.model_copy(update={"reading_confidence_least": least}), speaker.enrolled
 
 
 def _identity(request: ProcessRequest, sheet: JobSheet, engine: Engine) -> WorkIdentity:

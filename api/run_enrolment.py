@@ -65,15 +65,17 @@ def enrolment_lines(enrolment: Enrolment, speaker: KnownSpeaker) -> Iterator[str
     of = len(enrolment_phrases())
     yield f"{speaker.name}: {counted(enrolment.phrases, 'phrase')} of {of} understood"
     yield f"  {enrolment.words_wrong} of {enrolment.words} words heard wrong"
-    adapted = "the ear is adapted to it" if speaker.transform else "too little to adapt the ear by"
+    adapted = "the ear is adapted to it" if speaker.enrolled.transform else "too little to adapt the ear by"
     yield f"  in noise: {adapted}"
+    if enrolment.shifts:
+        yield f"  accent: {', '.join(f'{s.phone} said as {s.said}' for s in enrolment.shifts)}"
     if speaker.threshold is not None:
         yield f"  numbers less sure than {speaker.threshold:.2f} will be asked about"
     for finding in enrolment.check.findings:
         yield f"  ✗ {finding.text}"
     yield (
-        f"Kept in {speaker.folder}: level, noise, counts, threshold and the adaptation; no sound and no"
-        " words. Enrol again where microphone or noise change."
+        f"Kept in {speaker.folder}: level, noise, counts, accent, threshold and the adaptation; no sound and"
+        " no words. Enrol again where microphone or noise change."
     )
     yield f"Use it: witnessmark process … --speaker {speaker.name!r}; remove it: --forget"
 
@@ -86,7 +88,8 @@ def enrolment_json(enrolment: Enrolment, speaker: KnownSpeaker) -> dict[str, Any
         "phrases": enrolment.phrases,
         "words": enrolment.words,
         "words_wrong": enrolment.words_wrong,
-        "adapted": speaker.transform is not None,
+        "adapted": enrolment.transform is not None,
+        "accent": [{"phone": shift.phone, "said": shift.said} for shift in enrolment.shifts],
         "threshold": speaker.threshold,
         "findings": [{"code": f.code, "text": f.text} for f in enrolment.check.findings],
     }

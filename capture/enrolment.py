@@ -10,7 +10,8 @@ quiet everybody is heard with the model as it comes. What it does for people's v
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from pathlib import Path
@@ -22,10 +23,13 @@ from capture.engines.numbers_heard import number_word
 from capture.engines.speaker import Speaker, Transform
 from capture.engines.sphinx import quieted
 from capture.engines.sphinx_decoder import acoustic_model_folder
+from capture.engines.voice import Voice
+from capture.engines.word_graph import WordGraph
 from capture.enrolment_phrases import ReadPhrase, enrolment_phrases, phrases_read
 from capture.segments import Segment, cut_segments
 from capture.sound_blocks import Samples
 from capture.sound_check import SoundCheck, SoundChecker
+from capture.vocabulary.accents import Shift
 from capture.vocabulary.pronunciations import dictionary_text
 from capture.vocabulary.spoken_words import dictionary_words, plain_text
 from capture.vocabulary.train_letter_to_sound import edit_distance
@@ -59,6 +63,10 @@ class Enrolment:
     """Of the words read."""
     transform: Transform | None
     """None where too little could be laid along the phrases."""
+    voice: tuple[float, ...]
+    """The memory of :class:`capture.engines.voice.Voice`."""
+    shifts: tuple[Shift, ...]
+    """The phones that he says otherwise than the dictionary, so far."""
     threshold: float | None
     """Numbers less sure than this are asked about; None where none or one was heard wrong."""
 
@@ -84,12 +92,16 @@ def enrol(recordings: Sequence[Iterable[Samples]], engine: Hearing) -> Enrolment
             remedy="read the list of --print-phrases, in its order, a pause after each; see bench-check",
         )
     heard = [_heard(engine, phrase) for phrase in read]
+    with _phrase_dictionary(read) as dictionary:
+        transform, voice = _transform(read, dictionary), _voice(read, dictionary)
     return Enrolment(
         phrases=understood,
         check=check,
         words=sum(len(words) for words, _ in heard),
         words_wrong=sum(_wrong_words(*one) for one in heard),
-        transform=_transform(read),
+        transform=transform,
+        voice=voice.memory,
+        shifts=voice.shifts,
         threshold=_threshold(heard),
     )
 
@@ -103,15 +115,20 @@ def _cut(recordings: Sequence[Iterable[Samples]]) -> tuple[list[Segment], SoundC
     return segments, checker.finish()
 
 
-def _transform(read: Sequence[ReadPhrase]) -> Transform | None:
-    """Return what the phrases ask for; None where too little of them could be laid along the sound."""
-    acoustic_model = acoustic_model_folder()
+@contextmanager
+def _phrase_dictionary(read: Sequence[ReadPhrase]) -> Iterator[Path]:
     with tempfile.TemporaryDirectory(prefix="witnessmark-") as folder:
         dictionary = Path(folder) / "phrases.dict"
         words = (word for phrase in read for word in phrase.words)
         dictionary.write_text(dictionary_text(words), encoding="ascii")
-        with Aligner(acoustic_model, dictionary) as aligner:
-            found = [aligner.align(phrase.words, quieted(phrase.segment.samples)) for phrase in read]
+        yield dictionary
+
+
+def _transform(read: Sequence[ReadPhrase], dictionary: Path) -> Transform | None:
+    """Return what the phrases ask for; None where too little of them could be laid along the sound."""
+    acoustic_model = acoustic_model_folder()
+    with Aligner(acoustic_model, dictionary) as aligner:
+        found = [aligner.align(phrase.words, quieted(phrase.segment.samples)) for phrase in read]
     speaker = Speaker(read_acoustic_model(acoustic_model))
     # Twice: the second time frames are laid to means that were moved already.
     for _ in range(2):
@@ -122,6 +139,16 @@ def _transform(read: Sequence[ReadPhrase]) -> Transform | None:
             return None
         transform = speaker.transform()
     return transform
+
+
+def _voice(read: Sequence[ReadPhrase], dictionary: Path) -> Voice:
+    """Return what the phrases teach of vocal tract and accent."""
+    voice = Voice(WordGraph(acoustic_model_folder(), dictionary))
+    # Twice: the second time they are laid along with the tract that the first has taught.
+    for _ in range(2):
+        for phrase in read:
+            voice.learn(phrase.words, quieted(phrase.segment.samples))
+    return voice
 
 
 _Heard = tuple[tuple[str, ...], tuple[tuple[str, float], ...]]

@@ -13,6 +13,7 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
+from capture.engines.speaker import Enrolled
 from capture.enrolment import Enrolment
 from shared.errors import SettingError, SpeakerUnknown
 
@@ -26,8 +27,7 @@ class KnownSpeaker:
 
     name: str
     folder: Path
-    transform: Path | None
-    """The decoder's file, for noisy sound; None where too little was learnt."""
+    enrolled: Enrolled
     threshold: float | None
     """Below it a number of his is a question; None: as set for everybody."""
 
@@ -49,6 +49,7 @@ def keep_speaker(name: str, enrolment: Enrolment, cache_dir: Path) -> KnownSpeak
         "words": enrolment.words,
         "words_wrong": enrolment.words_wrong,
         "threshold": enrolment.threshold,
+        "voice": enrolment.voice,
     }
     (made / _ABOUT).write_text(json.dumps(about, indent=1) + "\n", encoding="utf-8")
     if enrolment.transform is not None:
@@ -73,7 +74,7 @@ def find_speaker(name: str, cache_dir: Path) -> KnownSpeaker:
         return KnownSpeaker(
             about["name"],
             folder,
-            transform if transform.is_file() else None,
+            Enrolled(transform if transform.is_file() else None, tuple(map(float, about["voice"]))),
             None if threshold is None else float(threshold),
         )
     except (OSError, ValueError, KeyError, TypeError) as exc:

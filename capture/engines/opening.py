@@ -8,6 +8,7 @@ from capture.engines.engine import Engine
 from capture.engines.model_files import find_model
 from capture.engines.scripted import ScriptedEngine
 from capture.engines.second_opinion import SecondOpinion
+from capture.engines.speaker import Enrolled
 from capture.engines.sphinx import SphinxEngine
 from capture.engines.whisper import WhisperEngine
 from shared.errors import EngineUnknown, SettingError, WeightsMissing
@@ -24,7 +25,7 @@ def open_engine(
     *,
     model: str | None = None,
     settings: Settings | None = None,
-    transform: Path | None = None,
+    enrolled: Enrolled | None = None,
 ) -> Engine:
     """Open a speech engine for a job sheet.
 
@@ -39,7 +40,7 @@ def open_engine(
         model: of whisper, a local folder or a name in the local cache, or two of them parted by a comma:
             the second one is asked about numbers too. Of scripted, the script's file.
         settings: read from the environment when None.
-        transform: of an enrolled speaker, for pocketsphinx wherever it hears.
+        enrolled: what is known of a speaker, for pocketsphinx wherever it hears.
 
     Raises:
         EngineUnknown: no engine of that name.
@@ -52,17 +53,17 @@ def open_engine(
     if name == "scripted":
         return _scripted(model)
     if name == "pocketsphinx":
-        return SphinxEngine(sheet, settings.cache_dir, reason="asked for", transform=transform)
+        return SphinxEngine(sheet, settings.cache_dir, reason="asked for", enrolled=enrolled)
     if name not in ENGINES:
         raise EngineUnknown(f"no speech engine {name!r}", expected="one of " + ", ".join(ENGINES))
     models, missing = _those_there(models_of(model))
     if not models:
         unasked = name == "auto" and model is None
         default = "the offline default" if unasked else "going on with the offline default"
-        return SphinxEngine(sheet, settings.cache_dir, reason=f"{missing}; {default}", transform=transform)
+        return SphinxEngine(sheet, settings.cache_dir, reason=f"{missing}; {default}", enrolled=enrolled)
     reason = "asked for" if name == "whisper" else "its weights are on this machine"
     reason = f"{reason}; {missing}" if missing else reason
-    return _whisper_with_opinions(models, sheet, settings, reason, transform)
+    return _whisper_with_opinions(models, sheet, settings, reason, enrolled)
 
 
 def models_of(model: str | None) -> tuple[str | None, ...]:
@@ -99,10 +100,10 @@ def _whisper_with_opinions(
     sheet: JobSheet,
     settings: Settings,
     reason: str,
-    transform: Path | None,
+    enrolled: Enrolled | None,
 ) -> Engine:
     first = WhisperEngine(sheet, models[0], settings, reason=reason)
-    judge = SphinxEngine(sheet, settings.cache_dir, transform=transform)
+    judge = SphinxEngine(sheet, settings.cache_dir, enrolled=enrolled)
     second = WhisperEngine(sheet, models[1], settings) if len(models) > 1 else judge
     return SecondOpinion(first, second, judge=judge)
 

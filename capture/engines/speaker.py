@@ -44,6 +44,22 @@ class Transform:
         path.write_text("\n".join(lines) + "\n", encoding="ascii")
 
 
+@dataclass(frozen=True)
+class Enrolled:
+    """What an engine is told of an enrolled speaker."""
+
+    transform: Path | None
+    """Of the means, for noisy sound (:meth:`Transform.write`); None where too little was learnt."""
+    voice: tuple[float, ...]
+    """What his reading taught of his voice: a memory of :class:`capture.engines.voice.Voice`."""
+
+    @property
+    def identity(self) -> str:
+        """Another wherever he would be heard otherwise."""
+        transform = "" if self.transform is None else self.transform.read_text(encoding="ascii")
+        return f"{transform}{self.voice}"
+
+
 class Speaker:
     """What has been heard of one speaker; grows with every utterance, in order."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -11,6 +12,7 @@ from capture.engines.lattice import Heard, likely_sequences
 from capture.engines.number_doubts import in_numbers, is_well_formed, number_confidences, only_leaves_out
 from capture.engines.number_duel import NumberDuel
 from capture.engines.numbers_heard import carries_number, number_word
+from capture.engines.speaker import Enrolled
 from capture.engines.sphinx_decoder import (
     FRAME_S,
     LANGUAGE_WEIGHT,
@@ -20,18 +22,19 @@ from capture.engines.sphinx_decoder import (
     acoustic_model_folder,
 )
 from capture.engines.telling_words import TellingWords
-from capture.engines.voice_tract import VoiceTract
+from capture.engines.voice import Voice
 from capture.engines.word_graph import WordGraph
 from capture.noise import estimate_snr_db, suppress_noise
 from capture.segments import Segment
 from capture.sound_blocks import Samples
 from capture.vocabulary import compile_vocabulary
+from capture.vocabulary.accents import with_accent
 from capture.vocabulary.spoken_words import plain_text
 from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "13"
+_HEARING = "14"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -65,32 +68,51 @@ class SphinxEngine(SegmentEngine):
     name = "pocketsphinx"
 
     def __init__(
-        self, sheet: JobSheet, cache_dir: Path, *, reason: str = "asked for", transform: Path | None = None
+        self, sheet: JobSheet, cache_dir: Path, *, reason: str = "asked for", enrolled: Enrolled | None = None
     ) -> None:
         self.reason = reason
         vocabulary = compile_vocabulary(sheet, cache_dir)
         self.model = f"en-us, {vocabulary.words} words of {sheet.id}"
         self.identity = hash_of(self.name, _HEARING, vocabulary.sha256)
-        if transform is not None:  # the enrolled speaker's
+        if enrolled is not None:
             self.model += ", adapted to a speaker"
-            self.identity = hash_of(self.identity, transform.read_text(encoding="ascii"))
+            self.identity = hash_of(self.identity, enrolled.identity)
         self._telling = TellingWords(sheet)
-        self._decoder = SphinxDecoder(
-            vocabulary.language_model, vocabulary.dictionary, narrow_model=vocabulary.narrow_model
-        )
+        self._vocabulary, self._transform = vocabulary, enrolled.transform if enrolled else None
         graph = WordGraph(acoustic_model_folder(), vocabulary.dictionary)
-        self._duel, self._tract = NumberDuel(graph), VoiceTract(graph)
+        self._voice = Voice(graph)
+        self._set_up(vocabulary.dictionary, graph)
+        if enrolled is not None:
+            self.recall(enrolled.voice)
+
+    def _set_up(self, dictionary: Path, graph: WordGraph) -> None:
+        vocabulary = self._vocabulary
+        self._shifts = self._voice.shifts
+        self._duel = NumberDuel(graph)
+        self._decoder = SphinxDecoder(
+            vocabulary.language_model, dictionary, narrow_model=vocabulary.narrow_model
+        )
         # In noise a speaker's own means help every voice, in quiet they harm as often (capture/enrolment.py).
         self._in_noise = self._decoder
-        if transform is not None:
-            self._in_noise = SphinxDecoder(vocabulary.language_model, vocabulary.dictionary, transform)
+        if self._transform is not None:
+            self._in_noise = SphinxDecoder(vocabulary.language_model, dictionary, self._transform)
+
+    def _follow_accent(self) -> None:
+        """Hear with the pronunciations of the speaker, once they are known or no longer his."""
+        if self._voice.shifts == self._shifts:
+            return
+        plain = self._vocabulary.dictionary.read_text(encoding="ascii")
+        with tempfile.TemporaryDirectory(prefix="witnessmark-") as folder:
+            dictionary = Path(folder) / "accent.dict"
+            dictionary.write_text(with_accent(plain, self._voice.shifts), encoding="ascii")
+            self._set_up(dictionary, WordGraph(acoustic_model_folder(), dictionary))
 
     def hear(self, segment: Segment) -> Utterance | None:
         """Return what was said, with word times, posteriors, number alternatives and the chatter score."""
         samples = quieted(segment.samples)
         decoder = self._decoder if samples is segment.samples else self._in_noise
         # Moved means fit the speaker as he is, with the tract that he has.
-        factor = self._tract.factor if decoder is self._decoder else 1.0
+        factor = self._voice.factor if decoder is self._decoder else 1.0
         decoding = decoder.decode(samples, factor)
         if not decoding.words:
             return None
@@ -104,17 +126,19 @@ class SphinxEngine(SegmentEngine):
             utterance = self._confirmed(utterance, plain_text(self._decoder.heard_narrowly(samples, factor)))
         utterance = self._with_rival(utterance, decoding, samples, factor)
         if decoding.log_likelihood > general:  # chatter is heard too badly to learn from
-            self._tract.learn([word.text for word in decoding.words], samples)
+            self._voice.learn([word.text for word in decoding.words], samples)
+            self._follow_accent()
         return utterance
 
     @property
     def memory(self) -> tuple[float, ...]:
         """What was learnt of the speaker's voice."""
-        return self._tract.memory
+        return self._voice.memory
 
     def recall(self, memory: Sequence[float]) -> None:
         """Know again what was learnt of the speaker's voice."""
-        self._tract.recall(memory)
+        self._voice.recall(memory)
+        self._follow_accent()
 
     def _confirmed(self, utterance: Utterance, narrow: str) -> Utterance:
         """Return the utterance surer where a pass that knows the sheet alone hears the same of it.

@@ -49,7 +49,16 @@ class WordGraph:
 
     def can_say(self, word: str) -> bool:
         """Whether the dictionary has the word."""
-        return self._decoder.lookup_word(word) is not None
+        return self.pronunciation(word) is not None
+
+    def pronunciation(self, word: str) -> str | None:
+        """Return the word's first pronunciation, phones parted by spaces; None where it has none."""
+        found: str | None = self._decoder.lookup_word(word)
+        return found
+
+    def add(self, word: str, phones: str) -> None:
+        """Add a word that the dictionary does not have."""
+        self._decoder.add_word(word, phones, update=False)
 
     def best(
         self, choices: Sequence[Sequence[str]], samples: NDArray[np.int16], tract_factors: Sequence[float]

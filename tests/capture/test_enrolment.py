@@ -170,7 +170,8 @@ def test_words_that_were_not_said_teach_nothing() -> None:
 def test_what_is_kept_can_be_found_and_forgotten(tmp_path: Path) -> None:
     learnt = enrol([recording(10)], Hears(list(enrolment_phrases())))
     kept = keep_speaker("sam", learnt, tmp_path)
-    assert (kept.transform, kept.threshold) == (None, None)
+    assert (kept.enrolled.transform, kept.threshold) == (None, None)
+    assert kept.enrolled.voice == learnt.voice
     assert kept.folder.stat().st_mode & 0o077 == 0
     assert speaker_names(tmp_path) == ["sam"]
     assert keep_speaker("sam", learnt, tmp_path) == find_speaker("sam", tmp_path) == kept
