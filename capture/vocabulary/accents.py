@@ -73,7 +73,9 @@ def with_accent(dictionary: str, shifts: Sequence[Shift]) -> str:
 
 def _added(known: Sequence[str], shifts: Sequence[Shift]) -> Iterable[str]:
     """Yield each pronunciation with all shifts, then with one of them: a phone is not shifted everywhere."""
-    for phones in known:
+    # A word of one phone would become another word altogether: "oh" said as "uh".
+    long = [phones for phones in known if " " in phones]
+    for phones in long:
         yield shifted(phones, shifts)
-    for phones in known:
+    for phones in long:
         yield from (shift.applied(phones) for shift in shifts if shift.phone in phones.split())

@@ -104,6 +104,10 @@ def test_memory_of_another_shape_is_left_alone(learnt: tuple[Accent, Accent]) ->
     assert with_shift.memory == before
 
 
+def test_a_word_of_one_phone_is_left_as_it_is() -> None:
+    assert with_accent("oh OW\nold OW L D\n", [Shift("OW", "AH")]) == "oh OW\nold OW L D\nold(2) AH L D\n"
+
+
 def test_a_shift_adds_pronunciations_and_takes_none() -> None:
     plain = "out AW T\nthirty TH ER D IY\nthirty(2) TH ER T IY\nvane V EY N\n"
     text = with_accent(plain, [Shift("AW", "AY"), Shift("ER", "AH R"), Shift("TH", "T")])
