@@ -32,8 +32,8 @@ def spoken() -> list[tuple[list[str], NDArray[np.int16]]]:
     return [
         (words, sound[round(start * RATE_HZ) - _MARGIN : round(end * RATE_HZ) + _MARGIN])
         for words, start, end in lines
-        if len(words) < 12 and PHONE in dictionary_text(words).split()
-    ][:8]
+        if len(words) < 12 and PHONE in dictionary_text({*words} - {"i"}).split()
+    ][:10]
 
 
 #: The dictionary is given AW wherever it has AY, so that the voice says AY for it: a shift that is known.
@@ -94,7 +94,7 @@ def test_what_is_known_can_be_kept_and_goes_on_the_same(tmp_path: Path) -> None:
     heard(first, slice(6))
     then.recall(json.loads(json.dumps(first.memory)))
     assert (then.memory, then.shifts) == (first.memory, first.shifts)
-    assert heard(then, slice(6, 8)).memory == heard(first, slice(6, 8)).memory
+    assert heard(then, slice(6, 10)).memory == heard(first, slice(6, 10)).memory
 
 
 def test_memory_of_another_shape_is_left_alone(learnt: tuple[Accent, Accent]) -> None:
