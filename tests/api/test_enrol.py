@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from api.cli import run
+from capture.engines.speaker import Enrolled
 from capture.engines.sphinx import SphinxEngine
 from capture.enrolment_phrases import enrolment_phrases
 from capture.segments import Segment
@@ -78,14 +79,16 @@ def test_a_reading_by_a_free_voice_is_learnt_from_and_forgotten(
     told = json.loads(capsys.readouterr().out)
     assert told["phrases"] >= 6
     assert told["words_wrong"] < 0.5 * told["words"]
+    assert all({"phone", "said"} == set(shift) for shift in told["accent"])
     speaker = find_speaker("sam", cache)
-    assert speaker.transform is not None
+    assert speaker.enrolled.transform is not None
     sheet = load_job_sheet(SHEET)
-    plain = SphinxEngine(sheet, cache)
-    adapted = SphinxEngine(sheet, cache, transform=speaker.transform)
-    assert adapted.identity != plain.identity
+    plain = SphinxEngine(sheet, cache, enrolled=Enrolled(None, speaker.enrolled.voice))
+    adapted = SphinxEngine(sheet, cache, enrolled=speaker.enrolled)
+    assert len({SphinxEngine(sheet, cache).identity, plain.identity, adapted.identity}) == 3
     assert adapted.model.endswith("adapted to a speaker")
-    # In quiet he is heard as anybody; in noise with his own means.
+    # His voice is known from the first word on; his own means are for noise alone.
+    assert adapted.memory == plain.memory == speaker.enrolled.voice
     said = speak("shaft runout at the seal two thou", "slt")
     assert hear(adapted, said) == hear(plain, said)
     noise = np.random.default_rng(2).standard_normal(len(said)) * np.std(said) / 4
