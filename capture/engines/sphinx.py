@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 from capture.engines.engine import SegmentEngine, hash_of
 from capture.engines.lattice import Heard, likely_sequences
 from capture.engines.number_doubts import in_numbers, is_well_formed, number_confidences, only_leaves_out
@@ -34,7 +36,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "14"
+_HEARING = "15"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -58,6 +60,10 @@ _AGREED = 0.9
 #: noise suppressing helps at every level from 35 dB down (at 15 dB 44 % of words wrong become 26 %); in quiet
 #: it costs numbers.
 _QUIET_FROM_SNR_DB = 30.0
+#: Share of the sound that goes past the suppressor. It leaves gaps of digital silence, which the acoustic model
+#: never met and takes for sounds of speech. 11 development jobs at 15 dB: words wrong 18.8 % instead of 21.9 %,
+#: lines whose numbers all came out right 70 % instead of 58 %.
+_LET_THROUGH = 0.05
 #: Added to the likelihood ratio so that zero parts job talk from chatter best on development sentences.
 _JOB_SCORE_SHIFT = 0.12
 
@@ -165,7 +171,11 @@ class SphinxEngine(SegmentEngine):
 
 def quieted(samples: Samples) -> Samples:
     """Return the sound as the decoder gets it: int16, mono, 16 kHz, suppressed where it is not quiet."""
-    return suppress_noise(samples) if estimate_snr_db(samples) < _QUIET_FROM_SNR_DB else samples
+    if estimate_snr_db(samples) >= _QUIET_FROM_SNR_DB:
+        return samples
+    heard = suppress_noise(samples) + _LET_THROUGH * samples
+    limited: Samples = np.clip(np.rint(heard), -32768, 32767).astype(np.int16)
+    return limited
 
 
 def utterance_of(
