@@ -60,9 +60,9 @@ _AGREED = 0.9
 #: noise suppressing helps at every level from 35 dB down (at 15 dB 44 % of words wrong become 26 %); in quiet
 #: it costs numbers.
 _QUIET_FROM_SNR_DB = 30.0
-#: Share of the sound that goes past the suppressor. It leaves gaps of digital silence, which the acoustic model
-#: never met and takes for sounds of speech. 11 development jobs at 15 dB: words wrong 18.8 % instead of 21.9 %,
-#: lines whose numbers all came out right 70 % instead of 58 %.
+#: Share of the sound that goes past the suppressor. It leaves gaps of digital silence, which the acoustic
+#: model never met and takes for sounds of speech. 11 development jobs at 15 dB: words wrong 18.8 % instead of
+#: 21.9 %, lines whose numbers all came out right 70 % instead of 58 %.
 _LET_THROUGH = 0.05
 #: Added to the likelihood ratio so that zero parts job talk from chatter best on development sentences.
 _JOB_SCORE_SHIFT = 0.12
