@@ -4,7 +4,8 @@ The acoustic model's means are moved to where his phones are, for use in noise. 
 on 36 number phrases of two development jobs by each of three free voices, enrolled with these ten phrases:
 in shop noise at 15 dB 185 of 885 words came out wrong instead of 216, and the numbers of 70 of 108 phrases
 right instead of 64; in a quiet room 80 words either way, better for one voice and worse for another. So in
-quiet everybody is heard with the model as it comes. What it does for people's voices has not been measured.
+quiet everybody is heard with the model as it comes. What it does for people's voices has not
+been measured, nor what it does since a little of the noise is let through (capture/engines/sphinx.py).
 """
 
 from __future__ import annotations

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from capture import noise
+from capture.engines.sphinx import quieted
 from capture.noise import estimate_snr_db, suppress_noise
 from capture.segments import cut_segments
 from shared.errors import EngineFailed
@@ -130,3 +131,30 @@ def test_a_missing_suppressor_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     noise._library.cache_clear()
     with pytest.raises(EngineFailed, match="pyrnnoise is not installed"):
         suppress_noise(np.zeros(500, np.int16))
+
+
+def silent_share(samples: np.ndarray) -> float:
+    """Share of 10 ms frames in which nothing at all sounds."""
+    frames = samples[: len(samples) // 160 * 160].reshape(-1, 160)
+    return float((np.abs(frames).max(axis=1) == 0).mean())
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_decoder_gets_no_digital_silence_of_a_noisy_room(kind: str) -> None:
+    for segment in list(cut_segments([in_noise(kind, 15)]))[:3]:
+        heard = quieted(segment.samples)
+        assert heard.dtype == np.int16
+        assert len(heard) == len(segment.samples)
+        assert silent_share(heard) < 0.02
+        assert frame_power(heard) < frame_power(segment.samples) / 30  # and yet little of the noise
+
+
+def frame_power(samples: np.ndarray) -> float:
+    """Power that the quietest tenth of the 10 ms frames stay below."""
+    frames = samples[: len(samples) // 160 * 160].reshape(-1, 160).astype(float)
+    return float(np.percentile((frames**2).mean(axis=1), 10))
+
+
+def test_a_quiet_room_goes_to_the_decoder_untouched() -> None:
+    segment = next(cut_segments([in_noise("white", 45)]))
+    assert quieted(segment.samples) is segment.samples
