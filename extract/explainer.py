@@ -62,7 +62,7 @@ class Explainer(Observer):
         self._on = self._only is None or self._number in self._only
         self._reasons: dict[int, tuple[ReadingDraft, str, int]] = {}
         self._loose: list[LeftOut] = []
-        self._judged = False
+        self._judged = self._of_job = False
 
     def heard(self, heard: Heard, paused: bool) -> None:
         """Write down tokens, names, clauses and barred numbers."""
@@ -139,6 +139,7 @@ class Explainer(Observer):
         if judged.standing == "job" or not self._judged:
             self._now.why = judged.why
         self._judged = True
+        self._of_job = self._of_job or judged.standing == "job"
         if judged.standing != "job":
             why = "the line is taken for chatter" if judged.standing == "chatter" else "doubtful talk"
             self._now.left_out += [LeftOut(left.what, left.why or why) for left in self._loose]
@@ -167,6 +168,8 @@ class Explainer(Observer):
                 now.why = "it is a command to the recorder"
             elif talk == "job" and not any(e.evidence.utterance == now.utterance for e in entries):
                 now.why = now.why or "it goes on with the job"
+            elif talk == "job" and self._judged and not self._of_job:
+                now.why += "; but a number of it may be meant, so that is asked"
             now.outcomes += [outcome_of_entry(self._sheet, entry, now.utterance) for entry in entries]
             self.explained.append(now)
         self._number += 1

@@ -63,7 +63,7 @@ def command(
     loaded = load_job_sheet(sheet)
     said = read_narration(narration)
     if lines and max(lines) > len(said):
-        raise click.UsageError(f"--line {max(lines)}: there are only {counted(len(said), 'utterance')}")
+        raise click.UsageError(f"--line {max(lines)}: the text has {counted(len(said), 'utterance')}")
     explainer = Explainer(loaded, {n - 1 for n in lines} or None) if explain else None
     engine = UNTIMED if any(u.engine == UNTIMED for u in said) else said[0].engine
     settings = load_settings()

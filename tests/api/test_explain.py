@@ -67,7 +67,7 @@ def test_one_line_can_be_chosen(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
     ("options", "told"),
     [
         (("--line", "1"), "--line goes with --explain"),
-        (("--explain", "--line", "9"), "--line 9: there are only 4 utterances"),
+        (("--explain", "--line", "9"), "--line 9: the text has 4 utterances"),
         (("--explain", "--line", "0"), "0 is not in the range"),
     ],
 )

@@ -179,3 +179,9 @@ def test_any_stretch_of_talk_is_explained_and_read_as_without(seed: int) -> None
 @pytest.mark.parametrize("text", ["", " ", "9" * 400 + " thou end play", "\ud800\x00\u202e½", "one " * 900])
 def test_bad_input_is_explained(text: str) -> None:
     assert explained(text).words == text
+
+
+def test_a_number_asked_about_in_doubtful_talk_is_told_as_such() -> None:
+    shown = explained("vane three thirty one no thirteen")
+    assert [o.status for o in shown.outcomes] == ["asked"]
+    assert shown.why.endswith("a number of it may be meant, so that is asked")
