@@ -71,7 +71,15 @@ def prepare(pipeline: TalkPipeline, number: int, utterance: Utterance, text: str
             (),
             utterance.job_score,
         )
-    tokens = _without_stops_in_letters(tokenize(spoken))
+    return _named(pipeline, number, utterance, _without_stops_in_letters(tokenize(spoken)))
+
+
+def read_anew(pipeline: TalkPipeline, heard: Heard, tokens: Sequence[Token]) -> Heard:
+    """Return the utterance with some words taken for others, each where it stood."""
+    return _named(pipeline, heard.number, heard.utterance, tuple(tokens))
+
+
+def _named(pipeline: TalkPipeline, number: int, utterance: Utterance, tokens: tuple[Token, ...]) -> Heard:
     mentions = with_compounds(tokens, find_mentions(pipeline, tokens))
     clauses = cut_clauses(tokens, mentions)
     return Heard(

@@ -10,10 +10,9 @@ from collections.abc import Iterator
 
 from extract.heard import Heard
 from extract.number_words import NUMBER_WORDS
+from extract.position_twins import twins
 from extract.word_sets import word_set
 
-#: Common knowledge of English.
-_NUMBER_OF = {"to": "two", "too": "two", "for": "four", "fore": "four", "won": "one", "ate": "eight"}
 #: After these a value comes, and no "to" or "for".
 _VALUE_COMES = word_set("homophones.value_comes")
 
@@ -26,7 +25,7 @@ def homophone_hearings(heard: Heard) -> Iterator[str]:
     """
     places = {m.end for m in heard.mentions.of("position")}
     for i, token in enumerate(heard.tokens[:-1]):
-        number = _NUMBER_OF.get(token.norm)
+        number = twins("same").get(token.norm)
         if number is None or i == 0 or not _is_number(heard.tokens[i + 1].norm):
             continue
         if i in places or heard.tokens[i - 1].norm in _VALUE_COMES:

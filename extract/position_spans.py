@@ -36,7 +36,6 @@ _COPULAS = frozenset(
     {"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"}
 )
 _THROUGH = frozenset({"to", "through", "thru", "-", "till"})
-_MISHEARD = {"to": 2, "too": 2, "for": 4}
 _SMALL = {**ONES, **TEENS}
 
 
@@ -141,9 +140,6 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     found: list[PositionSpan] = []
     value = _number_of(tokens[i].norm)
     before = _norm(tokens, i - 1)
-    if before in book.heads and tokens[i].norm in _MISHEARD and _norm(tokens, i + 1)[:1].isdecimal():
-        # "Bowl to 15" is bowl two.
-        value = _MISHEARD[tokens[i].norm]
     listing = before in book.plurals
     headed = before in book.heads or listing or (before in ("number", "no", "#", "numbers") and i > 0)
     if before in ("other", "all", "these", "those"):

@@ -16,6 +16,8 @@ from extract.loose_numbers import barred_loose, counts_only, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
 from extract.misheard_values import doubt_misheard
 from extract.observer import NOBODY, Observer
+from extract.pipeline import TalkPipeline
+from extract.position_twins import PositionTwins, note_repairs
 from extract.quantity_arcs import longest_quantity
 from extract.reading_corrections import (
     Earlier,
@@ -57,9 +59,10 @@ _MEASURING = word_set("readings.measuring")
 class ReadingRoom:
     """Reads readings against one sheet."""
 
-    def __init__(self, sheet: JobSheet, confidence_least: float) -> None:
+    def __init__(self, sheet: JobSheet, pipeline: TalkPipeline, confidence_least: float) -> None:
         self._sheet = sheet
         self._items = sheet.measured
+        self._twins = PositionTwins(sheet, pipeline)
         self._search = ReadingSearch(sheet)
         self._doubts = ReadingDoubts(sheet, confidence_least)
         self._corrections = ReadingCorrections(sheet)
@@ -72,6 +75,7 @@ class ReadingRoom:
     ) -> ReadingTalk:
         """Read one utterance; ``context`` moves on with what it names."""
         talk = ReadingTalk()
+        heard, repaired = self._twins.put_right(heard, context.outset())
         self._observer = observer
         self._earlier = earlier
         self._asked_last = context.asked_last
@@ -98,6 +102,7 @@ class ReadingRoom:
                 _leave(heard, run, talk)
                 continue
             self._read_run(heard, run, correcting, context, earlier, talk, sure)
+        note_repairs(talk.drafts, repaired)
         context.unread_last = bool(talk.loose) and not talk.drafts
         drop_said_twice(heard, talk.drafts)
         tie_taken_back(heard, talk.drafts, earlier)

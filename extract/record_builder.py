@@ -90,7 +90,7 @@ class RecordBuilder:
         self._observer = observer
         self._job_score_least = job_score_least
         self._pipeline = TalkPipeline(self.sheet)
-        self._readings = ReadingRoom(self.sheet, confidence_least)
+        self._readings = ReadingRoom(self.sheet, self._pipeline, confidence_least)
         self._context = TalkContext()
         self._ledger = Ledger()
         self._filing = Filing(self.sheet, self._ledger)

@@ -24,7 +24,7 @@ class WordConfidence:
         for word in words:
             for piece in tokenize(word.text):
                 for ahead in range(at, min(at + 6, len(tokens))):
-                    if tokens[ahead].norm == piece.norm:
+                    if piece.norm in (tokens[ahead].norm, tokens[ahead].text.lower()):
                         self._by_token[ahead] = word.confidence
                         self._times[ahead] = (word.start_s, word.end_s)
                         at = ahead + 1
