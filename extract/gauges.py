@@ -24,11 +24,14 @@ def read_gauge(sheet: JobSheet, heard: Heard) -> dict[str, str]:
     Only a gauge that is told apart by a number is kept; that a feeler reads a clearance says nothing.
     """
     norms = [token.norm for token in heard.tokens]
+    said = set(norms)
     kinds = {entry.gauge for entry in sheet.measured.values() if entry.gauge}
     found: dict[str, str] = {}
     for kind in sorted(kinds):
         for name in _names_of(kind):
             words = tuple(name.split())
+            if not said.issuperset(words):
+                continue
             at = next((i for i in range(len(norms)) if tuple(norms[i : i + len(words)]) == words), None)
             if at is None:
                 continue

@@ -10,7 +10,7 @@ from extract.mentions import Mentions, find_mentions
 from extract.pipeline import TalkPipeline
 from extract.recitals import Barred, barred_numbers, counted_tokens, named_tokens
 from extract.sheet_phrases import WEAK
-from extract.tokens import Token, tokenize
+from extract.tokens import Token, TokenLine, tokenize
 from extract.unlisted_names import with_compounds
 from shared.speech import Utterance
 
@@ -105,4 +105,4 @@ def _without_stops_in_letters(tokens: Sequence[Token]) -> tuple[Token, ...]:
             if touches and (more or inside):
                 continue
         kept.append(token)
-    return tuple(kept)
+    return TokenLine(kept)

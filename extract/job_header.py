@@ -155,7 +155,10 @@ def _question(name: str, codes: Sequence[str]) -> str:
 
 
 def _first(heard: Heard, nouns: tuple[tuple[str, ...], ...]) -> str | None:
+    said = {token.norm for token in heard.tokens}
     for words in nouns:
+        if not said.issuperset(words):
+            continue
         code = code_after(heard.tokens, words)
         if code is None or (words in _LETTERED and not _names_pump(heard, words, code)):
             continue
@@ -202,7 +205,10 @@ def _of_a_part(heard: Heard) -> bool:
 
 def _name(heard: Heard) -> str | None:
     norms = [token.norm for token in heard.tokens]
+    said = set(norms)
     for words in _TECHNICIAN:
+        if not said.issuperset(words):
+            continue
         for i in range(len(norms) - len(words)):
             if tuple(norms[i : i + len(words)]) != words:
                 continue

@@ -80,20 +80,30 @@ class Mentions:
     def __init__(self, found: Iterable[Mention]) -> None:
         self.all = sorted(found, key=lambda m: (m.start, -m.end, m.kind))
         self._by_kind: dict[str, list[Mention]] = defaultdict(list)
+        self._by_cue: dict[str, list[Mention]] = defaultdict(list)
+        self._of: dict[tuple[str, ...], list[Mention]] = {}
         for mention in self.all:
             self._by_kind[mention.kind].append(mention)
+            if mention.kind == "cue":
+                self._by_cue[mention.keys[0]].append(mention)
 
     def of(self, *kinds: str) -> list[Mention]:
         """Return the mentions of some kinds, in order."""
         if len(kinds) == 1:
             return self._by_kind.get(kinds[0], [])
-        return sorted(
-            (m for kind in kinds for m in self._by_kind.get(kind, ())), key=lambda m: (m.start, -m.end)
-        )
+        if kinds not in self._of:
+            self._of[kinds] = sorted(
+                (m for kind in kinds for m in self._by_kind.get(kind, ())), key=lambda m: (m.start, -m.end)
+            )
+        return self._of[kinds].copy()
 
     def cues(self, *names: str) -> list[Mention]:
         """Return the cues of some names, in order."""
-        return [m for m in self._by_kind.get("cue", ()) if m.key in names]
+        if len(names) == 1:
+            return self._by_cue[names[0]].copy() if names[0] in self._by_cue else []
+        if self._by_cue.keys().isdisjoint(names):
+            return []
+        return [m for m in self._by_kind["cue"] if m.keys[0] in names]
 
     def without(self, kinds: Iterable[str]) -> Mentions:
         """Return all but some kinds."""

@@ -31,6 +31,10 @@ _MIDDLES = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans
 #: Behind these a "one" is a pronoun ("the middle one").
 _BEFORE_PRONOUN = word_set("position_spans.before_pronoun")
 _OTHERS = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans.others"))
+_FIRST_WORDS = {
+    key: frozenset(words[0] for words in phrases)
+    for phrases, key in ((_OTHERS, OTHER), (_MIDDLES, MIDDLE), (_NEXTS, NEXT))
+}
 _TOOLS = word_set("position_spans.tools")
 _COPULAS = frozenset(
     {"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"}
@@ -285,7 +289,10 @@ def _relative(tokens: Sequence[Token]) -> list[PositionSpan]:
     norms = [token.norm for token in tokens]
     found: list[PositionSpan] = []
     for phrases, key in ((_OTHERS, OTHER), (_MIDDLES, MIDDLE), (_NEXTS, NEXT)):
-        for i in range(len(norms)):
+        starts = _FIRST_WORDS[key]
+        for i, norm in enumerate(norms):
+            if norm not in starts:
+                continue
             words = next((w for w in phrases if tuple(norms[i : i + len(w)]) == w), None)
             if words is not None and words[-1] == "other" and _names_tool(tokens, i + len(words)):
                 continue

@@ -15,7 +15,7 @@ from extract.compound_amounts import compounds, inch_and_part
 from extract.number_words import ARTICLES, ORDINALS, POINTS, VAGUE, VULGAR_VALUES
 from extract.numbers import NumberReading, numbers_at, vague_number_end
 from extract.spoken_units import SpokenUnit, UnitName, unit_names_at, units_after
-from extract.tokens import Token
+from extract.tokens import Token, TokenLine
 
 #: A unit stands behind the number and is not taken as its own.
 UNIT_LEFT = 3.0
@@ -58,11 +58,20 @@ class Vague(NamedTuple):
     unit: UnitName
 
 
-def arcs_at(tokens: Sequence[Token], i: int) -> list[Arc]:
+def arcs_at(tokens: Sequence[Token], i: int) -> Sequence[Arc]:
     """Return every amount that can start at token ``i``; bare numbers and "twenty second" among them.
 
     Total, and bounded in work for each token whatever the length of the utterance.
     """
+    if not isinstance(tokens, TokenLine):
+        return _arcs_at(tokens, i)
+    found: Sequence[Arc] | None = tokens.worked_out.get(i)
+    if found is None:
+        found = tokens.worked_out[i] = tuple(_arcs_at(tokens, i))
+    return found
+
+
+def _arcs_at(tokens: Sequence[Token], i: int) -> list[Arc]:
     readings = numbers_at(tokens, i)
     if not readings:
         return [

@@ -51,12 +51,19 @@ class ReadingSearch:
         self._outset = outset
         self._said = said_words(token.norm for token in tokens[board.start : board.end])
         states: dict[int, list[State]] = {board.start: self._outsets(outset)}
-        i = board.start
-        while i < board.end:
-            here = keep_cheapest(states.pop(i, []))
-            if here:
+        kept: list[State] | None = None
+        for i in range(board.start, board.end):
+            here = states.pop(i, [])
+            if here is not kept:
+                here = keep_cheapest(here)
+            kept = None
+            if not here:
+                continue
+            if i + 1 not in states and board.is_plain(i):
+                # Nothing can be done here but go on, with the same states at the same costs.
+                states[i + 1] = kept = here
+            else:
                 self._step(tokens, board, outset, i, here, states)
-            i += 1
         finished = [
             self._filing.flushed(state._replace(cost=state.cost + unused_cost(state)))
             for state in keep_cheapest(states.get(board.end, []))
@@ -93,7 +100,7 @@ class ReadingSearch:
 
         skip = board.skip_cost(i)
         for state in here:
-            go(i + 1, state._replace(cost=state.cost + skip) if skip else state)
+            go(i + 1, state.at_cost(state.cost + skip) if skip else state)
         for mention in board.items_at(i):
             for key in mention.keys:
                 extra = mention.cost + (0.0 if len(mention.keys) == 1 or key == outset.item else 0.15)
@@ -293,8 +300,9 @@ class ReadingSearch:
         ]
         if board.is_count(quantity):
             return found
-        before = [*(f.quantity for f in state.filed[-1:]), *state.unfiled[-1:]]
-        if any(board.torn(number, quantity) for number in before):
+        if (state.filed and board.torn(state.filed[-1].quantity, quantity)) or (
+            state.unfiled and board.torn(state.unfiled[-1], quantity)
+        ):
             cost += costs.TORN
         state = state._replace(cost=cost, last="value", last_end=quantity.end)
         if state.item is None:
@@ -373,22 +381,21 @@ class ReadingSearch:
 
     def _by_kind(self, state: State, quantity: Quantity, board: Board) -> list[State]:
         """Infer the item that nobody named from the unit said or the positions named."""
-        if quantity.unit is None and not state.group:
+        if quantity.unit is None:
             return []
         found = []
+        unknown = state.group == (UNKNOWN,)
+        unit = quantity.unit.unit
+        kind = KIND_OF_UNIT[unit] if unit is not None else None
+        named_before = board.named_before(quantity)
         for key, item in self._items.items():
-            unknown = state.group == (UNKNOWN,) and quantity.unit is not None
+            if (kind is not None and kind != item.measured_kind) or bool(state.group) != bool(item.positions):
+                continue
             if state.group and not unknown and not all(p in item.positions for p in state.group):
-                continue
-            if bool(state.group) != bool(item.positions):
-                continue
-            if quantity.unit is None or (
-                quantity.unit.unit is not None and KIND_OF_UNIT[quantity.unit.unit] != item.measured_kind
-            ):
                 continue
             named = state._replace(item=key, source="kind")
             told = bool(self._item_words[key] & self._said)
-            passed = costs.NAMED_ANOTHER if key not in board.named_before(quantity) else 0.0
+            passed = 0.0 if key in named_before else costs.NAMED_ANOTHER
             named = named._replace(
                 cost=state.cost + costs.FROM_KIND + passed + self._filing.unlikely(named, quantity, told)
             )

@@ -143,6 +143,8 @@ class _Line:
     def spans(self, name: str) -> list[tuple[int, int]]:
         """Return where a pattern stands, the longest at each word, none inside another."""
         found: list[tuple[int, int]] = []
+        if _anywhere(name).search(self.text) is None:
+            return found
         for start in range(len(self.words)):
             end = self._end_at(name, start)
             if end > start and not (found and end <= found[-1][1]):
@@ -198,6 +200,12 @@ class _Line:
 def _ways(name: str) -> tuple[re.Pattern[str], ...]:
     """Return a pattern's ways, each to be tried by itself so that the longest wins."""
     return tuple(re.compile(rf"(?:{_filled(way)})(?= |$)") for way in _split(_data()[name]))
+
+
+@cache
+def _anywhere(name: str) -> re.Pattern[str]:
+    """Return what finds out in one go that a pattern stands nowhere in a line, as it mostly does."""
+    return re.compile(rf"(?:^|(?<= ))(?:{'|'.join(way.pattern for way in _ways(name))})")
 
 
 def _split(text: str) -> list[str]:

@@ -84,6 +84,7 @@ class Board:
         self._repeated: dict[tuple[int, int], Quantity] = {}
         self._held: list[object] = []
         self._placed: dict[tuple[int, str, int], list[Placing]] = {}
+        self._named_before: dict[tuple[int, str | None], frozenset[str]] = {}
         self._passed: dict[int, float] = {}
         for i, mentioned in self._items.items():
             if any(mention.cost < 1 for mention in mentioned):
@@ -169,14 +170,19 @@ class Board:
 
     def named_before(self, quantity: Quantity) -> frozenset[str]:
         """Return the items of a quantity's kind that are named in full before it; all where none is."""
-        kind = quantity.unit.unit if quantity.unit is not None else None
+        place = (quantity.start, quantity.unit.unit if quantity.unit is not None else None)
+        if place not in self._named_before:
+            self._named_before[place] = self._named_of_kind(*place)
+        return self._named_before[place]
+
+    def _named_of_kind(self, start: int, kind: str | None) -> frozenset[str]:
         measured = self._sheet.measured
         named = {
             key
             for at, mentions in self._items.items()
             for m in mentions
             for key in m.keys
-            if at < quantity.start and m.cost < 1 and kind and same_kind(kind, measured[key].unit)
+            if at < start and m.cost < 1 and kind and same_kind(kind, measured[key].unit)
         }
         return frozenset(named or measured)
 
@@ -245,6 +251,11 @@ class Board:
         if not names or names[0].foreign or names[0].unit is None or end > self.end:
             return []
         return [(names[0], end)]
+
+    def is_plain(self, i: int) -> bool:
+        """Whether nothing begins at a token, and stepping over it costs nothing."""
+        named = i in self._items or i in self._positions or i in self._same
+        return not named and not self.quantities_at(i) and not self.units_at(i) and not self.skip_cost(i)
 
     def is_barred(self, i: int) -> bool:
         """Whether a token belongs to no reading."""

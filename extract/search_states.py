@@ -53,6 +53,10 @@ class State(NamedTuple):
     """What came last: item, position, value or nothing."""
     last_end: int = 0
 
+    def at_cost(self, cost: float) -> State:
+        """Return the same state at another cost; quicker than replacing it by name."""
+        return State._make((cost, *self[1:]))
+
 
 class Found(NamedTuple):
     """One way to read the whole run, with what it costs."""

@@ -51,6 +51,17 @@ _CONSONANT_GROUPS = (
     ("qu", "Kw"),
     ("ps", "S"),
 )
+#: Only at the start of a word are these one sound.
+_AT_START = frozenset({"kn", "wr", "ps"})
+#: The groups by their first letter, in the order in which they are tried.
+_GROUPS = {
+    first: tuple(
+        (letters, sound, letters in _AT_START)
+        for letters, sound in (*_VOWEL_GROUPS, *_CONSONANT_GROUPS)
+        if letters[0] == first
+    )
+    for first in {letters[0] for letters, _ in (*_VOWEL_GROUPS, *_CONSONANT_GROUPS)}
+}
 _CONSONANTS = {
     "b": "P",
     "p": "P",
@@ -96,13 +107,10 @@ def sounds_alike(heard: str, written: str) -> bool:
 
 
 def _one_sound(word: str, i: int) -> tuple[str, int]:
-    for letters, sound in _VOWEL_GROUPS:
-        if word.startswith(letters, i):
-            return sound, i + len(letters)
-    for letters, sound in _CONSONANT_GROUPS:
-        if word.startswith(letters, i) and not (letters in ("kn", "wr", "ps") and i):
-            return sound, i + len(letters)
     letter = word[i]
+    for letters, sound, at_start in _GROUPS.get(letter, ()):
+        if word.startswith(letters, i) and not (at_start and i):
+            return sound, i + len(letters)
     if letter in "aeiou" or (letter == "y" and i):
         return _vowel(word, i, letter)
     if letter == "c":

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from extract.entry_drafts import StepDraft
 from extract.heard import Heard
 from extract.mentions import Mention
@@ -61,6 +63,8 @@ def _undone(sheet: JobSheet, heard: Heard) -> list[tuple[str, int, str]]:
     """
     norms = [token.norm for token in heard.tokens]
     found: list[tuple[str, int, str]] = []
+    if not any(norm == "not" or norm.endswith("n't") for norm in norms):
+        return found
     for step in sheet.steps:
         words = step.step.split("_")
         name = words[:-1] if len(words) > 1 else words
@@ -194,6 +198,7 @@ def _in_order(stems: list[str], words: list[str]) -> tuple[int, int] | None:
     return None
 
 
+@lru_cache(maxsize=8192)
 def _stem(word: str) -> str:
     for ending in ("ing", "ely", "ly", "ed", "es", "s"):
         if word.endswith(ending) and len(word) - len(ending) >= 3:

@@ -9,7 +9,8 @@ everything after this room reads them alike.
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
+from collections.abc import Iterable
+from typing import Any, NamedTuple
 
 #: Vulgar fractions that Unicode has as one sign.
 VULGAR_SIGNS = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
@@ -26,6 +27,14 @@ class Token(NamedTuple):
     """Place of the first character in the text."""
     end: int
     """Place after the last character."""
+
+
+class TokenLine(tuple[Token, ...]):
+    """The tokens of one utterance, with what was worked out about them, so that nobody does it twice."""
+
+    def __init__(self, _tokens: Iterable[Token]) -> None:
+        self.worked_out: dict[int, Any] = {}
+        """By token; the amounts that can start there (:func:`extract.quantity_grammar.arcs_at`)."""
 
 
 _TOKEN = re.compile(
