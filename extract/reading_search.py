@@ -21,10 +21,10 @@ from extract.search_board import Board
 from extract.search_filing import SearchFiling
 from extract.search_links import link_cost, overrules, position_link
 from extract.search_states import Found, Outset, State, counts_on, findings, keep_cheapest, unused_cost
+from extract.search_values import SearchValues
 from extract.sheet_phrases import STEM
 from extract.tokens import Token
 from shared.job_sheet import JobSheet
-from shared.units import KIND_OF_UNIT
 
 _RELATIVE = frozenset({OTHER, MIDDLE, NEXT})
 
@@ -35,8 +35,8 @@ class ReadingSearch:
     def __init__(self, sheet: JobSheet) -> None:
         self._items = sheet.measured
         self._item_words = telling_words(sheet)
-        self._said: frozenset[str] = frozenset()
         self._filing: SearchFiling
+        self._values: SearchValues
         self._outset: Outset
 
     def ways(self, tokens: Sequence[Token], board: Board, outset: Outset) -> list[Found]:
@@ -49,20 +49,18 @@ class ReadingSearch:
         """
         self._filing = SearchFiling(self._items, board, outset)
         self._outset = outset
-        self._said = said_words(token.norm for token in tokens[board.start : board.end])
+        said = said_words(token.norm for token in tokens[board.start : board.end])
+        self._values = SearchValues(self._items, self._item_words, said, board, outset, self._filing)
         states: dict[int, list[State]] = {board.start: self._outsets(outset)}
         kept: list[State] | None = None
         for i in range(board.start, board.end):
             here = states.pop(i, [])
-            if here is not kept:
-                here = keep_cheapest(here)
+            here = here if here is kept else keep_cheapest(here)
             kept = None
-            if not here:
-                continue
-            if i + 1 not in states and board.is_plain(i):
+            if here and i + 1 not in states and board.is_plain(i):
                 # Nothing can be done here but go on, with the same states at the same costs.
                 states[i + 1] = kept = here
-            else:
+            elif here:
                 self._step(tokens, board, outset, i, here, states)
         finished = [
             self._filing.flushed(state._replace(cost=state.cost + unused_cost(state)))
@@ -124,7 +122,7 @@ class ReadingSearch:
                 known = self._known_at(state, alike[0][0])
                 if known is not None:
                     again = board.repeated(known, i, alike[1])
-                    for new in self._on_value(state, again, board):
+                    for new in self._values.take(state, again):
                         go(alike[1], new)
         same_end = board.same_at(i)
         if board.is_barred(i):
@@ -134,12 +132,12 @@ class ReadingSearch:
                 repeated = state.filed[-1].quantity if state.filed else outset.last
                 if repeated is not None:
                     again = board.repeated(repeated, i, same_end)
-                    for new in self._on_value(state, again, board):
+                    for new in self._values.take(state, again):
                         go(same_end, new)
             return
         for quantity in board.quantities_at(i):
             for state in here:
-                for new in self._on_value(state, quantity, board):
+                for new in self._values.take(state, quantity):
                     go(quantity.end, new)
 
     def _on_item(
@@ -286,121 +284,3 @@ class ReadingSearch:
         if mine:
             return mine[-1]
         return (self._outset.last_positions or {}).get(state.item or "")
-
-    def _on_value(self, state: State, quantity: Quantity, board: Board) -> list[State]:
-        """Take a value: to its position and item, to wait for them, or leave it unfiled."""
-        leave = self._leaving(state, quantity, board)
-        cost = state.cost + quantity.cost
-        found = [
-            state._replace(
-                cost=cost - quantity.cost * 0.5 + leave,
-                unfiled=(*state.unfiled, quantity),
-                last_end=quantity.end,
-            )
-        ]
-        if board.is_count(quantity):
-            return found
-        if (state.filed and board.torn(state.filed[-1].quantity, quantity)) or (
-            state.unfiled and board.torn(state.unfiled[-1], quantity)
-        ):
-            cost += costs.TORN
-        state = state._replace(cost=cost, last="value", last_end=quantity.end)
-        if state.item is None:
-            if board.item_ahead(quantity.end):
-                found.append(
-                    state._replace(cost=state.cost + costs.EACH_VALUE, waiting=(*state.waiting, quantity))
-                )
-            found += self._by_kind(state, quantity, board)
-            return found
-        item = self._items[state.item]
-        if state.source == "earlier" and not self._filing.brings_back(state):
-            if item.positions and not state.group:
-                # Its position may stand behind it ("thirty microns mid").
-                more = (*state.waiting, quantity)
-                found.append(state._replace(cost=state.cost + costs.EACH_VALUE + costs.WAITING, waiting=more))
-            return found
-        fresh = state.source == "said" and quantity.unit is not None and not state.group
-        if (state.source in ("context", "kind") or fresh) and not self._filing.placed(state, quantity):
-            found += self._by_kind(state._replace(item=None, source="", group=()), quantity, board)
-        if len(state.group) > 1:
-            if self._filing.placed(state, quantity):
-                found.append(
-                    state._replace(cost=state.cost + costs.EACH_VALUE, taken=(*state.taken, quantity))
-                )
-        elif state.group or not item.positions:
-            found += self._filing.file(state, quantity, state.group[0] if state.group else None)
-            if board.item_ahead(quantity.end) and (
-                not item.positions or state.source in ("context", "earlier")
-            ):
-                # It may as well belong to an item named behind it.
-                loose = state._replace(
-                    item=None,
-                    source="loose" if state.source == "said" else "",
-                    group=(),
-                    waiting=(quantity,),
-                    cost=state.cost + costs.EACH_VALUE,
-                )
-                found.append(loose if not state.waiting else state)
-        else:
-            found.append(
-                state._replace(
-                    cost=state.cost + costs.EACH_VALUE + costs.WAITING, waiting=(*state.waiting, quantity)
-                )
-            )
-        return found
-
-    def _leaving(self, state: State, quantity: Quantity, board: Board) -> float:
-        """Return what it costs to file nothing for a value."""
-        if board.is_count(quantity):
-            return 0.1
-        if board.is_pronoun(quantity):
-            return costs.UNFILED_ONE
-        rest = costs.UNFILED_REST if state.last == "value" and state.last_end == quantity.start else 0.0
-        if self._outset.correcting:
-            return costs.UNFILED_BESIDE_ITEM
-        if self._at_position(state, quantity):
-            return costs.UNFILED_AT_POSITION
-        beside = (
-            state.item is not None
-            and state.source == "said"
-            and not any(f.item == state.item for f in state.filed)
-        )
-        if beside and state.item is not None and self._filing.placed(state, quantity):
-            return costs.UNFILED_BESIDE_ITEM
-        return costs.UNFILED + rest
-
-    def _at_position(self, state: State, quantity: Quantity) -> bool:
-        """Whether a value with a fitting unit stands right behind a position of the item talked about."""
-        key = state.item or self._outset.item
-        if state.last != "position" or state.group_style != "named" or quantity.unit is None or key is None:
-            return False
-        positions = self._items[key].positions
-        return all(p in positions for p in state.group) and bool(
-            self._filing.placed(state._replace(item=key), quantity)
-        )
-
-    def _by_kind(self, state: State, quantity: Quantity, board: Board) -> list[State]:
-        """Infer the item that nobody named from the unit said or the positions named."""
-        if quantity.unit is None:
-            return []
-        found = []
-        unknown = state.group == (UNKNOWN,)
-        unit = quantity.unit.unit
-        kind = KIND_OF_UNIT[unit] if unit is not None else None
-        named_before = board.named_before(quantity)
-        for key, item in self._items.items():
-            if (kind is not None and kind != item.measured_kind) or bool(state.group) != bool(item.positions):
-                continue
-            if state.group and not unknown and not all(p in item.positions for p in state.group):
-                continue
-            named = state._replace(item=key, source="kind")
-            told = bool(self._item_words[key] & self._said)
-            passed = 0.0 if key in named_before else costs.NAMED_ANOTHER
-            named = named._replace(
-                cost=state.cost + costs.FROM_KIND + passed + self._filing.unlikely(named, quantity, told)
-            )
-            if len(state.group) > 1:
-                found.append(named._replace(taken=(quantity,), cost=named.cost + costs.EACH_VALUE))
-            else:
-                found += self._filing.file(named, quantity, state.group[0] if state.group else None)
-        return found
