@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 
 from extract.heard import Heard
+from extract.word_sets import word_set
 from shared.data_files import read_data
 
 _FILE = Path(__file__).with_name("bystanders.yaml")
@@ -20,6 +21,9 @@ _OF_BEFORE = frozenset({"was", "were", "had", "been", "used"})
 _BY_MEANS = frozenset({"with", "by", "off", "from", "on", "in", "under", "against", "using", "used", "use"})
 _ARTICLES = frozenset({"a", "an", "the", "my", "our", "your", "his", "her", "some", "that", "this", "me"})
 _WAS_THERE = frozenset({"was", "were", "had", "got", "found"})
+_SIDES = frozenset({"side", "end", "face", "edge", "area"})
+_AT = frozenset({"on", "at", "to", "towards", "from", "near"})
+_WHICH_SIDE = word_set("bystanders.which_side")
 _MEASURED = ("item", "part", "other_part", "position")
 
 
@@ -34,6 +38,8 @@ def stands_by(heard: Heard, i: int, value_at: int) -> bool:
     norm = heard.tokens[i].norm
     if norm in _kinds()["times"]:
         return _of_today(heard, i)
+    if norm in _kinds()["lengths_of_time"]:
+        return i > value_at
     if any(m.start == i + 1 for m in heard.mentions.of(*_MEASURED)) and norm not in _kinds()["mess"]:
         return False
     lead = heard.norms(0, i)
@@ -45,6 +51,21 @@ def stands_by(heard: Heard, i: int, value_at: int) -> bool:
         cleaned = bool(_kinds()["putting_right"] & {token.norm for token in heard.tokens})
         return cleaned and bool(lead) and lead[-1] in _WAS_THERE
     return False
+
+
+def only_where(heard: Heard, i: int) -> bool:
+    """Whether a token only tells on which side something without places was measured ("on the inlet side").
+
+    Not where another part or item is named there: "runout on the motor side" may be the motor's.
+    """
+    norm = heard.tokens[i].norm
+    if norm in _SIDES:
+        return True
+    lead = heard.norms(0, i)
+    while lead and lead[-1] in _ARTICLES:
+        lead.pop()
+    side = (heard.norms(i + 1, i + 2) or [""])[0] in _SIDES
+    return side and bool(lead) and lead[-1] in _AT and norm in _WHICH_SIDE
 
 
 def _of_today(heard: Heard, i: int) -> bool:

@@ -26,6 +26,7 @@ _PLAIN = word_set("bench_words.glue")
 _ENDS_PLAN = word_set("clauses.ends_plan")
 #: So far from its beginning a plan may end that another thought follows.
 _PLAN_REACH = 9
+_CONDITIONS = frozenset({"unless", "provided", "providing", "assuming"})
 _TIMES_TO_COME = frozenset({"tomorrow", "next", "later", "soon"})
 _CONJUNCTIONS = word_set("clauses.conjunctions")
 #: The subject goes on with the clause that these words open.
@@ -93,6 +94,7 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
                 bool(_cue_in(mentions, "hedge", start, end)),
             )
         )
+    clauses = _with_trailing_conditions(tokens, clauses)
     return _with_trailing_hedges(tokens, _with_trailing_elsewhere(tokens, tuple(clauses)))
 
 
@@ -105,6 +107,17 @@ def _goes_on_in_past(tokens: Sequence[Token], start: int, end: int) -> bool:
         ["it", "was"],
         ["they", "were"],
     )
+
+
+def _with_trailing_conditions(tokens: Sequence[Token], clauses: list[Clause]) -> list[Clause]:
+    """What holds only "unless it moved", "provided the dial's right" is no sure thing said."""
+    for n in range(1, len(clauses)):
+        at = clauses[n].start
+        opener = tokens[at].norm if tokens[at].norm != "," or at + 1 >= len(tokens) else tokens[at + 1].norm
+        before = clauses[n - 1]
+        if opener in _CONDITIONS and before.mood in ("stated", "future"):
+            clauses[n - 1] = Clause(before.start, before.end, before.mood, True)
+    return clauses
 
 
 def _somebodys(tokens: Sequence[Token], start: int, end: int) -> bool:

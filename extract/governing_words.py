@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 
-from extract.bystanders import stands_by
+from extract.bystanders import only_where, stands_by
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_cues import cue_words
@@ -68,6 +68,7 @@ def doubt_strange_words(
         if not draft.sure or draft.value is None:
             continue
         names = words_of(draft.item)
+        placeless = draft.position is None
         own = _known_of(draft)
         strange = [
             heard.tokens[i].norm
@@ -78,6 +79,7 @@ def doubt_strange_words(
                 and _strange(heard, i)
                 and heard.tokens[i].norm not in own
                 and not stands_by(heard, i, draft.start)
+                and not (placeless and only_where(heard, i))
                 and not (heard.tokens[i].norm in _COMPARING and i < draft.start)
                 and not _is_name(heard.tokens[i].norm, names)
             )

@@ -19,6 +19,8 @@ class ItemVerb(NamedTuple):
     """Of what is measured."""
     words: frozenset[str]
     """One of them is in the item's name or in what it is called."""
+    without: frozenset[str]
+    """None of them is."""
     say: tuple[str, ...]
 
 
@@ -30,6 +32,7 @@ def load_item_verbs() -> tuple[ItemVerb, ...]:
         ItemVerb(
             rule["kind"],
             frozenset(rule["words"]),
+            frozenset(rule.get("without", ())),
             tuple(dict.fromkeys(phrase for template in rule["say"] for phrase in spelled_out(template))),
         )
         for rule in rules

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
-from extract.sheet_phrases import item_forms
+from extract.mentions import Mention
+from extract.sheet_phrases import STEM, item_forms
+from extract.tokens import Token
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
 _GLUE = word_set("bench_words.glue")
 _SHORTEST = 4
+_MEASURING = word_set("item_words.measuring")
 
 
 def telling_words(sheet: JobSheet) -> Mapping[str, frozenset[str]]:
@@ -24,3 +27,9 @@ def said_words(words: Iterable[str]) -> frozenset[str]:
     """Return telling words in the singular; "hydrotest" tells of a test as well."""
     found = {word.removesuffix("s") for word in words if len(word) >= _SHORTEST and word not in _GLUE}
     return frozenset(found | {"test" for word in found if word.endswith("test")})
+
+
+def measured_by_verb(tokens: Sequence[Token], mention: Mention) -> bool:
+    """Whether only the part is named and a verb says that it is measured ("sleeve mikes one eight …")."""
+    behind = tokens[mention.end].norm if mention.end < len(tokens) else ""
+    return mention.cost >= STEM and behind in _MEASURING

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from extract.heard import Heard
+from extract.numbers import is_number_word
+from extract.quantity_arcs import longest_quantity
 from extract.spelled_codes import code_after
 from extract.word_sets import word_set
 
@@ -75,6 +77,8 @@ _NOUNS: dict[str, frozenset[str]] = {
     "pump_tag": frozenset({"tag"}),
     "pump_serial": frozenset({"serial"}),
 }
+_QUOTING = frozenset({"according", "per", "by", "off", "from"})
+_QUOTES = (["says"], ["wants"], ["calls"], ["asks"], ["reads"], ["has"])
 _NO_NAMES = word_set("job_header.no_names")
 
 
@@ -164,8 +168,25 @@ def _first(heard: Heard, nouns: tuple[tuple[str, ...], ...]) -> str | None:
             continue
         if sum(c.isdigit() for c in code) < (_LEAST_FIGURES if words in _WEAK else 1):
             continue
+        if _is_amount(heard, words, code):
+            continue
         return code
     return None
+
+
+def _is_amount(heard: Heard, words: tuple[str, ...], code: str) -> bool:
+    """Whether what a tag or a card tells is an amount ("going by the tag it's ninety point one")."""
+    if not code.isdecimal():
+        return code.replace(".", "").isdecimal() and "." in code
+    norms = [token.norm for token in heard.tokens]
+    at = next(i for i in range(len(norms)) if tuple(norms[i : i + len(words)]) == words)
+    behind = (i for i in range(at + len(words), len(norms)) if is_number_word(heard.tokens[i]))
+    start = next(behind, None)
+    said = longest_quantity(heard.tokens, start) if start is not None else None
+    if said is None:
+        return False
+    quoted = bool(_QUOTING & set(norms[max(0, at - 3) : at])) or norms[at + len(words) :][:1] in _QUOTES
+    return said.unit is not None or said.number.places > 0 or (quoted and len(code) <= _LEAST_FIGURES)
 
 
 def _names_pump(heard: Heard, words: tuple[str, ...], code: str) -> bool:

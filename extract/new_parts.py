@@ -54,8 +54,12 @@ def said_to_be_new(heard: Heard, predicate: Predicate, part: NamedPart, right: S
     if not all(word in COPULAS or word in _DEGREES for word in between):
         return False
     if between == ["'s"] and right and right[0].start == predicate.end:
-        # "Impeller's new key went in" has a verb of its own.
-        return not _FITTING & set(heard.norms(right[0].end, right[0].end + 2))
+        # "Impeller's new key went in" has a verb of its own, "strainer's new bell's going back" has one too,
+        # but that says of the bell what it would not be if it were new.
+        verb = heard.norms(right[0].end, right[0].end + 2)
+        if verb and verb[0] in COPULAS:
+            return verb[1:] not in (["in"], ["on"], ["fitted"], ["installed"])
+        return not _FITTING & set(verb)
     return True
 
 

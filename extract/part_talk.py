@@ -25,7 +25,7 @@ from extract.part_names import (
     unlisted_subject,
 )
 from extract.part_places import behind_preposition, head_before
-from extract.part_twins import twins_between, twins_named
+from extract.part_twins import other_twin, twins_between, twins_named
 from extract.predicate_sense import COPULAS, NEW_WORDS
 from extract.predicates import Predicate, predicates_of
 from extract.reference import PRONOUNS, referred_part
@@ -82,6 +82,7 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     predicates = predicates_of(heard)
     for predicate in predicates:
         part = _part_of(sheet, heard, predicate, predicates, parts, subject, before, context.measured_last)
+        part = part and other_twin(sheet, heard, predicate, predicates, part)
         if part is None:
             talk.orphans.append(predicate)
             continue

@@ -9,6 +9,8 @@ from extract.part_names import NamedPart, goes_with
 from extract.predicates import Predicate
 from shared.job_sheet import JobSheet
 
+_PRONOUNS = frozenset({"it", "that", "this", "but", "so", "still"})
+_PLACES_OF_TWINS = frozenset({"one", "end", "side", "bearing", "seal", "ring", "bush", "sleeve"})
 _LIKEWISE = frozenset({"likewise", "ditto", "too", "same", "also"})
 
 
@@ -42,6 +44,59 @@ def twins_named(
             if len(twins) == 1:
                 found.append(NamedPart((twins[0],), mention.start, mention.end + int(named_one)))
     return found
+
+
+def other_twin(
+    sheet: JobSheet, heard: Heard, predicate: Predicate, predicates: Sequence[Predicate], part: NamedPart
+) -> NamedPart | None:
+    """Go over to the twin that "the other one", or a place before "it", tells of a part of a pair.
+
+    "Other end's good"; "inboard spins lovely, still, it's coming out". None where the part has several
+    twins, so that nobody knows which one is meant.
+    """
+    if part.unlisted or len(part.parts) != 1:
+        return part
+    name = part.parts[0]
+    key = next((key for key in sheet.positions if goes_with(name, key)), None)
+    if key is None:
+        return part
+    bare = name.replace(key, "", 1).strip("_")
+    twins = {
+        twin: k
+        for k in sheet.positions
+        for twin in (f"{k}_{bare}", f"{bare}_{k}")
+        if k != key and twin in sheet.part_names
+    }
+    if not twins:
+        return part
+    start, end = _told_in(heard, predicate, predicates)
+    places = [m for m in heard.mentions.of("position") if start <= m.start < end]
+    other = next((i for i in range(start, end) if _says_other(heard, i)), None)
+    placed = [m for m in places if m.start > (other or 0) or (other or 0) > predicate.start]
+    if other is not None and not any(key in m.keys or m.start > other for m in placed):
+        return NamedPart((next(iter(twins)),), part.start, part.end) if len(twins) == 1 else None
+    pronoun = heard.tokens[predicate.clause.start].norm in _PRONOUNS
+    led = [m for m in places if m.end <= predicate.clause.start]
+    if pronoun and led and part.end <= led[-1].start:
+        named = [twin for twin, k in twins.items() if k in led[-1].keys and key not in led[-1].keys]
+        if len(named) == 1:
+            return NamedPart((named[0],), part.start, part.end)
+    return part
+
+
+def _told_in(heard: Heard, predicate: Predicate, predicates: Sequence[Predicate]) -> tuple[int, int]:
+    """Return the tokens that may tell which of a pair is meant: from what was said before to what is next."""
+    before = [p.split[1] if p.split else p.end for p in predicates if p.end <= predicate.start]
+    behind = [p.start for p in predicates if p.start > predicate.start]
+    return max([0, *before]), min([predicate.clause.end, *behind])
+
+
+def _says_other(heard: Heard, i: int) -> bool:
+    return (
+        heard.tokens[i].norm == "other"
+        and heard.norms(i + 1, i + 2)[:1] != []
+        and (heard.tokens[i + 1].norm in _PLACES_OF_TWINS)
+    )
 
 
 def twins_between(sheet: JobSheet, heard: Heard, part: NamedPart, predicate: Predicate) -> NamedPart:

@@ -54,6 +54,7 @@ _CHOICES = word_set("predicate_sense.choices")
 _NOT_LEFT = word_set("predicate_sense.not_left")
 #: What may follow "she'll do"; "she'll do the job card" is none.
 _AFTER_VERDICT = word_set("predicate_sense.after_verdict") | {""}
+_MEASURES = frozenset({"gives", "gave", "measures", "measured", "mikes", "miked", "mics", "reads", "weighs"})
 _APPEARING = word_set("predicate_sense.appearing")
 
 
@@ -89,7 +90,7 @@ def _begins_anew(heard: Heard, mention: Mention, words: list[str], after: str) -
         return True
     # "The barrel was cracked it's only scratched".
     clause_begins = after in _CLAUSE_SUBJECTS and heard.clause_at(at).start == at
-    return mention.kind == "condition" and clause_begins
+    return (mention.kind == "condition" or words[-1] in _PLACES) and clause_begins
 
 
 def _plain(heard: Heard, mention: Mention) -> list[str]:
@@ -116,6 +117,9 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
         return False
     if after == "to" and heard.norms(mention.end + 1, mention.end + 2) in (["me"], ["us"], ["my"]):
         # "Looks alright to me".
+        after = ""
+    if after == "clean" and _CLEAN_OBJECTS & set(heard.norms(mention.end + 1, mention.end + 2)):
+        # "Look good, clean them up": something is told to be done.
         after = ""
     if key != "deposits" and _of_consumable(heard, mention):
         return False
@@ -320,6 +324,9 @@ def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
         before == "brand" and set(heard.norms(mention.start - 2, mention.start - 1)) & _APPEARING
     ):
         # "Looks brand new", "feels like new", "as new".
+        return False
+    if before == "'s" and set(heard.norms(mention.end, mention.end + 3)) & _MEASURES:
+        # "First bowl's new ring gives me fourteen".
         return False
     clause = heard.clause_at(mention.start)
     if before in ("the", "this", "that", "your"):

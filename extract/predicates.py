@@ -63,6 +63,11 @@ def predicates_of(heard: Heard) -> list[Predicate]:
     for mention in _longest(heard.mentions.of("condition", "action")):
         if any(p.start < mention.end and mention.start < _end(p) for p in found) or mention.start in pictured:
             continue
+        if mention.kind == "condition" and any(
+            mention.overlaps(m) for m in heard.mentions.cues("break_loose")
+        ):
+            # "Cracked off at seventy" tells how a bolt came loose.
+            continue
         for key in mention.keys:
             if is_meant(heard, mention, key):
                 found.append(

@@ -12,7 +12,7 @@ from fractions import Fraction
 from extract.conformity import judge
 from extract.confusable_numbers import figures_of, misheard_words
 from extract.heard import Heard
-from extract.item_words import said_words, telling_words
+from extract.item_words import measured_by_verb, said_words, telling_words
 from extract.loose_numbers import counts_only
 from extract.numbers import is_number_word
 from extract.placings import Item, Span, is_plausible, placings, span_of
@@ -40,6 +40,7 @@ _IN_TURN = frozenset({"pass", "first", "final", "then", "started", "lap", "secon
 
 #: These label numbers of the job.
 _LABELS = frozenset({"order", "serial", "tag", "ticket"})
+
 
 class ReadingDoubts:
     """Makes drafts of what the search filed, against one sheet."""
@@ -109,7 +110,12 @@ class ReadingDoubts:
         if filed.source == "stem" and _LABELS & set(heard.norms(0, quantity.start)):
             # "Work order number is that blade three four" was a number of eights.
             draft.ask("only its part was named", Candidate(item=filed.item), leads=False)
-        if filed.source == "stem" and judge(filed.placing.value, self._items[filed.item]) != "within":
+        measured = any(
+            filed.item in m.keys and m.end < quantity.start and measured_by_verb(heard.tokens, m)
+            for m in heard.mentions.of("item")
+        )
+        out = judge(filed.placing.value, self._items[filed.item]) != "within"
+        if filed.source == "stem" and out and not (measured and filed.placing.plausible):
             draft.ask("only its part was named", Candidate(item=filed.item))
 
     def _only_one_of_kind(self, filed: Filed) -> bool:

@@ -8,6 +8,7 @@ what stands at the same place.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
 
 from extract.corrections import said_of_place
 from extract.heard import Heard
@@ -60,6 +61,8 @@ def doubt_bare_replacing(
     draft = drafts[0]
     standing = earlier.standing_reading(draft.item, draft.position, draft.stage)
     if standing is None or standing.needs_review or not draft.sure or draft.value is None:
+        return
+    if standing.value_exact is not None and Fraction(standing.value_exact) == draft.value:
         return
     if (
         draft.quantity is None

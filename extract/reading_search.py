@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract import search_costs as costs
-from extract.item_words import said_words, telling_words
+from extract.item_words import measured_by_verb, said_words, telling_words
 from extract.mentions import Mention
 from extract.number_cuts import split_cost
 from extract.position_spans import ALL, MIDDLE, NEXT, OTHER, UNKNOWN, PositionSpan
@@ -102,6 +102,7 @@ class ReadingSearch:
         for mention in board.items_at(i):
             for key in mention.keys:
                 extra = mention.cost + (0.0 if len(mention.keys) == 1 or key == outset.item else 0.15)
+                extra -= costs.VERB_OF_MEASURING * measured_by_verb(tokens, mention)
                 lately = (outset.item, *outset.earlier)
                 if 1 <= mention.cost < STEM and any(known in lately for known in mention.keys):
                     # The tail of several names means the one talked about lately.

@@ -43,6 +43,7 @@ from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
 from extract.stage_twins import by_stage, named_twin
 from extract.stages import phase_of
 from extract.talk_context import TalkContext
+from extract.unsettled import says_mixed
 from extract.value_doubts import doubt_values
 from extract.which_one import WHICH_ONE
 from extract.word_confidence import WordConfidence
@@ -119,6 +120,9 @@ class ReadingRoom:
         observer.doubted("words beside the value that nobody understands", talk.drafts)
         if phase_of(heard) is not None and _MEASURING & set(heard.norms(0, len(heard.tokens))):
             # "Before open i measure first" tells the stage of what follows.
+            talk.about_item = True
+        if says_mixed(heard) and context.item is not None and context.item_age <= 1:
+            # "Had those two backwards": the two just read.
             talk.about_item = True
         talk.loose = barred_loose(heard) + talk.loose
         talk.loose.sort(key=lambda number: number.start)

@@ -37,6 +37,8 @@ OVERRULED = 4.0
 UNEVEN = 2.5
 #: How much likelier an item is for a unit where a word of its own name is said ("air test … ten minutes").
 WORD_OF_ITEM = 0.8
+#: What a verb of measuring behind the part takes off the cost of naming only the part ("sleeve mikes …").
+VERB_OF_MEASURING = 0.6
 #: An item that nobody named, where another of its kind was named just before.
 NAMED_ANOTHER = 1.0
 #: An item that nobody named, for a value outside its limits.

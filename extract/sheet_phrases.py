@@ -134,7 +134,7 @@ def verb_forms(sheet: JobSheet) -> Iterator[tuple[str, str]]:
     for reading in sheet.readings:
         words = {word for form in (*reading.spoken, words_of(reading.item)) for word in form.split()}
         for usual in _VERBS:
-            if reading.kind == usual.kind and words & usual.words:
+            if reading.kind == usual.kind and words & usual.words and not words & usual.without:
                 for verb in usual.say:
                     found[verb].append(reading.item)
     for verb, items in found.items():

@@ -22,9 +22,17 @@ _SIZES = frozenset({"deep", "wide", "across", "apart", "to go", "in hand"})
 #: "Five thou is where they start to complain", word by word; what "we" do is said of this job.
 _RULE_TOLD = (
     frozenset({"is", "'s", "was"}),
-    frozenset({"where", "when", "what", "how", "as"}),
-    frozenset({"they", "you", "people", "most"}),
+    frozenset({"where", "when", "what", "how", "as", "why"}),
+    frozenset({"they", "you", "people", "most", "everybody", "everyone", "folks"}),
 )
+#: "… where we usually bin them": what is done as a habit tells no value of today.
+_HABITS = frozenset(
+    {"usually", "normally", "always", "generally", "typically", "mostly", "tend", "usual", "never"}
+)
+_RULE_REACH = 5
+#: What somebody else believes; a gauge that "says" or a mate who "reads out" is no such thing.
+_BELIEVING = word_set("value_doubts.believing")
+_NO_BELIEVERS = frozenset({"i", "we", "you", "it", "that", "this"})
 _DENYING = word_set("value_doubts.denying")
 _PASSES = word_set("value_doubts.passes")
 #: Kinds that are measured on the running pump.
@@ -42,6 +50,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     _doubt_differences(heard, talk.drafts)
     _doubt_denied(heard, talk.drafts)
     _doubt_told(heard, talk.drafts)
+    _doubt_believed(heard, talk.drafts)
     _doubt_past(heard, talk.drafts, items)
     _doubt_unplaced(heard, talk.drafts)
     _doubt_contested(heard, talk.drafts)
@@ -100,9 +109,22 @@ def _doubt_denied(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
 def _doubt_told(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
     """Ask where a value is told as a rule ("five thou is where they start to complain")."""
     for draft in drafts:
-        behind = heard.norms(draft.end, draft.end + 3)
-        if len(behind) == 3 and all(word in kind for word, kind in zip(behind, _RULE_TOLD, strict=True)):
+        behind = heard.norms(draft.end, draft.end + _RULE_REACH)
+        told = [word in kind for word, kind in zip(behind, _RULE_TOLD, strict=False)]
+        if told[:2] == [True, True] and (told[2:] == [True] or _HABITS & set(behind[2:])):
             _ask(draft, "it may be told as a rule")
+
+
+def _doubt_believed(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about a value that somebody else believes in ("rick swears it's two thou")."""
+    for draft in drafts:
+        before = [other.end for other in drafts if other.end <= draft.start]
+        start = max([heard.clause_at(max(0, heard.clause_at(draft.start).start - 1)).start, *before])
+        lead = heard.norms(start, draft.start)
+        for at, word in enumerate(lead):
+            if word in _BELIEVING and at and not _NO_BELIEVERS & set(lead[max(0, at - 2) : at]):
+                _ask(draft, f"somebody {word} so")
+                break
 
 
 def _instead(heard: Heard, i: int) -> bool:

@@ -34,6 +34,7 @@ from shared.speech import Utterance
 
 DATA = Path(__file__).parent / "data"
 FRESH = DATA / "fresh"
+ROOT = DATA.parents[2]
 #: Tuned on; the others were kept apart until the end.
 TUNED = ("conveyor-gearbox", "dust-fan", "lube-gear-pump")
 HELD_OUT = ("sewage-lift-pump", "shim-set-pump")
@@ -100,9 +101,12 @@ def folder_of(name: str) -> Path:
 
 
 def sheet_of(name: str) -> Path | str:
-    """Return a job's sheet: its own, or the shipped one that ``NAME.sheet`` names."""
-    shipped = folder_of(name) / f"{name}.sheet"
-    return shipped.read_text("utf-8").strip() if shipped.exists() else folder_of(name) / f"{name}.yaml"
+    """Return a job's sheet: its own, or what ``NAME.sheet`` names: a shipped one, or a path from the root."""
+    named = folder_of(name) / f"{name}.sheet"
+    if not named.exists():
+        return folder_of(name) / f"{name}.yaml"
+    sheet = named.read_text("utf-8").strip()
+    return ROOT / sheet if sheet.endswith(".yaml") else sheet
 
 
 def jobs_in(folder: Path) -> tuple[str, ...]:
