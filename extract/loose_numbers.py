@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from extract.corrections import Run
 from extract.heard import Heard
-from extract.quantity_arcs import Quantity
-from extract.reading_drafts import LooseNumber
+from extract.quantity_arcs import Quantity, longest_quantity
+from extract.reading_drafts import LooseNumber, ReadingTalk
 
 
 def loose_number(heard: Heard, quantity: Quantity, reason: str) -> LooseNumber:
@@ -35,3 +36,15 @@ def barred_loose(heard: Heard) -> list[LooseNumber]:
         for barred in heard.barred
         if not counts_only(heard, barred.quantity)
     ]
+
+
+def leave_unread(heard: Heard, run: Run, talk: ReadingTalk) -> None:
+    """Leave the numbers of a run unread."""
+    at = run.start
+    while at < run.end:
+        quantity = longest_quantity(heard.tokens, at)
+        if quantity is not None and not counts_only(heard, quantity):
+            talk.loose.append(
+                loose_number(heard, quantity, "puts right what belongs to no item of the sheet")
+            )
+        at = quantity.end if quantity is not None else at + 1

@@ -12,13 +12,12 @@ from extract.acceptance import may_stand
 from extract.corrections import Run, runs_of, said_of_place, says_instead, says_wrong
 from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
-from extract.loose_numbers import barred_loose, counts_only, loose_number
+from extract.loose_numbers import barred_loose, counts_only, leave_unread, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
 from extract.misheard_values import doubt_misheard
 from extract.observer import NOBODY, Observer
 from extract.pipeline import TalkPipeline
 from extract.position_twins import PositionTwins, note_repairs
-from extract.quantity_arcs import longest_quantity
 from extract.reading_corrections import (
     Earlier,
     ReadingCorrections,
@@ -100,7 +99,7 @@ class ReadingRoom:
                 continue
             if correcting and context.unread_last and not talk.drafts and not _named_in(heard, run.end):
                 # "Foundation bolts two ten" … "sorry, two twenty": the same, in two breaths.
-                _leave(heard, run, talk)
+                leave_unread(heard, run, talk)
                 continue
             self._read_run(heard, run, correcting, context, earlier, talk, sure)
         note_repairs(talk.drafts, repaired)
@@ -388,15 +387,3 @@ def _named_last(heard: Heard, item: str) -> bool:
 def _named_in(heard: Heard, end: int) -> bool:
     """Whether an utterance names an item or a position before a token."""
     return any(m.start < end and m.cost < 1 for m in heard.mentions.of("item", "position"))
-
-
-def _leave(heard: Heard, run: Run, talk: ReadingTalk) -> None:
-    """Leave the numbers of a run unread."""
-    at = run.start
-    while at < run.end:
-        quantity = longest_quantity(heard.tokens, at)
-        if quantity is not None and not counts_only(heard, quantity):
-            talk.loose.append(
-                loose_number(heard, quantity, "puts right what belongs to no item of the sheet")
-            )
-        at = quantity.end if quantity is not None else at + 1
