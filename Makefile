@@ -1,4 +1,4 @@
-# make demo | test | bench | score | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
+# make demo | test | bench | score | train | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
 
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV   := .venv
@@ -6,7 +6,7 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.made-from-constraints
 OUT    ?= out/demo
 
-.PHONY: demo test bench score lint clean
+.PHONY: demo test bench score train lint clean
 
 demo: $(STAMP)
 	$(BIN)/witnessmark demo --out $(OUT)
@@ -18,7 +18,11 @@ bench: $(STAMP)
 	$(BIN)/python -m bench
 
 score: $(STAMP)
-	$(BIN)/python -m bench extraction
+	$(BIN)/python -m bench extraction recogniser
+
+# One thread: sums in another order make another model.
+train: $(STAMP)
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m bench.train_recogniser
 
 lint: $(STAMP)
 	$(BIN)/ruff check .

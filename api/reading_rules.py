@@ -13,7 +13,7 @@ from shared.settings import Settings
 
 #: The rooms whose code and data decide what an utterance means and whether it is chatter.
 _ROOMS = ("extract", "shared")
-_RULE_FILES = (".py", ".yaml")
+_RULE_FILES = (".py", ".yaml", ".txt", ".bin")
 #: What decides nothing of what is read: the sheets of other pumps (the one that is worked by goes in by
 #: itself), and the shop calculations, which only advise.
 _LEFT_OUT = ("shared/sheets", "extract/shop")

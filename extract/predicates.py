@@ -55,7 +55,7 @@ class Predicate:
 def predicates_of(heard: Heard) -> list[Predicate]:
     """Return the findings and actions of an utterance in order, none overlapping."""
     found = [
-        _predicate(heard, p.kind, p.key, p.start, p.start + 1, p.form, (), p.tail)
+        predicate_at(heard, p.kind, p.key, p.start, p.start + 1, p.form, (), p.tail)
         for p in split_phrases(heard)
         if not _ends_finding(heard, p.start, p.tail[1])
     ]
@@ -71,14 +71,14 @@ def predicates_of(heard: Heard) -> list[Predicate]:
         for key in mention.keys:
             if is_meant(heard, mention, key):
                 found.append(
-                    _predicate(
+                    predicate_at(
                         heard, mention.kind, key, mention.start, mention.end, mention.form, mention.repairs
                     )
                 )
                 break
     for bare in bare_actions(heard):
         if not any(p.start < bare.end and bare.start < _end(p) for p in found):
-            found.append(_predicate(heard, "action", bare.key, bare.start, bare.end, bare.form))
+            found.append(predicate_at(heard, "action", bare.key, bare.start, bare.end, bare.form))
     return sorted(found, key=lambda p: p.start)
 
 
@@ -123,7 +123,7 @@ def _weight(mention: Mention) -> int:
     return mention.end - mention.start - (2 if idle else 0)
 
 
-def _predicate(
+def predicate_at(
     heard: Heard,
     kind: str,
     key: str,
@@ -133,6 +133,7 @@ def _predicate(
     repairs: tuple[str, ...] = (),
     split: tuple[int, int] | None = None,
 ) -> Predicate:
+    """Return what stands at tokens ``start`` to before ``end``, with how it is meant."""
     clause = heard.clause_at(start)
     return Predicate(
         kind,

@@ -21,6 +21,7 @@ from extract.heard import Heard, prepare
 from extract.job_header import Header, heard_otherwise, read_header
 from extract.job_talk import Gathered, Standing, has_shop_unit, judge_talk, may_be_meant
 from extract.kept_words import open_part
+from extract.learnt_talk import read_learnt
 from extract.ledger import Ledger
 from extract.lost_numbers import LostNumbers
 from extract.observer import NOBODY, Observer
@@ -34,7 +35,7 @@ from extract.questions import questions_of
 from extract.reading_drafts import ReadingTalk
 from extract.readings import ReadingRoom
 from extract.remarks import header_questions, read_declared, read_notes
-from extract.stages import phase_of
+from extract.stages import phase_of, taking_apart
 from extract.talk_context import SaidOfPart, TalkContext
 from extract.utterance_findings import Findings, gather
 from shared.job_sheet import JobSheet, load_job_sheet
@@ -50,7 +51,6 @@ from shared.record import (
     PartEntry,
     ReadingEntry,
     RebuildRecord,
-    Stage,
     StepEntry,
     UnfiledNumber,
 )
@@ -68,6 +68,7 @@ class RecordBuilder:
         confidence_least: below it a reading is a question.
         job_score_least: below it an utterance counts as chatter.
         observer: looks on while utterances are read; changes nothing.
+        learnt: whether the trained recogniser is asked where the rules leave words unexplained.
 
     Raises:
         SheetNotFound: no such sheet.
@@ -82,12 +83,14 @@ class RecordBuilder:
         confidence_least: float = 0.5,
         job_score_least: float = 0.0,
         observer: Observer = NOBODY,
+        learnt: bool = True,
     ) -> None:
         self.sheet = sheet if isinstance(sheet, JobSheet) else load_job_sheet(sheet)
         given = job if isinstance(job, Job) else Job.model_validate(job or {})
         self._given = given
         self._header: dict[str, str] = {}
         self._observer = observer
+        self._asks_recogniser = learnt
         self._job_score_least = job_score_least
         self._pipeline = TalkPipeline(self.sheet)
         self._readings = ReadingRoom(self.sheet, self._pipeline, confidence_least)
@@ -207,6 +210,8 @@ class RecordBuilder:
         if judged.standing != "job":
             self._ask_whether_meant(heard, readings, judged.standing)
             return
+        if self._asks_recogniser:
+            read_learnt(heard, parts, readings).add_to(parts, findings, notes)
         asked = self._lost.in_job_talk(heard, readings, self._context, self._ledger)
         findings.readings = [*findings.readings, *asked]
         only_commands = commands and not len(findings) and header.empty
@@ -255,7 +260,7 @@ class RecordBuilder:
         readings: ReadingTalk,
     ) -> None:
         """Move on with what the talk is about, when and where."""
-        context.phase = phase_of(heard) or context.phase or _taking_apart(parts)
+        context.phase = phase_of(heard) or context.phase or taking_apart(parts)
         for draft in readings.drafts:
             if draft.stage != "either":
                 context.item_stages[draft.item] = draft.stage
@@ -383,12 +388,6 @@ class RecordBuilder:
         heard = {name: value for name, value in self._header.items() if getattr(self._given, name) is None}
         update = {**heard, "sheet_id": self.sheet.id, "sheet_revision": self.sheet.revision}
         return self._given.model_copy(update=update)
-
-
-def _taking_apart(parts: PartTalk) -> Stage | None:
-    """Return as found where the first things said of parts are what they were like, or that they came off."""
-    said = [p for p, _ in parts.said if p.mood == "stated" and not p.denied]
-    return "as_found" if any(p.kind == "condition" or p.key == "removed" for p in said) else None
 
 
 def _asks_figure(heard: Heard) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from extract.clauses import Clause
 from extract.heard import Heard
+from extract.part_talk import PartTalk
 from extract.talk_context import TalkContext
 from extract.which_one import stage_by_which
 from extract.word_sets import word_set
@@ -113,3 +114,9 @@ def _nearest(heard: Heard, at: int) -> Stage | None:
     if not named:
         return None
     return AS_LEFT if named[-1].key == AS_LEFT else AS_FOUND
+
+
+def taking_apart(parts: PartTalk) -> Stage | None:
+    """Return as found where the first things said of parts are what they were like, or that they came off."""
+    said = [p for p, _ in parts.said if p.mood == "stated" and not p.denied]
+    return "as_found" if any(p.kind == "condition" or p.key == "removed" for p in said) else None
