@@ -23,7 +23,7 @@ from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate, predicate_at
 from extract.reading_drafts import LooseNumber, ReadingTalk
-from extract.recogniser import Learnt, recogniser
+from extract.recogniser import LEAST_HINT, Learnt, recogniser
 from extract.reference import PRONOUNS
 from extract.unlisted_names import HOUSEHOLD
 from extract.utterance_findings import Findings
@@ -39,6 +39,7 @@ _REACH = 5
 #: Longer ones are no utterances.
 _LONGEST = 200
 _ARTICLES = frozenset({"the", "a", "an", "my", "all", "both", "some", "this"})
+_POINTING = frozenset({"the", "this", "that", "a", "an", "another", "other", "these", "those"})
 _LIKENING = frozenset({"as", "like", "than"})
 _NO_PARTS = word_set("learnt_talk.no_parts")
 #: Why a number made no reading, where naming what it measures may help.
@@ -91,14 +92,16 @@ def read_learnt(heard: Heard, talk: PartTalk, readings: ReadingTalk) -> LearntTa
     if not (orphans or referred or loose or _something_left(heard, talk, strange)):
         return learnt
     found = recogniser().find([token.norm for token in heard.tokens])
-    spans = [span for span in found if _trusted(heard, span, strange)]
+    spans = [span for span in found if _trusted(heard, span, strange, LEAST_SURE[span.label])]
     parts = [_as_part(heard, span) for span in spans if span.label == "PART"]
     own = PartTalk(said=[(p, part) for p in orphans if (part := _owner(heard, p, parts)) is not None])
     learnt.conditions, learnt.parts = read_conditions(heard, own), read_decisions(heard, own)
     drafts: list[ConditionDraft | PartDraft] = [*learnt.conditions, *learnt.parts]
     for draft in drafts:
         draft.rule = f"recogniser: {draft.rule}"
-    learnt.doubts = {p.start: part for p in referred if (part := _doubted(heard, p, parts)) is not None}
+    named = [span for span in found if span.label == "PART"]
+    hints = [_as_part(heard, span) for span in named if span in spans or _hints(heard, span, strange)]
+    learnt.doubts = {p.start: part for p in referred if (part := _doubted(heard, p, hints)) is not None}
     if parts and (learnt or learnt.doubts):
         learnt.focus = parts[-1]
     findings = [span for span in spans if span.label in ("CONDITION", "ACTION")]
@@ -131,10 +134,16 @@ def _something_left(heard: Heard, talk: PartTalk, strange: frozenset[int]) -> bo
     return any(heard.clause_at(part.start) in clauses for part in idle)
 
 
-def _trusted(heard: Heard, span: Learnt, strange: frozenset[int]) -> bool:
+def _hints(heard: Heard, span: Learnt, strange: frozenset[int]) -> bool:
+    """Whether a span names a part likely enough to doubt that a finding is of another: "the clevis"."""
+    pointed_at = bool(_POINTING & set(heard.norms(span.start - 1, span.start)))
+    return pointed_at and _trusted(heard, span, strange, LEAST_HINT)
+
+
+def _trusted(heard: Heard, span: Learnt, strange: frozenset[int], least: float) -> bool:
     """Whether a span may be filed: sure enough, with a strange word, and none that a rule has read."""
     tokens = set(range(span.start, span.end))
-    if span.confidence < LEAST_SURE[span.label] or not tokens & strange:
+    if span.confidence < least or not tokens & strange:
         return False
     if any(m.start < span.end and span.start < m.end for m in heard.mentions.of(*_OWN)):
         return False
@@ -180,7 +189,8 @@ def _doubted(heard: Heard, predicate: Predicate, parts: Sequence[NamedPart]) -> 
     "They're rusty as anything" says whose it is; "took the bobbin off and it's pitted" does not.
     """
     clause = predicate.clause
-    if PRONOUNS & set(heard.norms(clause.start, clause.end)):
+    before = heard.norms(clause.start, predicate.start)
+    if PRONOUNS & set(before):
         parts = [part for part in parts if part.end <= clause.start]
     return _owner(heard, predicate, parts)
 

@@ -27,6 +27,8 @@ _UNKNOWN = "unknown"
 #: Stands for what is no English word.
 _SIGN = "?"
 _WIDTH, _LONGEST = 64, 5
+#: A part is told of from this share on, even where nothing at all is likelier: enough to doubt by.
+LEAST_HINT = 0.2
 #: Settings of the library's ``spancat_singlelabel``.
 CONFIG: dict[str, Any] = {
     "spans_key": KEY,
@@ -89,7 +91,7 @@ class Recogniser:
         self._model = resolved["model"].from_disk(MODEL / WEIGHTS)
 
     def find(self, words: Sequence[str]) -> list[Learnt]:
-        """Return spans that do not overlap, in order; the surest first choice wins."""
+        """Return spans that do not overlap, in order; the surest first choice wins. Of parts hints, too."""
         if not words:
             return []
         doc = document(self._vocab, words, self._known)
@@ -98,7 +100,7 @@ class Recogniser:
         found = []
         for (start, end), row in zip(spans.dataXd, scores, strict=True):
             at = int(row[:-1].argmax())
-            if row[at] > row[-1]:
+            if row[at] > row[-1] or (LABELS[at] == "PART" and row[at] >= LEAST_HINT):
                 found.append(Learnt(LABELS[at], int(start), int(end), float(row[at])))
         chosen: list[Learnt] = []
         for span in sorted(found, key=lambda s: (-s.confidence, s.start, s.end)):

@@ -7,7 +7,7 @@ import pytest
 import extract.learnt_talk
 from bench.recogniser import Line, entries_of, lines_of, records
 from bench.recogniser_examples import TrainingText, marked_line, marked_lines, word_lists, words_of_text
-from bench.train_recogniser import SMALL_WORDS, held_out_words
+from bench.train_recogniser import HELD_OUT, SMALL_WORDS, held_out_words
 from extract.everyday_words import is_everyday
 from extract.pipeline import TalkPipeline
 from extract.recogniser import KNOWN_WORDS, LABELS, MODEL, Recogniser, recogniser
@@ -19,6 +19,7 @@ from tests.extract.bench_jobs import DATA, FRESH, jobs_in, read_talk, sheet_of
 
 SHEET = "wash-water-end-suction"
 NAMED = ("part", "other_part", "item", "condition", "action")
+SCORED = ("held_out.txt", "held_out_other_hand.txt")
 
 
 def shown(entry: Entry) -> str:
@@ -39,9 +40,14 @@ def test_no_held_out_word_is_learnt_from() -> None:
     assert not held_out_words() & said
 
 
-def test_no_held_out_span_is_in_the_lexicon() -> None:
-    pipelines = [TalkPipeline(load_job_sheet(name)) for name in shipped_sheet_ids()]
-    examples = [marked_line(line) for line in marked_lines("held_out.txt")]
+def test_all_that_is_scored_is_held_out() -> None:
+    assert set(SCORED) < set(HELD_OUT)
+
+
+@pytest.mark.parametrize("name", SCORED)
+def test_no_held_out_span_is_in_the_lexicon(name: str) -> None:
+    pipelines = [TalkPipeline(load_job_sheet(sheet)) for sheet in shipped_sheet_ids()]
+    examples = [marked_line(line) for line in marked_lines(name)]
     known = [
         " ".join(words)
         for words in {e.words[start:end] for e in examples for _, start, end in e.spans}
@@ -63,18 +69,18 @@ def test_a_line_with_a_held_out_word_is_no_example(monkeypatch: pytest.MonkeyPat
 # -- spans -----------------------------------------------------------------------------------------
 
 
-def test_held_out_spans_are_found() -> None:
+@pytest.mark.parametrize(
+    ("name", "least"), [(SCORED[0], (0.55, 0.6, 0.7, 0.35)), (SCORED[1], (0.55, 0.5, 0.55, 0.15))]
+)
+def test_held_out_spans_are_found(name: str, least: tuple[float, ...]) -> None:
+    """At least a little less than was measured for PART, CONDITION, ACTION, MEASURE."""
     found: dict[str, list[bool]] = {label: [] for label in LABELS}
-    for line in lines_of():
+    for line in lines_of(name):
         got = {(s.label, s.start, s.end) for s in recogniser().find(line.example.words)}
         for span in line.example.spans:
             found[span[0]].append(span in got)
     rates = {label: sum(hits) / len(hits) for label, hits in found.items()}
-    assert all(rate >= least for rate, least in zip(rates.values(), FLOORS, strict=True)), rates
-
-
-#: A little below what was measured for PART, CONDITION, ACTION, MEASURE.
-FLOORS = (0.5, 0.5, 0.4, 0.3)
+    assert all(rate >= floor for rate, floor in zip(rates.values(), least, strict=True)), rates
 
 
 def test_it_finds_the_same_every_time() -> None:
@@ -133,7 +139,7 @@ def test_what_is_denied_asked_supposed_or_of_others_is_left(words: str) -> None:
 
 
 def test_a_finding_beside_a_strange_part_is_no_sure_finding_of_the_part_before() -> None:
-    for words in ("cracked obturator", "there's pitting on the clapper"):
+    for words in ("cracked obturator", "there's pitting on the clapper", "the obturator has a chip out"):
         sure = [e for e in entries_of(words, learnt=False) if not e.needs_review]
         asked = entries_of(words, learnt=True)
         assert [shown(e) for e in sure] == [shown(e) for e in asked]
@@ -153,7 +159,9 @@ def test_what_follows_is_of_the_strange_part() -> None:
 # -- what it may not do ----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("line", [line for line in lines_of() if line.chatter], ids=lambda line: line.text)
+@pytest.mark.parametrize(
+    "line", [line for name in SCORED for line in lines_of(name) if line.chatter], ids=lambda line: line.text
+)
 def test_it_makes_no_entry_of_chatter(line: Line) -> None:
     added = [e for e in entries_of(line.text, learnt=True) if e.evidence.rule.startswith("recogniser")]
     assert added == []
@@ -200,15 +208,16 @@ def test_it_is_asked_seldom(monkeypatch: pytest.MonkeyPatch) -> None:
     assert 0 < len(asked) <= said / 10
 
 
-def test_it_adds_to_the_rules() -> None:
-    job_lines = [line for line in lines_of() if not line.chatter]
+@pytest.mark.parametrize(("name", "least"), [(SCORED[0], 30), (SCORED[1], 45)])
+def test_it_adds_to_the_rules(name: str, least: int) -> None:
+    """Of every label some; in all a little fewer than were measured, of about as many spans as lines."""
+    job_lines = [line for line in lines_of(name) if not line.chatter]
     alone, both = (records(job_lines, learnt=learnt) for learnt in (False, True))
-    assert kept_of(both) >= kept_of(alone) + LEAST_ADDED
+    added = {label: count_of(both, label) - count_of(alone, label) for label in LABELS}
+    assert sum(added.values()) >= least
+    assert all(more > 0 for more in added.values())
+    assert count_of(both, "another part, sure") < count_of(alone, "another part, sure") / 2
 
 
-#: A little below what was measured; of about as many spans as lines.
-LEAST_ADDED = 30
-
-
-def kept_of(figures: dict[str, str]) -> int:
-    return int(figures["kept and asked"].split()[0])
+def count_of(figures: dict[str, str], of: str) -> int:
+    return int(figures[of].split()[0])
