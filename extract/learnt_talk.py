@@ -237,6 +237,9 @@ def _note(
         return None
     if any(said is part and p.clause == clause for p, said in talk.said):
         return None
+    if kind == "action" and any(p.kind == kind and p.mood == "stated" for p, _ in talk.said):
+        # "Been relagged so new lagging on": what becomes of the parts was said.
+        return None
     if part.end + _REACH < span.start or span.end + _REACH < part.start:
         return None
     name = " and ".join(one.replace("_", " ") for one in part.parts)

@@ -14,6 +14,7 @@ parted by ``;``:
     evt event:part                a command
     dev item-or-part              a declared deviation
     hdr field=value · note · strike · chat · paused
+    note?                         a finding that no list has: may be asked about, or is left
 """
 
 from __future__ import annotations
@@ -270,9 +271,9 @@ def _reading(wanted: str, got: str) -> bool:
 
 
 def _compare(score: Score, where: str, wanted: set[str], got: set[str], talk: str) -> None:
-    left = set(got)
+    left = got - {"note"} if "note?" in wanted else set(got)
     missing = []
-    for want in sorted(wanted - {"chat", "paused"}):
+    for want in sorted(wanted - {"chat", "paused", "note?"}):
         hit = next((label for label in sorted(left) if _same(want, label)), None)
         if hit is None:
             missing.append(want)
