@@ -89,6 +89,8 @@ class Score:
     readings: int = 0
     readings_right: int = 0
     readings_asked: int = 0
+    asked_right: int = 0
+    """Of those asked: the record has the value that was said, to be confirmed."""
     readings_missed: int = 0
     filed_sure: int = 0
     silently_wrong: int = 0
@@ -125,6 +127,7 @@ class Score:
             "readings": self.readings,
             "readings_right": share(self.readings_right, self.readings),
             "readings_asked": share(self.readings_asked, self.readings),
+            "readings_right_or_to_confirm": share(self.readings_right + self.asked_right, self.readings),
             "readings_missed": share(self.readings_missed, self.readings),
             "filed_sure": self.filed_sure,
             "silently_wrong": self.silently_wrong,
@@ -213,7 +216,9 @@ def _score_readings(job: SpokenJob, record: RebuildRecord, lines: Sequence[int])
             score.readings_right += 1
             continue
         near = [q for q in left_asked if abs(lines[q.evidence.utterance] - said.line) <= 1]
-        question = next((q for q in near if q.item == said.item), None)
+        question = next((q for q in near if _same(said, q)), None)
+        score.asked_right += question is not None
+        question = question or next((q for q in near if q.item == said.item), None)
         if question is not None:
             left_asked.remove(question)
             score.readings_asked += 1

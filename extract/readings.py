@@ -43,6 +43,7 @@ from extract.stage_twins import by_stage, named_twin
 from extract.stages import phase_of
 from extract.talk_context import TalkContext
 from extract.unsettled import says_mixed
+from extract.unsure_hearing import doubt_unsure
 from extract.value_doubts import doubt_values
 from extract.which_one import WHICH_ONE
 from extract.word_confidence import WordConfidence
@@ -117,6 +118,8 @@ class ReadingRoom:
         observer.doubted("what the ear is likely to have misheard", talk.drafts)
         doubt_strange_words(heard, talk.drafts, self._names_beside)
         observer.doubted("words beside the value that nobody understands", talk.drafts)
+        doubt_unsure(heard, talk.drafts, self._items)
+        observer.doubted("how sure the hearing is", talk.drafts)
         if phase_of(heard) is not None and _MEASURING & set(heard.norms(0, len(heard.tokens))):
             # "Before open i measure first" tells the stage of what follows.
             talk.about_item = True

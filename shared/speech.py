@@ -40,3 +40,5 @@ class Utterance:
     job_score: float | None = None
     """Log likelihood ratio a frame of the job's language model against the general one: above
     zero it is talk about the job, below it is chatter; None where nobody judged."""
+    noisy: bool = False
+    """Heard in noise, where the words that an engine is sure of are wrong oftener than it says."""

@@ -36,7 +36,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "15"
+_HEARING = "16"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -129,6 +129,7 @@ class SphinxEngine(SegmentEngine):
             decoding = replace(decoding, log_likelihood=decoding.log_likelihood - better)
             general -= better
         utterance = utterance_of(segment, decoding, general, self._telling)
+        utterance = replace(utterance, noisy=samples is not segment.samples)
         if samples is segment.samples and carries_number(utterance.text):
             utterance = self._confirmed(utterance, plain_text(self._decoder.heard_narrowly(samples, factor)))
         utterance = self._with_rival(utterance, decoding, samples, factor)

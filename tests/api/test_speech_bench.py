@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -111,6 +112,16 @@ def test_what_is_asked_is_neither_missed_nor_wrong() -> None:
     torque = SaidReading(0, "impeller_bolt_torque", None, Fraction(70))
     score = _scored(_job(torque), "impeller bolt about seventy i think")
     assert (score.readings_asked, score.readings_missed, score.silently_wrong) == (1, 0, 0)
+
+
+@pytest.mark.parametrize("said", ["0.003", "0.004"])
+def test_asked_with_the_right_value_is_to_be_confirmed(said: str) -> None:
+    play = SaidReading(0, "end_play", None, Fraction(said))
+    spoken = _spoken("end play three thou")
+    unsure = replace(_utterance(spoken[0].text, 0.0), confidence=0.2)
+    unsure = replace(unsure, words=tuple(replace(word, confidence=0.2) for word in unsure.words))
+    score = score_record(_job(play), spoken, [unsure])
+    assert (score.readings_asked, score.asked_right) == (1, said == "0.003")
 
 
 def test_a_value_that_was_put_right_and_stands_is_stale() -> None:
