@@ -27,6 +27,7 @@ from capture.engines.sphinx_decoder import acoustic_model_folder
 from capture.engines.voice import Voice
 from capture.engines.word_graph import WordGraph
 from capture.enrolment_phrases import ReadPhrase, enrolment_phrases, phrases_read
+from capture.noise import estimate_snr_db
 from capture.segments import Segment, cut_segments
 from capture.sound_blocks import Samples
 from capture.sound_check import SoundCheck, SoundChecker
@@ -129,7 +130,7 @@ def _transform(read: Sequence[ReadPhrase], dictionary: Path) -> Transform | None
     """Return what the phrases ask for; None where too little of them could be laid along the sound."""
     acoustic_model = acoustic_model_folder()
     with Aligner(acoustic_model, dictionary) as aligner:
-        found = [aligner.align(phrase.words, quieted(phrase.segment.samples)) for phrase in read]
+        found = [aligner.align(phrase.words, _quieted(phrase.segment.samples)) for phrase in read]
     speaker = Speaker(read_acoustic_model(acoustic_model))
     # Twice: the second time frames are laid to means that were moved already.
     for _ in range(2):
@@ -148,8 +149,12 @@ def _voice(read: Sequence[ReadPhrase], dictionary: Path) -> Voice:
     # Twice: the second time they are laid along with the tract that the first has taught.
     for _ in range(2):
         for phrase in read:
-            voice.learn(phrase.words, quieted(phrase.segment.samples))
+            voice.learn(phrase.words, _quieted(phrase.segment.samples))
     return voice
+
+
+def _quieted(samples: Samples) -> Samples:
+    return quieted(samples, estimate_snr_db(samples))
 
 
 _Heard = tuple[tuple[str, ...], tuple[tuple[str, float], ...]]

@@ -28,8 +28,8 @@ def doubt_unsure(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[st
         if draft.value is None:
             continue
         verdict, offered = judge(draft.value, items[draft.item]), value_candidate(draft.value, draft.unit)
-        if heard.utterance.noisy and verdict != "within":
-            draft.ask("heard in noise, and not within limits", offered)
+        if heard.utterance.noisy and verdict == "outside":
+            draft.ask("out of limits, and heard in noise", offered)
         elif heard.utterance.noisy and draft.confidence < _SURE_IN_NOISE:
             draft.ask("heard in noise", offered)
         elif verdict == "outside" and draft.confidence < _SURE_OUT_OF_LIMITS:
