@@ -155,6 +155,18 @@ def _nearest(spoken: Sequence[Spoken], at_s: float) -> int:
     return min(range(len(spoken)), key=lambda n: max(spoken[n].start_s - at_s, at_s - spoken[n].end_s))
 
 
+def spoken_numbers(words: Sequence[str]) -> tuple[str, ...]:
+    """Return the number words of a line in order; an "oh" that no other number word stands beside is none."""
+    counts = [number_words_of(word) for word in words]
+    beside = [any(counts[max(0, at - 1) : at]) or any(counts[at + 1 : at + 2]) for at in range(len(words))]
+    return tuple(
+        number
+        for word, numbers, near in zip(words, counts, beside, strict=True)
+        for number in numbers
+        if word != "oh" or near
+    )
+
+
 def score_words(spoken: Sequence[Spoken], utterances: Sequence[Utterance]) -> Score:
     """Score words, and lines whose number words all came out right."""
     score = Score()
@@ -165,9 +177,7 @@ def score_words(spoken: Sequence[Spoken], utterances: Sequence[Utterance]) -> Sc
         score.word_errors += errors.errors
         if carries_number(line.text):
             score.number_lines += 1
-            score.number_lines_right += number_words_of(" ".join(reference)) == number_words_of(
-                " ".join(heard)
-            )
+            score.number_lines_right += spoken_numbers(reference) == spoken_numbers(heard)
     return score
 
 

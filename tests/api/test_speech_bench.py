@@ -17,6 +17,7 @@ from bench.speech_scoring import (
     plain_words,
     score_record,
     score_words,
+    spoken_numbers,
     upper_bound,
     word_errors,
 )
@@ -70,6 +71,19 @@ def _utterance(text: str, start_s: float, *, score: float | None = None) -> Utte
 
 
 SPOKEN = (Spoken("runout", 1.0, 1.5), Spoken("one thou five", 3.0, 4.0), Spoken("right then", 6.0, 7.0))
+
+
+@pytest.mark.parametrize(
+    ("line", "numbers"),
+    [
+        ("oh that one is fifteen", ("one", "fifteen")),
+        ("one point oh five", ("one", "point", "oh", "five")),
+        ("vane two oh sorry three", ("two", "oh", "three")),  # beside a number it may be a nought
+        ("oh", ()),
+    ],
+)
+def test_an_oh_by_itself_is_no_number(line: str, numbers: tuple[str, ...]) -> None:
+    assert spoken_numbers(line.split()) == numbers
 
 
 def test_words_belong_to_the_line_nearest_in_time() -> None:
