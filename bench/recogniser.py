@@ -15,13 +15,17 @@ from typing import Any
 
 from bench.recogniser_examples import LABELS, Example, marked_line, marked_lines
 from bench.speech_scoring import upper_bound
+from bench.train_recogniser import SMALL_WORDS
 from extract.learnt_talk import LEAST_SURE
+from extract.pipeline import TalkPipeline
 from extract.recogniser import recogniser
 from extract.record_builder import RecordBuilder
+from shared.job_sheet import load_job_sheet, shipped_sheet_ids
 from shared.record import ConditionEntry, Entry, NoteEntry, PartEntry
 from shared.speech import Utterance
 
 SHEET = "wash-water-end-suction"
+_NAMED = ("part", "other_part", "item", "condition", "action")
 #: Said before every line, so that each comes in the midst of a job; it leaves the talk about the impeller.
 _BEFORE = ("right we're on the wash water pump", "impeller is off and it's good")
 
@@ -36,15 +40,32 @@ class Line:
 
 
 def lines_of(name: str) -> list[Line]:
-    """Return the lines of a file of ``recogniser_text``."""
+    """Return the lines of a file of ``recogniser_text``, without the spans that the lexicon holds by now."""
     lines = []
     for marked in marked_lines(name):
         chatter = marked.startswith("chat:")
         plain = marked.removeprefix("chat:").strip()
         for letter in LABELS:
             plain = plain.replace(f"[{letter} ", "").replace("]", "")
-        lines.append(Line(plain, marked_line(marked), chatter))
+        example = marked_line(marked)
+        spans = tuple(s for s in example.spans if not _listed(example.words[s[1] : s[2]]))
+        if spans or chatter:
+            lines.append(Line(plain, Example(example.words, spans), chatter))
     return lines
+
+
+def _listed(words: tuple[str, ...]) -> bool:
+    """Whether the lexicon or a shipped sheet has any of these words, small ones apart."""
+    return any(
+        phrase.kind in _NAMED and not set(words[start:end]) <= SMALL_WORDS
+        for pipeline in _pipelines()
+        for phrase, start, end in pipeline.matches(words)
+    )
+
+
+@cache
+def _pipelines() -> list[TalkPipeline]:
+    return [TalkPipeline(load_job_sheet(name)) for name in shipped_sheet_ids()]
 
 
 def measure() -> dict[str, Any]:

@@ -11,12 +11,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from extract.everyday_words import is_everyday_thing
 from extract.heard import Heard
 from extract.quantity_arcs import Quantity
 from extract.reading_drafts import ReadingDraft
 
 Standing = Literal["job", "doubtful", "chatter"]
 
+_OWN = frozenset({"my", "your", "his", "her", "our", "their"})
 #: Units (as said) that only bench talk has.
 _SHOP_UNITS = frozenset({"thou", "tenths", "um", "N_m", "ft_lb", "in_lb", "psi", "mm_s", "rpm"})
 #: So far below the threshold an utterance with a whole reading still becomes a question.
@@ -52,7 +54,8 @@ def judge_talk(heard: Heard, gathered: Gathered, job_score_least: float) -> Judg
         if close and (gathered.said_readings or gathered.entries):
             return Judged("doubtful", "sounds like talk beside the job to the ear, yet reads as job talk")
         return Judged("chatter", "sounds like talk beside the job to the ear")
-    if heard.mentions.cues("private") and not gathered.said_readings and not _names_a_thing(heard):
+    private = heard.mentions.cues("private") or _of_somebodys_own(heard)
+    if private and not gathered.said_readings and not _names_a_thing(heard):
         # "Did you see the footy, they got flogged": what happened to "them" is no finding.
         return Judged("chatter", "private talk that names nothing of the bench")
     if gathered.entries:
@@ -64,6 +67,13 @@ def judge_talk(heard: Heard, gathered: Gathered, job_score_least: float) -> Judg
     if names_job(heard):
         return Judged("job", "it names a part, step or limit of the sheet")
     return Judged("chatter", "it names nothing of the job and gives no entry")
+
+
+def _of_somebodys_own(heard: Heard) -> bool:
+    """Whether a thing of life beside the job is named as somebody's: "my umbrella's bent"."""
+    words = [token.norm for token in heard.tokens]
+    own = [i for i, word in enumerate(words) if word in _OWN]
+    return any(is_everyday_thing(word) for i in own for word in words[i + 1 : i + 3])
 
 
 def _names_a_thing(heard: Heard) -> bool:

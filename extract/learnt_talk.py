@@ -3,8 +3,10 @@
 The rules are the masters. The recogniser is asked only where they leave words unexplained, and what it finds
 is filed beside theirs as a question: an unlisted part for a finding or an action that nobody owns, a note for
 a finding or an action that nobody knows. An entry of a rule it never changes, but one that the rules gave to
-the part talked about before, while a strange part is named beside it, becomes a question between both. Where
-the rules hear chatter, it is not asked: nothing but the words' meaning tells a strange part from a pudding.
+the part talked about before, while a strange part is named beside it, becomes a question between both. What
+the rules hear as chatter becomes talk of the job by it only in the midst of the job, where of finding and
+part the rules know one and it is sure of the other, and no word is of life beside the job: nothing else tells
+"the pintle is cracked" from "the quiche is cracked".
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from extract.clauses import Clause
 from extract.conditions import read_conditions
 from extract.decisions import read_decisions
 from extract.entry_drafts import ConditionDraft, NoteDraft, PartDraft
-from extract.everyday_words import is_everyday
+from extract.everyday_words import is_everyday, is_everyday_thing
 from extract.heard import Heard
 from extract.number_words import NUMBER_WORDS
 from extract.part_names import NamedPart
@@ -32,6 +34,8 @@ from shared.record import Candidate
 
 #: So sure the recogniser must be; chosen on ``bench/recogniser_text/tuned_on.txt``.
 LEAST_SURE = {"PART": 0.6, "CONDITION": 0.7, "ACTION": 0.7, "MEASURE": 0.6}
+#: So sure where nothing else tells that it is talk of the job; at 0.9 a line of chatter in 160 got an entry.
+TELLING = 0.95
 _PERSONAL = word_set("learnt_talk.personal")
 _NAMES = ("part", "other_part", "item", "position", "step", "consumable", "command", "photo")
 _OWN = (*_NAMES, "condition", "action")
@@ -58,6 +62,8 @@ class LearntTalk:
     """What the talk is about at the end, where that is no part of the rules."""
     doubts: dict[int, NamedPart] = field(default_factory=dict)
     """Where a finding of the part talked about before begins, the strange part named beside it."""
+    telling: int = 0
+    """How many findings and actions of strange parts tell by themselves that this is talk of the job."""
 
     def __len__(self) -> int:
         return len(self.conditions) + len(self.parts) + len(self.notes)
@@ -77,7 +83,7 @@ class LearntTalk:
 
 
 def read_learnt(heard: Heard, talk: PartTalk, readings: ReadingTalk) -> LearntTalk:
-    """Return what the recogniser adds to what the rules read of an utterance that is talk of the job."""
+    """Return what the recogniser adds to what the rules read, if the utterance is talk of the job."""
     learnt = LearntTalk()
     strange = _strange(heard)
     if not strange or len(heard.tokens) > _LONGEST or heard.mentions.cues(*_SILENCING):
@@ -93,12 +99,15 @@ def read_learnt(heard: Heard, talk: PartTalk, readings: ReadingTalk) -> LearntTa
         return learnt
     found = recogniser().find([token.norm for token in heard.tokens])
     spans = [span for span in found if _trusted(heard, span, strange, LEAST_SURE[span.label])]
-    parts = [_as_part(heard, span) for span in spans if span.label == "PART"]
+    named = [span for span in spans if span.label == "PART"]
+    parts = [_as_part(heard, span) for span in named]
     own = PartTalk(said=[(p, part) for p in orphans if (part := _owner(heard, p, parts)) is not None])
     learnt.conditions, learnt.parts = read_conditions(heard, own), read_decisions(heard, own)
     drafts: list[ConditionDraft | PartDraft] = [*learnt.conditions, *learnt.parts]
     for draft in drafts:
         draft.rule = f"recogniser: {draft.rule}"
+    sure = {part.start for span, part in zip(named, parts, strict=True) if span.confidence >= TELLING}
+    learnt.telling = sum(part.start in sure and p.key != "good" for p, part in own.said)
     named = [span for span in found if span.label == "PART"]
     hints = [_as_part(heard, span) for span in named if span in spans or _hints(heard, span, strange)]
     learnt.doubts = {p.start: part for p in referred if (part := _doubted(heard, p, hints)) is not None}
@@ -106,10 +115,19 @@ def read_learnt(heard: Heard, talk: PartTalk, readings: ReadingTalk) -> LearntTa
         learnt.focus = parts[-1]
     findings = [span for span in spans if span.label in ("CONDITION", "ACTION")]
     notes = [_note(heard, talk, readings, span, [*talk.parts, *parts]) for span in findings]
+    known = [_note(heard, talk, readings, s, talk.parts) for s in findings if s.confidence >= TELLING]
+    learnt.telling += sum(note is not None for note in known)
+    learnt.telling *= not _beside_the_job(heard)
     measures = [span for span in spans if span.label == "MEASURE"]
     notes += [_measured(heard, number, measures) for number in loose]
     learnt.notes = [note for note in notes if note is not None]
     return learnt
+
+
+def _beside_the_job(heard: Heard) -> bool:
+    """Whether any word is of life beside the job, so that what is broken may be anything."""
+    words = [token.norm for token in heard.tokens]
+    return bool(heard.mentions.cues("private")) or any(w in _PERSONAL or is_everyday_thing(w) for w in words)
 
 
 def _strange(heard: Heard) -> frozenset[int]:

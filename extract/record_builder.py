@@ -21,7 +21,7 @@ from extract.heard import Heard, prepare
 from extract.job_header import Header, heard_otherwise, read_header
 from extract.job_talk import Gathered, Standing, has_shop_unit, judge_talk, may_be_meant
 from extract.kept_words import open_part
-from extract.learnt_talk import read_learnt
+from extract.learnt_talk import LearntTalk, read_learnt
 from extract.ledger import Ledger
 from extract.lost_numbers import LostNumbers
 from extract.observer import NOBODY, Observer
@@ -191,8 +191,10 @@ class RecordBuilder:
         notes = read_notes(heard) + header_questions(header)
         declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
         gauges = read_gauge(self.sheet, heard)
+        learnt = read_learnt(heard, parts, readings) if self._asks_recogniser else LearntTalk()
         count = (
             len(findings)
+            + (learnt.telling if "job" in self._talk[-3:-1] else 0)
             + len(commands)
             + len(notes)
             + len(declared)
@@ -210,8 +212,7 @@ class RecordBuilder:
         if judged.standing != "job":
             self._ask_whether_meant(heard, readings, judged.standing)
             return
-        if self._asks_recogniser:
-            read_learnt(heard, parts, readings).add_to(parts, findings, notes)
+        learnt.add_to(parts, findings, notes)
         asked = self._lost.in_job_talk(heard, readings, self._context, self._ledger)
         findings.readings = [*findings.readings, *asked]
         only_commands = commands and not len(findings) and header.empty

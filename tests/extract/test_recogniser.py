@@ -7,18 +7,15 @@ import pytest
 import extract.learnt_talk
 from bench.recogniser import Line, entries_of, lines_of, records
 from bench.recogniser_examples import TrainingText, marked_line, marked_lines, word_lists, words_of_text
-from bench.train_recogniser import HELD_OUT, SMALL_WORDS, held_out_words
-from extract.everyday_words import is_everyday
-from extract.pipeline import TalkPipeline
+from bench.train_recogniser import HELD_OUT, held_out_words
+from extract.everyday_words import is_everyday, is_everyday_thing
 from extract.recogniser import KNOWN_WORDS, LABELS, MODEL, Recogniser, recogniser
 from extract.record_builder import RecordBuilder
-from shared.job_sheet import load_job_sheet, shipped_sheet_ids
 from shared.record import ConditionEntry, Entry, NoteEntry, PartEntry
 from shared.speech import Utterance
 from tests.extract.bench_jobs import DATA, FRESH, jobs_in, read_talk, sheet_of
 
 SHEET = "wash-water-end-suction"
-NAMED = ("part", "other_part", "item", "condition", "action")
 SCORED = ("held_out.txt", "held_out_other_hand.txt")
 
 
@@ -45,17 +42,10 @@ def test_all_that_is_scored_is_held_out() -> None:
 
 
 @pytest.mark.parametrize("name", SCORED)
-def test_no_held_out_span_is_in_the_lexicon(name: str) -> None:
-    pipelines = [TalkPipeline(load_job_sheet(sheet)) for sheet in shipped_sheet_ids()]
-    examples = [marked_line(line) for line in marked_lines(name)]
-    known = [
-        " ".join(words)
-        for words in {e.words[start:end] for e in examples for _, start, end in e.spans}
-        for pipeline in pipelines
-        for phrase, start, end in pipeline.matches(words)
-        if phrase.kind in NAMED and not set(words[start:end]) <= SMALL_WORDS
-    ]
-    assert known == []
+def test_few_held_out_spans_have_come_into_the_lexicon(name: str) -> None:
+    """What has is scored no more; where much has, new lines must be written."""
+    written = sum(len(marked_line(line).spans) for line in marked_lines(name))
+    assert sum(len(line.example.spans) for line in lines_of(name)) >= 0.8 * written
 
 
 def test_a_line_with_a_held_out_word_is_no_example(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -100,6 +90,18 @@ def test_everyday_words_are_told_from_the_trades() -> None:
     assert not is_everyday("\ud800")
 
 
+@pytest.mark.parametrize("word", ["quiche", "puppies", "dishes", "calves", "trousers", "peaches"])
+def test_things_of_life_beside_the_job_are_told_from_parts(word: str) -> None:
+    assert is_everyday_thing(word)
+
+
+def test_no_part_of_a_machine_is_such_a_thing() -> None:
+    assert not is_everyday_thing("vanes")
+    phrases = word_lists()
+    parts = {word for form in ("parts", "plural_parts") for name in phrases[form] for word in name.split()}
+    assert [word for word in parts if is_everyday_thing(word)] == []
+
+
 # -- what it adds ----------------------------------------------------------------------------------
 
 
@@ -111,6 +113,8 @@ def test_everyday_words_are_told_from_the_trades() -> None:
         ("the lantern ring is banjaxed", "lantern ring, 'banjaxed': what condition"),
         ("shaft sleeve is puckered", "shaft sleeve, 'puckered': what condition"),
         ("we rescued the wear ring", "wear ring, 'rescued': what was done"),
+        ("the pintle is cracked", "~pintle:cracked"),
+        ("the rotor has been superseded", "rotor, 'superseded': what was done"),
     ],
 )
 def test_what_no_list_has_is_kept_and_asked(words: str, entry: str) -> None:
@@ -132,6 +136,9 @@ def test_what_no_list_has_is_kept_and_asked(words: str, entry: str) -> None:
         "the impeller is as rusty as old nails",
         "packed the outboard bearing with swinge grease",
         "the quiche is mushy",
+        "the quiche is cracked",
+        "my pintle is cracked",
+        "the pintle at home is cracked",
     ],
 )
 def test_what_is_denied_asked_supposed_or_of_others_is_left(words: str) -> None:
@@ -145,6 +152,20 @@ def test_a_finding_beside_a_strange_part_is_no_sure_finding_of_the_part_before()
         assert [shown(e) for e in sure] == [shown(e) for e in asked]
         assert all(e.needs_review for e in asked)
         assert {"impeller"} < {c.part for e in asked for c in e.candidates}
+
+
+@pytest.mark.parametrize("words", ["my suitcase fell off and it's bent", "her old bike is seized"])
+def test_what_is_of_somebodys_own_is_chatter(words: str) -> None:
+    assert entries_of(words, learnt=True) == []
+    assert entries_of("my reading's thirty five and it's bent", learnt=True) != []
+
+
+def test_a_strange_part_is_talk_of_the_job_only_in_its_midst() -> None:
+    builder = RecordBuilder(SHEET)
+    for n in range(4):
+        builder.hear(Utterance("the pintle is cracked", n * 4.0, n * 4.0 + 3.0))
+    assert builder.record().conditions == []
+    assert builder.talk_of(3) == "chatter"
 
 
 def test_what_follows_is_of_the_strange_part() -> None:
