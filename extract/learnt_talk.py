@@ -107,7 +107,7 @@ def read_learnt(heard: Heard, talk: PartTalk, readings: ReadingTalk) -> LearntTa
     for draft in drafts:
         draft.rule = f"recogniser: {draft.rule}"
     sure = {part.start for span, part in zip(named, parts, strict=True) if span.confidence >= TELLING}
-    learnt.telling = sum(part.start in sure and p.key != "good" for p, part in own.said)
+    learnt.telling = sum(part.start in sure and _tells(heard, p, part) for p, part in own.said)
     named = [span for span in found if span.label == "PART"]
     hints = [_as_part(heard, span) for span in named if span in spans or _hints(heard, span, strange)]
     learnt.doubts = {p.start: part for p in referred if (part := _doubted(heard, p, hints)) is not None}
@@ -122,6 +122,16 @@ def read_learnt(heard: Heard, talk: PartTalk, readings: ReadingTalk) -> LearntTa
     notes += [_measured(heard, number, measures) for number in loose]
     learnt.notes = [note for note in notes if note is not None]
     return learnt
+
+
+def _tells(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether what became of a strange part is said as of a thing at hand: not "swapped shifts with dave"."""
+    subject = predicate.kind == "condition" and part.end <= predicate.start
+    return predicate.key != "good" and (subject or _pointed_at(heard, part.start))
+
+
+def _pointed_at(heard: Heard, at: int) -> bool:
+    return bool(_POINTING & set(heard.norms(at - 1, at)))
 
 
 def _beside_the_job(heard: Heard) -> bool:
@@ -154,8 +164,7 @@ def _something_left(heard: Heard, talk: PartTalk, strange: frozenset[int]) -> bo
 
 def _hints(heard: Heard, span: Learnt, strange: frozenset[int]) -> bool:
     """Whether a span names a part likely enough to doubt that a finding is of another: "the clevis"."""
-    pointed_at = bool(_POINTING & set(heard.norms(span.start - 1, span.start)))
-    return pointed_at and _trusted(heard, span, strange, LEAST_HINT)
+    return _pointed_at(heard, span.start) and _trusted(heard, span, strange, LEAST_HINT)
 
 
 def _trusted(heard: Heard, span: Learnt, strange: frozenset[int], least: float) -> bool:
