@@ -214,6 +214,9 @@ def _is_thing(heard: Heard, filed: Filed) -> bool:
         following = heard.norms(quantity.end, quantity.end + 1)
         return not filed.position_style or (bool(following) and following[0] in _HALF_WHAT)
     before = heard.norms(quantity.start - 1, quantity.start)
+    if before == ["the"] and filed.position_style == "named" and filed.position_at == quantity.start - 2:
+        # "Inboard's the nineteen and outboard's the twenty one": figures just said, each to its place.
+        return heard.norms(quantity.start - 2, quantity.start - 1) not in (["is"], ["'s"], ["was"])
     return before in (["a"], ["an"], ["the"]) and number.style == "cardinal"
 
 

@@ -262,12 +262,19 @@ def _bare_no(heard: Heard) -> list[Run]:
         if (
             is_value
             or (unit and _unit_ends(heard, i))
-            or (at in starts and i == 0)
+            or (at in starts and (i == 0 or _named_before(heard, at, i)))
             or (at in starts and heard.tokens[at - 1].norm in ("the", "at", "on"))
             or (place in starts and heard.norms(place, place + 1) in (["at"], ["on"], ["under"]))
         ):
             found.append(Run(i, i + 1, True, False, False, False, "no"))
     return found
+
+
+def _named_before(heard: Heard, at: int, i: int) -> bool:
+    """Whether the place named at a token was named before token ``i`` too ("left two …, no, left three")."""
+    places = heard.mentions.of("position")
+    keys = {key for m in places if m.start == at and m.cost < 1 for key in m.keys}
+    return any(keys & set(m.keys) and m.end <= i for m in places)
 
 
 def _unit_ends(heard: Heard, i: int) -> bool:

@@ -12,7 +12,7 @@ from extract.ledger import Ledger
 from extract.reading_drafts import LooseNumber, ReadingDraft
 from extract.taken_back import Quoted, Told, taken_back
 from extract.talk_context import TalkContext
-from extract.unsettled import offer_both, unsettle_mixed, unsettle_round, unsettles
+from extract.unsettled import offer_both, unsettle_round, unsettles
 from extract.utterance_findings import Findings
 from shared.job_sheet import JobSheet
 from shared.record import (
@@ -76,7 +76,6 @@ class Filing:
             readings.append(self._file_reading(heard, draft, readings, context))
             filed.append((draft.start, readings[-1]))
         unsettle_round(heard, self._ledger, readings)
-        unsettle_mixed(heard, self._ledger, readings)
         putting_right = not striking and (
             bool(heard.mentions.cues("correction")) or any(c.start == 0 for c in heard.mentions.of("command"))
         )

@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from extract.mentions import Mentions
 from extract.number_words import ONES, ORDINALS, TEENS
+from extract.numbers import is_number_word
 from extract.tokens import Token
 from extract.word_sets import phrase_list, word_set
 from shared.job_sheet import JobSheet
@@ -145,10 +146,11 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     value = _number_of(tokens[i].norm)
     before = _norm(tokens, i - 1)
     listing = before in book.plurals
-    headed = before in book.heads or listing or (before in ("number", "no", "#", "numbers") and i > 0)
+    label = before in ("number", "no", "#", "numbers") and i > 0 and not _is_no_place(tokens, i)
+    headed = before in book.heads or listing or label
     if before in ("other", "all", "these", "those"):
         return []
-    if tokens[i].norm == "one" and before in _BEFORE_PRONOUN:
+    if tokens[i].norm == "one" and before in _BEFORE_PRONOUN and not _is_no_place(tokens, i):
         return []
     if value is not None and value in book.by_number:
         found.append(
@@ -170,6 +172,12 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
         end = i + 2 if _norm(tokens, i + 1) == "one" else i + 1
         found.append(PositionSpan(i, end, (book.by_number[ordinal],), 0.5, "number"))
     return found
+
+
+def _is_no_place(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a "no" before "one" puts right what was said of it ("no, one's nineteen")."""
+    amount = _norm(tokens, i + 1) in ("'s", "is", "was") and i + 2 < len(tokens)
+    return amount and _norm(tokens, i - 1) == "no" and is_number_word(tokens[i + 2])
 
 
 def _number_cost(tokens: Sequence[Token], i: int, headed: bool) -> float:

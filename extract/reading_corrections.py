@@ -14,6 +14,7 @@ from extract.placings import is_plausible, placings, span_of
 from extract.quantity_arcs import Quantity, quantities_at
 from extract.reading_drafts import ReadingDraft, ReadingTalk, value_candidate
 from extract.spoken_units import UnitName, unit_names_at
+from extract.swapped import Stood
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
 from shared.record import Candidate, ReadingEntry
@@ -32,7 +33,7 @@ Reference = ReadingDraft | ReadingEntry
 """What a correction may be about: a draft of the same breath or an entry of before."""
 
 
-class Earlier(Protocol):
+class Earlier(Stood, Protocol):
     """What the readings room asks of what was filed before."""
 
     def standing_reading(

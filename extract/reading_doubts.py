@@ -14,6 +14,7 @@ from extract.confusable_numbers import figures_of, misheard_words
 from extract.heard import Heard
 from extract.item_words import measured_by_verb, said_words, telling_words
 from extract.loose_numbers import counts_only
+from extract.number_words import ONES
 from extract.numbers import is_number_word
 from extract.placings import Item, Span, is_plausible, placings, span_of
 from extract.quantity_arcs import Quantity, quantities_at
@@ -103,6 +104,8 @@ class ReadingDoubts:
             draft.ask("far from the limits for a value said so short", leads=False)
         if {"rest", "others", "remaining", "remainder"} & set(heard.norms(0, len(heard.tokens))):
             draft.ask("something was said of the rest")
+        if filed.position_style == "in_turn" and _begins_with_place(heard, filed):
+            draft.ask("its place may be said with it", leads=False)
         if filed.source == "said" and _named_oddly(heard, filed):
             draft.ask("its name was not quite understood", Candidate(item=filed.item), leads=False)
         if filed.source == "kind" and not self._only_one_of_kind(filed):
@@ -334,3 +337,9 @@ def _with_position(heard: Heard, start: int) -> int:
     ):
         at -= 1
     return at
+
+
+def _begins_with_place(heard: Heard, filed: Filed) -> bool:
+    """Whether a value given to its place by turn begins with the place's own number ("… four seventeen")."""
+    first = ONES.get(heard.tokens[filed.quantity.start].norm)
+    return filed.quantity.end - filed.quantity.start > 1 and str(first) == filed.position

@@ -208,10 +208,11 @@ class ReadingSearch:
         keys, cost = self._fitting(state, span)
         if keys is None:
             return []
-        if span.style in ("number", "group"):
-            cost += split_cost(tokens, span.start)
         if span.style == "number" and counts_on(state, keys[0]):
+            # The value before has paid for the cut already ("… three twenty | four seventeen").
             cost -= costs.COUNTING_ON
+        elif span.style in ("number", "group"):
+            cost += split_cost(tokens, span.start)
         if overrules(tokens, state, span):
             cost += costs.OVERRULED
         found = []

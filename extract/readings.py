@@ -15,6 +15,7 @@ from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, leave_unread, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
 from extract.misheard_values import doubt_misheard
+from extract.nth_reading import tie_nth
 from extract.observer import NOBODY, Observer
 from extract.pipeline import TalkPipeline
 from extract.position_twins import PositionTwins, note_repairs
@@ -41,8 +42,8 @@ from extract.search_states import Filed, Found, Outset, sure_of
 from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
 from extract.stage_twins import by_stage, named_twin
 from extract.stages import phase_of
+from extract.swapped import before_swap, doubt_place_before, swap_said, swap_values
 from extract.talk_context import TalkContext
-from extract.unsettled import says_mixed
 from extract.unsure_hearing import doubt_unsure
 from extract.value_doubts import doubt_values
 from extract.which_one import WHICH_ONE
@@ -83,7 +84,8 @@ class ReadingRoom:
         self._loose_positions: list[str] = []
         sure = WordConfidence(heard.utterance, heard.tokens)
         wrong_said = says_wrong(heard) or says_instead(heard)
-        for run in runs_of(heard):
+        swap = swap_said(self._sheet, heard)
+        for run in before_swap(runs_of(heard), swap):
             # "Shim pack is no thirty nine": an item just named, still without a value, is what the
             # number is of ("now" misheard); it cannot correct what was read before of another item.
             named_anew = talk.about_item and not talk.drafts and not run.goes_back
@@ -104,6 +106,9 @@ class ReadingRoom:
                 continue
             self._read_run(heard, run, correcting, context, earlier, talk, sure)
         note_repairs(talk.drafts, repaired)
+        if swap is not None:
+            swap_values(self._sheet, heard, swap, talk, earlier)
+        doubt_place_before(heard, talk, earlier)
         context.unread_last = bool(talk.loose) and not talk.drafts
         drop_said_twice(heard, talk.drafts)
         tie_taken_back(heard, talk.drafts, earlier)
@@ -122,9 +127,6 @@ class ReadingRoom:
         observer.doubted("how sure the hearing is", talk.drafts)
         if phase_of(heard) is not None and _MEASURING & set(heard.norms(0, len(heard.tokens))):
             # "Before open i measure first" tells the stage of what follows.
-            talk.about_item = True
-        if says_mixed(heard) and context.item is not None and context.item_age <= 1:
-            # "Had those two backwards": the two just read.
             talk.about_item = True
         talk.loose = barred_loose(heard) + talk.loose
         talk.loose.sort(key=lambda number: number.start)
@@ -205,6 +207,7 @@ class ReadingRoom:
         elif (correcting and not measured_anew(heard, run, talk)) or run.settles:
             self._corrections.tie(drafts, run, talk, reference, earlier)
             self._corrections.doubt_wrong_value(heard, drafts, earlier)
+            tie_nth(heard, run, drafts, earlier)
         for draft in [d for d in drafts if self._doubts.is_limits(d)]:
             drafts.remove(draft)
             if draft.quantity is not None:

@@ -35,6 +35,8 @@ _PRONOUN_BEFORE = word_set("search_board.pronoun_before")
 _PRONOUN_LEADS = frozenset(
     {"the", "that", "this", "other", "last", "first", "which", "new", "old", "same", "fresh", "spare"}
 )
+_IS = frozenset({"is", "'s", "was", "reads"})
+_GOES_ON = frozenset({",", ".", "and", "then", "now", "as", "well"})
 _ONE_GOES_ON = frozenset({"again", "is", "'s", "was", "reads", "came", "comes", "now"})
 _PRONOUN_AFTER = word_set("search_board.pronoun_after")
 
@@ -57,6 +59,7 @@ class Board:
         self._tokens = tokens
         self._walls = frozenset(walls)
         self._counts = frozenset(counts)
+        self._correcting = bool(mentions.cues("correction"))
         self._items: dict[int, list[Mention]] = defaultdict(list)
         for mention in mentions.of("item"):
             if start <= mention.start and mention.end <= end:
@@ -288,7 +291,7 @@ class Board:
         if i in self._walls or i in self._counts:
             return 0.0
         token = self._tokens[i]
-        if token.norm == "one" and not self._number_goes_on(i + 1):
+        if token.norm == "one" and not self._number_goes_on(i + 1) and not self._is_told_one(i):
             before = self._tokens[i - 1].norm if i else ""
             following = self._tokens[i + 1].norm if i + 1 < len(self._tokens) else ""
             if before in _PRONOUN_LEADS and i + 1 < self.end and self.quantities_at(i + 1):
@@ -302,6 +305,15 @@ class Board:
         if is_number_word(token) or (token.norm in ("oh", "o") and i and is_number_word(self._tokens[i - 1])):
             return _SKIPPED
         return _SKIPPED if self.quantities_at(i) else 0.0
+
+    def _is_told_one(self, i: int) -> bool:
+        """Whether a "one" is what a place, or the item, is said to have ("inboard's one", "no, it's one")."""
+        if i < 2 or self._tokens[i - 1].norm not in _IS:
+            return False
+        last = i + 1 >= self.end or self._tokens[i + 1].norm in _GOES_ON or bool(self._positions.get(i + 1))
+        of = any(s.end == i - 1 and s.cost < WEAK for spans in self._positions.values() for s in spans)
+        of = of or any(m.end == i - 1 and m.cost < 1 for ms in self._items.values() for m in ms)
+        return last and (of or (self._correcting and self._tokens[i - 2].norm in ("it", "that")))
 
     def _number_goes_on(self, i: int) -> bool:
         """Whether what follows makes a number of the word before ("one point five", "one and a half")."""

@@ -6,7 +6,7 @@ talk of ``tests/extract/data``.
 
 from __future__ import annotations
 
-BEAM = 40
+BEAM = 60
 WORST = 6.0
 #: A value left unread.
 UNFILED = 2.4

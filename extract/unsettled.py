@@ -18,10 +18,6 @@ from shared.record import ReadingEntry
 
 _ONCE_MORE = phrase_set("readings.once_more")
 AGAIN = "measured again, and that was not understood"
-MIXED = "said to be mixed up with another place"
-_MIXED = frozenset({"backwards", "swapped", "mixed", "muddled", "crossed", "round"})
-#: So many utterances after the older of the two it may still be about them.
-_MIXED_REACH = 4
 
 
 def says_again(heard: Heard) -> bool:
@@ -66,28 +62,6 @@ def unsettle_round(heard: Heard, ledger: Ledger, filed: Sequence[ReadingEntry]) 
                 ledger.changed[standing.id] = None
 
 
-def says_mixed(heard: Heard) -> bool:
-    """Whether two values are said to have been given the wrong way round."""
-    return any(_MIXED & set(m.form.split()) for m in heard.mentions.cues("correction"))
-
-
-def unsettle_mixed(heard: Heard, ledger: Ledger, filed: Sequence[ReadingEntry]) -> None:
-    """Ask about the last two values of an item that are said to have been mixed up, unless put right now."""
-    if not says_mixed(heard):
-        return
-    stood = [r for r in ledger.readings() if r.position is not None and ledger.age_of(r) > 0]
-    pair = [r for r in stood if r.item == stood[-1].item][-2:]
-    if len(pair) < 2 or ledger.age_of(pair[0]) > _MIXED_REACH or len(filed) > 1:
-        return
-    values = [r.value_exact for r in pair]
-    for standing in pair:
-        if not standing.standing or standing.needs_review or standing.value_exact is None:
-            continue
-        _ask_about(standing, MIXED)
-        standing.candidates = [value_candidate(Fraction(v), standing.unit) for v in values if v is not None]
-        ledger.changed[standing.id] = None
-
-
-def _ask_about(standing: ReadingEntry, reason: str = AGAIN) -> None:
-    standing.needs_review, standing.reason, standing.verdict = True, reason, "undecided"
+def _ask_about(standing: ReadingEntry) -> None:
+    standing.needs_review, standing.reason, standing.verdict = True, AGAIN, "undecided"
     standing.candidates = [value_candidate(Fraction(standing.value_exact or 0), standing.unit)]
