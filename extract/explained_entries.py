@@ -104,10 +104,11 @@ def _unlisted(entry: ConditionEntry | PartEntry) -> str:
 
 
 def _reading_text(sheet: JobSheet, entry: ReadingEntry) -> str:
-    value = "no value yet"
-    if entry.value_exact is not None:
-        decimals = sheet.measured[entry.item].decimals
-        value = f"{shown_number(entry.value_exact, decimals)} {SYMBOLS[entry.unit]}".rstrip()
+    texts = [entry.value_exact] if entry.value_exact is not None else []
+    texts = texts or list(dict.fromkeys(c.value_exact for c in entry.candidates if c.value_exact is not None))
+    decimals = sheet.measured[entry.item].decimals
+    shown = [f"{shown_number(text, decimals)} {SYMBOLS[entry.unit]}".rstrip() for text in texts]
+    value = " or ".join(shown) + ("?" if entry.value_exact is None else "") if shown else "no value yet"
     stage = "" if entry.stage == "either" else f", {words_of(entry.stage)}"
     verdict = "" if entry.needs_review else f", {words_of(entry.verdict)}"
     return f"{place_words(sheet, entry.item, entry.position)}{stage}: {value}{verdict}"

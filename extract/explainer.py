@@ -61,7 +61,7 @@ class Explainer(Observer):
         self._now = Explanation(self._number, 0.0, "")
         self._on = self._only is None or self._number in self._only
         self._reasons: dict[int, tuple[ReadingDraft, str, int]] = {}
-        self._loose: list[LeftOut] = []
+        self._loose: list[tuple[int, int, LeftOut]] = []
         self._judged = self._of_job = False
 
     def heard(self, heard: Heard, paused: bool) -> None:
@@ -127,10 +127,10 @@ class Explainer(Observer):
         if not self._on:
             return
         self._now.left_out += [LeftOut(words, why) for words, why in unread_findings(heard, parts, findings)]
-        self._loose = [LeftOut(n.words, n.reason) for n in readings.loose]
+        self._loose = [(n.start, n.end, LeftOut(n.words, n.reason)) for n in readings.loose]
         # One that only another hearing gives stands on tokens that these words may not have.
         known = [d for d in readings.drafts if d.end <= len(heard.tokens)]
-        self._loose += [LeftOut(heard.words(d.start, d.end), "") for d in known]
+        self._loose += [(d.start, d.end, LeftOut(heard.words(d.start, d.end), "")) for d in known]
 
     def judged(self, judged: Judged) -> None:
         """Write down whether it is talk of the job; of chatter all numbers are left out."""
@@ -142,7 +142,16 @@ class Explainer(Observer):
         self._of_job = self._of_job or judged.standing == "job"
         if judged.standing != "job":
             why = "the line is taken for chatter" if judged.standing == "chatter" else "doubtful talk"
-            self._now.left_out += [LeftOut(left.what, left.why or why) for left in self._loose]
+            self._loose = [(i, k, LeftOut(left.what, left.why or why)) for i, k, left in self._loose]
+            self._now.left_out += [left for _, _, left in self._loose]
+
+    def asked(self, drafts: Sequence[ReadingDraft]) -> None:
+        """Take numbers that are asked about out of what is left out."""
+        if not self._on:
+            return
+        for start, end, left in self._loose:
+            if any(start < d.end and d.start < end for d in drafts) and left in self._now.left_out:
+                self._now.left_out.remove(left)
 
     def job_told(self, fields: Sequence[tuple[str, str]]) -> None:
         """Write down what was said of the job itself."""

@@ -45,6 +45,9 @@ class Observer:
     def judged(self, judged: Judged) -> None:
         """It was decided whether the words are talk of the job."""
 
+    def asked(self, drafts: Sequence[ReadingDraft]) -> None:
+        """These numbers are asked about though the words are not taken for talk of the job."""
+
     def job_told(self, fields: Sequence[tuple[str, str]]) -> None:
         """These fields of the job were said, by name and value."""
 

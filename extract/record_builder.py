@@ -248,6 +248,7 @@ class RecordBuilder:
         """Ask about readings in what is taken for chatter; file nothing else of it."""
         meant = self._lost.meant(heard, readings, standing, self._context, self._ledger)
         if meant:
+            self._observer.asked(meant)
             self._count_as("job", heard.utterance.text)
             self._filing.file(heard, Findings(readings=meant), [], self._context)
 

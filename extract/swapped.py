@@ -176,6 +176,9 @@ def swap_values(sheet: JobSheet, heard: Heard, swap: Swap, talk: ReadingTalk, st
     talk.about_item = True
     given = {d.place() for d in anew}
     rest = [r for r in pair if (r.item, r.position) not in given]
+    if len(pair) - len(rest) > 1 or (anew and len(rest) == len(pair)):
+        # "Had those two backwards, middle's two and bottom's three": both are put right, or others.
+        return
     values = [_value_of(r) for r in pair]
     sure = swap.told and plain and len(pair) == 2 and not anew
     if sure and None not in values and not any(_asked(r) for r in pair):

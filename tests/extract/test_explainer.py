@@ -185,3 +185,15 @@ def test_a_number_asked_about_in_doubtful_talk_is_told_as_such() -> None:
     shown = explained("vane three thirty one no thirteen")
     assert [o.status for o in shown.outcomes] == ["asked"]
     assert shown.why.endswith("a number of it may be meant, so that is asked")
+
+
+def test_what_is_asked_shows_its_candidates_and_is_not_left_out_too() -> None:
+    shown = explained("vane three thirty one no thirteen")
+    assert [o.text for o in shown.outcomes] == ["front clearance, vane three, as left: 0.013 in?"]
+    assert [left.what for left in shown.left_out] == ["thirty one"]
+
+
+def test_a_question_between_two_values_shows_both() -> None:
+    shown = explained("front clearance vane one eighteen two nineteen", "vane one and two are swapped")
+    texts = [o.text for o in shown.outcomes if o.status == "asked"]
+    assert texts == [f"front clearance, vane {n}, as left: 0.018 in or 0.019 in?" for n in ("one", "two")]
