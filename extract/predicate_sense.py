@@ -329,6 +329,11 @@ def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
         # "First bowl's new ring gives me fourteen".
         return False
     clause = heard.clause_at(mention.start)
+    measured = any(m.start == mention.end and m.cost < 1 for m in heard.mentions.of("item"))
+    parts = heard.mentions.of("part", "other_part")
+    if measured and before not in COPULAS and not any(mention.end == m.start for m in parts):
+        # "New ring bores, drive end …" tells of what is measured, of no part talked about before.
+        return any(m.end == mention.start for m in parts)
     if before in ("the", "this", "that", "your"):
         return _said_to_go_in(heard.norms(mention.end, clause.end))
     if _not_fitted_yet(heard, clause, mention):

@@ -23,6 +23,7 @@ from extract.values_taken_back import values_taken_back
 from extract.word_sets import word_set
 
 _NOT = frozenset({"not", "n't", "wasn't", "isn't", "weren't", "aren't"})
+_MEASURED_ON = word_set("recitals.measured_on")
 _ZEROED = frozenset({"zero", "nought", "0"})
 _ZERO_OBJECTS = frozenset({"it", "them", "the", "that", "out", "my", "this", "your", "her"})
 _SET = frozenset({"set", "reset", "dial", "dialed", "dialled", "back", "zeroed", "turn", "turned", "nulled"})
@@ -92,6 +93,9 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
     for cue in mentions.cues("limit_before"):
         if any(right <= cue.start <= right + 1 for right in put_right):
             # "I put forty eight, it should be forty six".
+            continue
+        if "sheet" in cue.form and cue.start and tokens[cue.start - 1].norm in _MEASURED_ON:
+            # "Balance sheet says two grams" tells what was measured.
             continue
         for quantity in _after_limit(tokens, cue, mentions, clauses):
             bar(quantity, "a limit recited")

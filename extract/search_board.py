@@ -81,7 +81,8 @@ class Board:
             ):
                 continue
             if inside and not self._walls.intersection(range(span.start, span.end)):
-                self._positions[span.start].append(span)
+                if not self._of_barred(span):
+                    self._positions[span.start].append(span)
         self._quantities: dict[int, list[Quantity]] = {}
         self._sheet = sheet
         self._repeated: dict[tuple[int, int], Quantity] = {}
@@ -100,6 +101,11 @@ class Board:
                 if span.style in ("named", "all"):
                     self._passed[i] = max(cost, self._passed.get(i, 0.0))
         self._same = {m.start: m.end for m in mentions.cues("same_value") if start <= m.start < end}
+
+    def _of_barred(self, span: PositionSpan) -> bool:
+        """Whether a place is that of a barred number right before it ("spec's two thou inboard, …")."""
+        behind = self._tokens[span.end].norm if span.end < self.end else ""
+        return span.start - 1 in self._walls and span.style == "named" and behind in (",", "and", ".")
 
     def _with_one(self, span: PositionSpan) -> PositionSpan:
         """Take the pronoun of "the middle one" into its position."""
