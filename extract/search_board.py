@@ -80,9 +80,9 @@ class Board:
                 and self._counts.intersection(range(span.start, span.end))
             ):
                 continue
-            if inside and not self._walls.intersection(range(span.start, span.end)):
-                if not self._of_barred(span):
-                    self._positions[span.start].append(span)
+            free = not self._walls.intersection(range(span.start, span.end))
+            if inside and free and not self._of_barred(span):
+                self._positions[span.start].append(span)
         self._quantities: dict[int, list[Quantity]] = {}
         self._sheet = sheet
         self._repeated: dict[tuple[int, int], Quantity] = {}
