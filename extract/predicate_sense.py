@@ -330,10 +330,10 @@ def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
         return False
     clause = heard.clause_at(mention.start)
     measured = any(m.start == mention.end and m.cost < 1 for m in heard.mentions.of("item"))
-    parts = heard.mentions.of("part", "other_part")
-    if measured and before not in COPULAS and not any(mention.end == m.start for m in parts):
+    parts = [m for m in heard.mentions.of("part", "other_part") if m.start >= clause.start]
+    if measured and before not in COPULAS and not any(m.start <= mention.end for m in parts):
         # "New ring bores, drive end …" tells of what is measured, of no part talked about before.
-        return any(m.end == mention.start for m in parts)
+        return False
     if before in ("the", "this", "that", "your"):
         return _said_to_go_in(heard.norms(mention.end, clause.end))
     if _not_fitted_yet(heard, clause, mention):
