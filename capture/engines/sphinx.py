@@ -14,6 +14,7 @@ from capture.engines.lattice import Heard, likely_sequences
 from capture.engines.number_doubts import in_numbers, is_well_formed, number_confidences, only_leaves_out
 from capture.engines.number_duel import NumberDuel
 from capture.engines.numbers_heard import carries_number, number_word
+from capture.engines.room_noise import RoomNoise
 from capture.engines.speaker import Enrolled
 from capture.engines.sphinx_decoder import (
     FRAME_S,
@@ -60,10 +61,6 @@ _AGREED = 0.9
 #: noise suppressing helps at every level from 35 dB down (at 15 dB 44 % of words wrong become 26 %); in quiet
 #: it costs numbers.
 _QUIET_FROM_SNR_DB = 30.0
-#: Below this estimate what it is sure of is wrong too often (``extract/unsure_hearing.py``). Utterances in
-#: noise at 15 dB are estimated at 11 to 20 dB, at 20 dB at 15 to 23, at 25 dB at 17 to 25; of 42 values heard
-#: at 25 dB and filed unasked none was misheard.
-_NOISY_BELOW_SNR_DB = 18.0
 #: Share of the sound that goes past the suppressor. It leaves gaps of digital silence, which the acoustic
 #: model never met and takes for sounds of speech. 19 lines each of 11 development jobs at 15 dB: words wrong
 #: 18.8 % instead of 21.9 %, lines whose numbers all came out right 70 % instead of 58 %. Measured at no other
@@ -91,10 +88,11 @@ class SphinxEngine(SegmentEngine):
         self._telling = TellingWords(sheet)
         self._vocabulary, self._transform = vocabulary, enrolled.transform if enrolled else None
         graph = WordGraph(acoustic_model_folder(), vocabulary.dictionary)
-        self._voice = Voice(graph)
+        self._voice, self._room = Voice(graph), RoomNoise()
         self._set_up(vocabulary.dictionary, graph)
         if enrolled is not None:
-            self.recall(enrolled.voice)
+            self._voice.recall(enrolled.voice)
+            self._follow_accent()
 
     def _set_up(self, dictionary: Path, graph: WordGraph) -> None:
         vocabulary = self._vocabulary
@@ -134,7 +132,7 @@ class SphinxEngine(SegmentEngine):
             decoding = replace(decoding, log_likelihood=decoding.log_likelihood - better)
             general -= better
         utterance = utterance_of(segment, decoding, general, self._telling)
-        utterance = replace(utterance, noisy=snr_db < _NOISY_BELOW_SNR_DB)
+        utterance = replace(utterance, noisy=self._room.noisy(snr_db))
         if samples is segment.samples and carries_number(utterance.text):
             utterance = self._confirmed(utterance, plain_text(self._decoder.heard_narrowly(samples, factor)))
         utterance = self._with_rival(utterance, decoding, samples, factor)
@@ -145,12 +143,12 @@ class SphinxEngine(SegmentEngine):
 
     @property
     def memory(self) -> tuple[float, ...]:
-        """What was learnt of the speaker's voice."""
-        return self._voice.memory
+        """What was learnt of the room and the speaker's voice."""
+        return (*self._room.memory, *self._voice.memory)
 
     def recall(self, memory: Sequence[float]) -> None:
-        """Know again what was learnt of the speaker's voice."""
-        self._voice.recall(memory)
+        """Know again what was learnt of the room and the speaker's voice."""
+        self._voice.recall(self._room.recall(memory))
         self._follow_accent()
 
     def _confirmed(self, utterance: Utterance, narrow: str) -> Utterance:
