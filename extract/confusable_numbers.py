@@ -54,7 +54,7 @@ def confusable_words() -> dict[str, tuple[str, ...]]:
     for word, phones in _PHONES.items():
         near = []
         for other, sounds in _PHONES.items():
-            distance = _distance(phones.split(), sounds.split())
+            distance = edit_distance(phones.split(), sounds.split())
             if other != word and distance / max(len(phones.split()), len(sounds.split())) <= _CLOSE:
                 near.append((distance, other))
         table[word] = tuple(other for _, other in sorted(near))
@@ -83,7 +83,8 @@ def _word_of(norm: str) -> str:
     return ""
 
 
-def _distance(first: Sequence[str], second: Sequence[str]) -> int:
+def edit_distance(first: Sequence[str], second: Sequence[str]) -> int:
+    """Return how many sounds must be changed, left out or put in to make one of the other."""
     row = list(range(len(second) + 1))
     for i, sound in enumerate(first, 1):
         previous, row[0] = row[0], i

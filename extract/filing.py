@@ -10,6 +10,7 @@ from extract.entry_drafts import ConditionDraft, ConsumableDraft, NoteDraft, Par
 from extract.heard import Heard
 from extract.ledger import Ledger
 from extract.reading_drafts import LooseNumber, ReadingDraft
+from extract.stale_values import unsettle_put_right
 from extract.taken_back import Quoted, Told, taken_back
 from extract.talk_context import TalkContext
 from extract.unsettled import offer_both, unsettle_round, unsettles
@@ -81,6 +82,8 @@ class Filing:
         )
         filed += self._file_findings(heard, findings, putting_right)
         filed += self._file_consumables(heard, findings)
+        if not striking and len(filed) == len(readings):
+            unsettle_put_right(self._sheet, heard, self._ledger, readings, context)
         filed += [(d.start, self._file_step(heard, d)) for d in findings.steps]
         filed += [(d.start, self._file_note(heard, d)) for d in notes]
         return filed

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from extract.corrections import runs_of
 from extract.everyday_words import is_everyday_thing
 from extract.heard import Heard
 from extract.quantity_arcs import Quantity
@@ -66,6 +67,8 @@ def judge_talk(heard: Heard, gathered: Gathered, job_score_least: float) -> Judg
         return Judged("job", "a number has a unit that only the bench uses")
     if names_job(heard):
         return Judged("job", "it names a part, step or limit of the sheet")
+    if _puts_place_right(heard):
+        return Judged("job", "it puts right what was said of a place")
     return Judged("chatter", "it names nothing of the job and gives no entry")
 
 
@@ -74,6 +77,12 @@ def _of_somebodys_own(heard: Heard) -> bool:
     words = [token.norm for token in heard.tokens]
     own = [i for i, word in enumerate(words) if word in _OWN]
     return any(is_everyday_thing(word) for i in own for word in words[i + 1 : i + 3])
+
+
+def _puts_place_right(heard: Heard) -> bool:
+    """Whether the words put something right at a place that they name ("correction on vane two it's …")."""
+    places = [m for m in heard.mentions.of("position") if m.cost < 1 and m.end - m.start > 1]
+    return bool(places) and any(run.corrects and not run.weak for run in runs_of(heard))
 
 
 def _names_a_thing(heard: Heard) -> bool:

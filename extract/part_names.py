@@ -276,16 +276,16 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     if {"not", "n't"} & set(heard.norms(first.start - 2, first.start)):
         # "Not the seat, the carbon".
         return False
-    if _in_consumables_place(heard, first) and verb in _SINGULAR:
-        # "Grease in the bush and the seal is new".
+    if _in_place(heard, first) and verb in _SINGULAR:
+        # "Grease in the bush and the seal is new", "chipped on the face and the seal is heat checked".
         return False
     return all(word in _JOINS for word in between) and ("and" in between or "," in between or "&" in between)
 
 
-def _in_consumables_place(heard: Heard, part: NamedPart) -> bool:
-    """Whether a part only says where a consumable went ("grease in the bush")."""
+def _in_place(heard: Heard, part: NamedPart) -> bool:
+    """Whether a part only says where a consumable went or a finding is ("grease in the bush")."""
     lead = [i for i in range(max(0, part.start - 3), part.start) if heard.tokens[i].norm in _PLACING]
-    return bool(lead) and any(m.end == lead[-1] for m in heard.mentions.of("consumable"))
+    return bool(lead) and any(m.end == lead[-1] for m in heard.mentions.of("consumable", "condition"))
 
 
 def measured_behind(heard: Heard, at: int) -> bool:

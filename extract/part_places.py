@@ -34,7 +34,7 @@ def behind_preposition(heard: Heard, part: NamedPart) -> bool:
     if heard.tokens[at].norm == "of" and heard.norms(at - 1, at) and heard.tokens[at - 1].norm in _PARTITIVES:
         # "A couple of the piston rings are broken".
         return False
-    if ends_before(heard, at) and _subject(heard, part):
+    if _subject(heard, part) and (ends_before(heard, at) or _told_already(heard, at)):
         return False
     return heard.tokens[at].norm in _PREPOSITIONS
 
@@ -54,6 +54,25 @@ def ends_before(heard: Heard, at: int) -> bool:
     lead = heard.norms(named[-1].start - _NEW_REACH, named[-1].start)
     bare = heard.tokens[at + 1].norm not in _ARTICLES if at + 1 < len(heard.tokens) else True
     return named[-1].end == at and bool((NEW_WORDS | {"old"}) & set(lead)) and bare
+
+
+def _told_already(heard: Heard, at: int) -> bool:
+    """Whether a finding with its verb stands before a preposition, so that the next verb has another subject.
+
+    "The drive end seal is worn in the non drive end seal has deposits": an "and" was heard as an "in".
+    """
+    clause = heard.clause_at(at)
+    for finding in heard.mentions.of("condition", "action"):
+        if not clause.start < finding.start < finding.end <= at:
+            continue
+        verbs = [i for i in range(max(clause.start, finding.start - 2), finding.start) if _is_verb(heard, i)]
+        if verbs and heard.norms(verbs[0] - 1, verbs[0]) not in (["that"], ["which"], ["who"]):
+            return True
+    return False
+
+
+def _is_verb(heard: Heard, i: int) -> bool:
+    return heard.tokens[i].norm in COPULAS | {"has", "have", "had"}
 
 
 def _subject(heard: Heard, part: NamedPart) -> bool:

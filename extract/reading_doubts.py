@@ -170,7 +170,9 @@ class ReadingDoubts:
         """Ask where the engine was not sure of the words, all the more of those easily misheard."""
         quantity = filed.quantity
         start = _with_position(heard, quantity.start)
-        least = sure.least(start, quantity.end)
+        # Whether "is" or "at" stood between place and value changes neither.
+        places = (i for i in range(start, quantity.start) if is_number_word(heard.tokens[i]))
+        least = min(sure.least(quantity.start, quantity.end), *(sure.least(i, i + 1) for i in places), 1.0)
         if least < self._confidence_least:
             draft.ask("the words were not heard clearly", value_candidate(filed.placing.value, draft.unit))
         if least < _CONFUSABLE_CONFIDENCE and quantity.value is not None:

@@ -19,7 +19,7 @@ from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.sheet_phrases import WEAK
 from extract.tokens import Token
 from extract.tolerances import recites_nominal, tolerance_end
-from extract.values_taken_back import values_taken_back
+from extract.values_taken_back import said_instead, values_taken_back
 from extract.word_sets import word_set
 
 _NOT = frozenset({"not", "n't", "wasn't", "isn't", "weren't", "aren't"})
@@ -83,9 +83,11 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
     wrong = values_taken_back(tokens, mentions)
     for quantity, _ in wrong:
         bar(quantity, "said to be wrong")
-    put_right = {right for _, right in wrong}
+    instead = said_instead(tokens, mentions)
+    put_right = {right for _, right in wrong} | set(instead)
     for clause in clauses:
-        if clause.mood != "stated" and not (clause.mood == "future" and clause.start in put_right):
+        rights = put_right & {clause.start} or any(clause.start <= right < clause.end for right in instead)
+        if clause.mood != "stated" and not (clause.mood == "future" and rights):
             for quantity in _all_in(tokens, clause.start, clause.end):
                 bar(quantity, _MOOD_REASONS[clause.mood])
     for quantity in _plus_minus(tokens):

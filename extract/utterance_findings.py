@@ -8,6 +8,7 @@ from extract.conditions import read_conditions
 from extract.consumables import read_consumables
 from extract.decisions import read_decisions
 from extract.entry_drafts import ConditionDraft, ConsumableDraft, PartDraft, StepDraft
+from extract.finding_doubts import doubt_findings
 from extract.heard import Heard
 from extract.part_talk import PartTalk
 from extract.reading_drafts import ReadingDraft, ReadingTalk
@@ -48,7 +49,7 @@ def gather(
     sheet: JobSheet, heard: Heard, parts: PartTalk, readings: ReadingTalk, context: TalkContext
 ) -> Findings:
     """Read everything but commands and remarks."""
-    return Findings(
+    findings = Findings(
         readings.drafts,
         _without_excuses(heard, read_conditions(heard, parts)),
         _without_measured(heard, read_decisions(heard, parts), readings),
@@ -56,6 +57,8 @@ def gather(
         read_steps(sheet, heard, bool(readings.drafts)),
         parts.quoted,
     )
+    doubt_findings(sheet, heard, parts, [*findings.conditions, *findings.parts], findings.consumables)
+    return findings
 
 
 def _without_excuses(heard: Heard, drafts: list[ConditionDraft]) -> list[ConditionDraft]:

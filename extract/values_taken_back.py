@@ -34,3 +34,21 @@ def values_taken_back(tokens: Sequence[Token], mentions: Mentions) -> list[tuple
             continue
         found.append((first, right))
     return found
+
+
+def said_instead(tokens: Sequence[Token], mentions: Mentions) -> list[int]:
+    """Return where a "should be" puts a value right, so that it tells no limit and no plan.
+
+    "Outboard should be eight five, not eight four nine"; "correction, outboard should be eight five".
+    """
+    found: list[int] = []
+    for cue in mentions.cues("right_said"):
+        value = longest_quantity(tokens, cue.end)
+        if value is None or "should" not in cue.form.split():
+            continue
+        behind = [token.norm for token in tokens[value.end : value.end + 3] if token.norm not in (",", "and")]
+        denied = behind[:1] == ["not"] or behind[:2] == ["instead", "of"]
+        wrong = next((q for q in (longest_quantity(tokens, value.end + n) for n in range(1, 5)) if q), None)
+        if (denied and wrong is not None) or any(m.end <= cue.start for m in mentions.cues("correction")):
+            found.append(cue.start)
+    return found

@@ -48,6 +48,8 @@ class Lattice:
     links: tuple[Link, ...]
     start: int
     end: int
+    starts_s: tuple[float, ...] = ()
+    """When each node begins, seconds from the start of the sound; empty where nobody wrote it."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,7 @@ def read_lattice(text: str) -> Lattice:
         ValueError: not a lattice.
     """
     words: dict[int, str] = {}
+    starts_s: dict[int, float] = {}
     links: list[Link] = []
     ends: dict[str, int] = {}
     for line in text.splitlines():
@@ -75,13 +78,16 @@ def read_lattice(text: str) -> Lattice:
         if "I" in fields:
             word = fields.get("W", "!NULL")
             words[int(fields["I"])] = "" if word in _SILENT or word[0] in "[<" else word
+            starts_s[int(fields["I"])] = float(fields.get("t", "nan"))
         elif "J" in fields:
             links.append(Link(int(fields["S"]), int(fields["E"]), float(fields["a"]), float(fields["p"])))
         else:
             ends |= {key: int(value) for key, value in fields.items() if key in ("start", "end")}
     if set(ends) != {"start", "end"} or sorted(words) != list(range(len(words))):
         raise ValueError("no word lattice")
-    return Lattice(tuple(words[n] for n in range(len(words))), tuple(links), ends["start"], ends["end"])
+    nodes = range(len(words))
+    times = tuple(starts_s[n] for n in nodes)
+    return Lattice(tuple(words[n] for n in nodes), tuple(links), ends["start"], ends["end"], times)
 
 
 @dataclass

@@ -61,7 +61,7 @@ def number_confidences(
     found: list[float | None] = [None] * len(words)
     for at, share in zip(places, sure, strict=True):
         found[at] = min(1.0, share)
-    return _with_joints(words, found)
+    return with_joints(words, found)
 
 
 def is_well_formed(text: str) -> bool:
@@ -95,7 +95,7 @@ def _agreed(own: Sequence[str], other: Sequence[str]) -> set[int]:
     return agreed
 
 
-def _with_joints(words: Sequence[str], found: list[float | None]) -> list[float | None]:
+def with_joints(words: Sequence[str], found: list[float | None]) -> list[float | None]:
     """Give the little words within a number the confidence of the number words around them."""
     filled = list(found)
     for at, word in enumerate(words):

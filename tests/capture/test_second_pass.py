@@ -29,8 +29,18 @@ def doubtful(text: str = SAID) -> Utterance:
 def test_what_both_passes_hear_is_sure(engine: SphinxEngine) -> None:
     sure = engine._confirmed(doubtful(), "the impeller bolt is at seventy foot pounds")
     assert sure.confidence == 0.9
-    assert {word.confidence for word in sure.words} == {0.9}
     assert sure.alternatives == ()
+
+
+def test_only_words_that_both_passes_were_compared_in_are_sure(engine: SphinxEngine) -> None:
+    sure = engine._confirmed(doubtful("casing bolts at seventy foot pounds"), "bolts seventy foot pounds")
+    assert [word.confidence for word in sure.words] == [0.3, 0.3, 0.3, 0.9, 0.9, 0.9]
+
+
+def test_letters_of_a_unit_and_words_within_a_number_are_as_sure_as_the_number(engine: SphinxEngine) -> None:
+    said = "relief at a hundred and five p s i now dry"
+    sure = engine._confirmed(doubtful(said), said)
+    assert [word.text for word in sure.words if word.confidence == 0.3] == ["relief", "at", "now", "dry"]
 
 
 @pytest.mark.parametrize("narrow", ["impeller bolt seventeen foot pounds", "impeller bolt foot pounds", ""])
