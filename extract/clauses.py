@@ -41,6 +41,7 @@ _QUESTION_OPENERS = word_set("clauses.question_openers")
 _BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
 _NO_OWNERS = word_set("clauses.subjects") | {"what", "here", "where", "how", "customer", "plant", "site"}
 _MACHINES = ("pump", "unit", "machine")
+_ABOUT = frozenset({"about", "around", "just", "only", "nearly", "almost"})
 _OF_PAST = ("got", "had", "was", "came", "went")
 _FILLERS = word_set("clauses.fillers")
 #: "Should I use …": the question goes on behind its subject.
@@ -306,7 +307,16 @@ def _mood(
         return "conditional"
     if elsewhere:
         return "elsewhere"
-    return "future" if _cue_in(mentions, "future", start, end) else "stated"
+    planned = any(start <= m.start < end and not _reached(tokens, m) for m in mentions.cues("future"))
+    return "future" if planned else "stated"
+
+
+def _reached(tokens: Sequence[Token], cue: Mention) -> bool:
+    """Whether a figure was reached: "got to fifty two degrees" is read off, "got to do it" is a plan."""
+    at = cue.end
+    while at < len(tokens) and tokens[at].norm in _ABOUT:
+        at += 1
+    return cue.form == "got to" and at < len(tokens) and is_number_word(tokens[at])
 
 
 def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> bool:

@@ -26,6 +26,7 @@ from extract.reading_drafts import LooseNumber, ReadingDraft, ReadingTalk, value
 from extract.sheet_phrases import WEAK
 from extract.stages import stage_of
 from extract.talk_context import TalkContext
+from extract.unheard_values import UnheardValues
 from extract.unsettled import says_again
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
@@ -71,6 +72,7 @@ class LostNumbers:
         self._sheet = sheet
         self._items = sheet.measured
         self._job_score_least = job_score_least
+        self._unheard = UnheardValues(sheet)
 
     def meant(
         self, heard: Heard, talk: ReadingTalk, standing: Standing, context: TalkContext, ledger: Ledger
@@ -96,15 +98,18 @@ class LostNumbers:
     ) -> list[ReadingDraft]:
         """Return what to ask about in job talk that gave no reading: exact figures at a place of an item.
 
-        All other numbers of job talk are in the record as not filed.
+        In noise also figures so exact that they tell their item, and values that were not heard. All
+        other numbers of job talk are in the record as not filed.
         """
+        if unheard := self._unheard.asked(heard, talk, context, ledger):
+            return unheard
         if talk.drafts:
             return []
         awaited = self._awaited(heard, talk, context, ledger)
         if says_again(heard):
             # "There was grit under it, again five thou": of what was measured before, most likely.
             return [d for d in awaited if ledger.standing_reading(d.item, d.position) is not None]
-        return [d for d in awaited if d.position and d.quantity and _digits(d.quantity) >= _EXACT_DIGITS]
+        return [d for d in awaited if (d.position and _exact(d.quantity)) or _telling(heard, d.quantity)]
 
     def _awaited(
         self, heard: Heard, talk: ReadingTalk, context: TalkContext, ledger: Ledger
@@ -154,7 +159,7 @@ class LostNumbers:
         unit = quantity.unit.unit if quantity.unit is not None else None
         by_unit = unit is not None and KIND_OF_UNIT[unit] not in _EVERYDAY
         position = _position(heard, quantity, item.positions)
-        if not talked_about and not by_unit and position is None:
+        if not (talked_about or by_unit or position is not None or _telling(heard, quantity)):
             return None
         span = span_of(item)
         placed = [
@@ -287,6 +292,17 @@ def _offer(draft: ReadingDraft, fits: list[_Fit], unit: str) -> None:
     draft.ask(draft.reasons[0], value_candidate(value, unit))
     if len(fits) > 1:
         draft.ask(draft.reasons[0], *(Candidate(item=fit.item) for fit in fits))
+
+
+def _exact(quantity: Quantity | None) -> bool:
+    return quantity is not None and _digits(quantity) >= _EXACT_DIGITS
+
+
+def _telling(heard: Heard, quantity: Quantity | None) -> bool:
+    """Whether a number in noise has so many figures that few items could have it: its item went unheard."""
+    if quantity is None or not heard.utterance.noisy or any(m.cost < 1 for m in heard.mentions.of("item")):
+        return False
+    return _digits(quantity) > _EXACT_DIGITS
 
 
 def _digits(quantity: Quantity) -> int:

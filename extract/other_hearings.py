@@ -7,6 +7,7 @@ gives no such number, or the number of another item.
 
 from __future__ import annotations
 
+from extract.doubtful_cues import ask_where_cue_doubtful
 from extract.heard import Heard, prepare
 from extract.homophones import homophone_hearings
 from extract.ledger import Ledger
@@ -29,6 +30,7 @@ def ask_where_hearings_differ(
     talk: ReadingTalk,
 ) -> None:
     """Make questions of readings that another hearing gives otherwise, or that only another gives."""
+    ask_where_cue_doubtful(room, heard, context, ledger, talk)
     for text in heard.utterance.alternatives[:_MOST_HEARINGS]:
         if text.strip() == heard.utterance.text.strip():
             continue
