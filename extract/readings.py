@@ -42,7 +42,7 @@ from extract.search_states import Filed, Found, Outset, sure_of
 from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
 from extract.stage_twins import by_stage, named_twin
 from extract.stages import phase_of
-from extract.swapped import before_swap, doubt_place_before, swap_said, swap_values
+from extract.swapped import around_swap, doubt_place_before, swap_said, swap_values
 from extract.talk_context import TalkContext
 from extract.unsure_hearing import doubt_unsure
 from extract.value_doubts import doubt_values
@@ -85,7 +85,7 @@ class ReadingRoom:
         sure = WordConfidence(heard.utterance, heard.tokens)
         wrong_said = says_wrong(heard) or says_instead(heard)
         swap = swap_said(self._sheet, heard)
-        for run in before_swap(runs_of(heard), swap):
+        for run in around_swap(runs_of(heard), swap):
             # "Shim pack is no thirty nine": an item just named, still without a value, is what the
             # number is of ("now" misheard); it cannot correct what was read before of another item.
             named_anew = talk.about_item and not talk.drafts and not run.goes_back

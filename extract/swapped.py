@@ -147,17 +147,13 @@ def _edge_behind(heard: Heard, end: int, told: bool) -> bool:
     return bool(stops) or any(is_number_word(heard.tokens[i]) for i in values)
 
 
-def before_swap(runs: Sequence[Run], swap: Swap | None) -> list[Run]:
-    """Return the runs without the words of a swap."""
+def around_swap(runs: Sequence[Run], swap: Swap | None) -> list[Run]:
+    """Return the runs without the words of a swap; one that they stand in is cut in two."""
     if swap is None:
         return list(runs)
-    cut = [
-        replace(run, end=min(run.end, swap.start))
-        if run.start < swap.start
-        else replace(run, start=max(run.start, swap.end))
-        for run in runs
-    ]
-    return [run for run in cut if run.end > run.start]
+    pieces = [replace(run, end=min(run.end, swap.start)) for run in runs]
+    pieces += [replace(run, start=max(run.start, swap.end)) for run in runs]
+    return sorted((run for run in pieces if run.end > run.start), key=lambda run: run.start)
 
 
 def swap_values(sheet: JobSheet, heard: Heard, swap: Swap, talk: ReadingTalk, stood: Stood) -> None:
