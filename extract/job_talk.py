@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple
 from extract.corrections import runs_of
 from extract.everyday_words import is_everyday_thing
 from extract.heard import Heard
+from extract.numbers import is_number_word
 from extract.quantity_arcs import Quantity
 from extract.reading_drafts import ReadingDraft
 
@@ -80,9 +81,16 @@ def _of_somebodys_own(heard: Heard) -> bool:
 
 
 def _puts_place_right(heard: Heard) -> bool:
-    """Whether the words put something right at a place that they name ("correction on vane two it's …")."""
+    """Whether the words put something right at a place that they name ("correction on vane two it's …").
+
+    Beside a number of their own it must be said to go back there ("go back to vane two that was …"): else
+    that number is asked about as talk that nobody understood.
+    """
     places = [m for m in heard.mentions.of("position") if m.cost < 1 and m.end - m.start > 1]
-    return bool(places) and any(run.corrects and not run.weak for run in runs_of(heard))
+    within = {at for place in places for at in range(place.start, place.end)}
+    numbers = any(is_number_word(token) for at, token in enumerate(heard.tokens) if at not in within)
+    rights = [run for run in runs_of(heard) if run.corrects and not run.weak]
+    return bool(places) and any(run.goes_back or not numbers for run in rights)
 
 
 def _names_a_thing(heard: Heard) -> bool:

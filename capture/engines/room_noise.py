@@ -15,7 +15,7 @@ _UTTERANCES = 7
 #: (``extract/unsure_hearing.py``).
 _NOISY_BELOW_DB = 18.0
 #: Below this an utterance is noisy by itself, as when somebody grinds in a quiet room.
-_CERTAINLY_BELOW_DB = 15.0
+_CERTAINLY_BELOW_DB = 10.0
 
 
 class RoomNoise:
