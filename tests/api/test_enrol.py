@@ -105,8 +105,10 @@ def test_a_reading_by_a_free_voice_is_learnt_from_and_forgotten(
     assert hear(adapted, said) == hear(plain, said)
     noise = np.random.default_rng(2).standard_normal(len(said)) * np.std(said) / 4
     noisy = np.clip(said + noise, -32768, 32767).astype(np.int16)
-    first, again = hear(adapted, noisy), hear(adapted, noisy)
-    assert first == again
+    before = adapted.memory
+    first = hear(adapted, noisy)
+    adapted.recall(before)  # the room is noisier for having been heard
+    assert hear(adapted, noisy) == first
     assert first != hear(plain, noisy)
     assert run(["enrol", "sam", "--forget"]) == 0
     assert not speaker.folder.exists()
