@@ -27,6 +27,7 @@ from extract.predicates import Predicate, predicate_at
 from extract.reading_drafts import LooseNumber, ReadingTalk
 from extract.recogniser import LEAST_HINT, Learnt, recogniser
 from extract.reference import PRONOUNS
+from extract.spoken_units import unit_names_at
 from extract.unlisted_names import HOUSEHOLD
 from extract.utterance_findings import Findings
 from extract.word_sets import word_set
@@ -95,7 +96,7 @@ def read_learnt(heard: Heard, talk: PartTalk, readings: ReadingTalk) -> LearntTa
     ]
     referred = [p for p, part in talk.said if not part.end and p.mood == "stated" and not p.denied]
     loose = [n for n in readings.loose if n.unit not in (None, "count") and n.reason in _NOBODYS]
-    if not (orphans or referred or loose or _something_left(heard, talk, strange)):
+    if not (orphans or referred or loose or _something_left(heard, talk, readings, strange)):
         return learnt
     found = recogniser().find([token.norm for token in heard.tokens])
     spans = [span for span in found if _trusted(heard, span, strange, LEAST_SURE[span.label])]
@@ -143,6 +144,8 @@ def _beside_the_job(heard: Heard) -> bool:
 def _strange(heard: Heard) -> frozenset[int]:
     """Return the tokens that no rule explains and that are none of the commonest words."""
     taken = {i for m in heard.mentions.all for i in range(m.start, m.end)}
+    units = [(i, unit_names_at(heard.tokens, i)[1]) for i in range(len(heard.tokens)) if i not in taken]
+    taken |= {i for start, end in units for i in range(start, end)}
     return frozenset(
         i
         for i, token in enumerate(heard.tokens)
@@ -154,12 +157,18 @@ def _strange(heard: Heard) -> frozenset[int]:
     )
 
 
-def _something_left(heard: Heard, talk: PartTalk, strange: frozenset[int]) -> bool:
-    """Whether strange words stand in a clause with a part of which nothing was said."""
+def _something_left(heard: Heard, talk: PartTalk, readings: ReadingTalk, strange: frozenset[int]) -> bool:
+    """Whether strange words stand near a part of which nothing was said, in a clause without a reading."""
     told = {id(part) for _, part in talk.said}
-    clauses = {heard.clause_at(i) for i in strange}
-    idle = [part for part in talk.parts if id(part) not in told]
-    return any(heard.clause_at(part.start) in clauses for part in idle)
+    read = {heard.clause_at(draft.start) for draft in readings.drafts}
+    for part in talk.parts:
+        clause = heard.clause_at(part.start)
+        if id(part) in told or clause in read or _told_otherwise(heard, clause):
+            continue
+        near = range(max(clause.start, part.start - _REACH - 1), min(clause.end, part.end + _REACH + 1))
+        if not strange.isdisjoint(near):
+            return True
+    return False
 
 
 def _hints(heard: Heard, span: Learnt, strange: frozenset[int]) -> bool:
