@@ -27,6 +27,8 @@ class Strip:
     plane: FacePlane
     radii: NDArray[np.float64]
     """Radius of each row in outer radii, shape = (rows,)."""
+    outside: NDArray[np.bool_] | None = None
+    """What lies outside the picture, shape = (rows, columns); None where all lies in it."""
 
     @property
     def columns(self) -> int:
@@ -66,4 +68,6 @@ def unrolled(picture: Picture, plane: FacePlane) -> Strip:
     grid_r, grid_d = np.meshgrid(radii, degrees, indexing="ij")
     at = plane.polar_pixels(grid_r.ravel(), grid_d.ravel()).reshape(rows, columns, 2).astype(np.float32)
     strip = cv2.remap(picture, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
-    return Strip(np.asarray(strip, np.uint8), plane, radii)
+    height, across = picture.shape[:2]
+    outside = np.any((at < -0.5) | (at > np.array([across, height]) - 0.5), axis=2)
+    return Strip(np.asarray(strip, np.uint8), plane, radii, outside if outside.any() else None)
