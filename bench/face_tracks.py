@@ -44,7 +44,7 @@ class Scored:
         assert self.found.outer_radius_mm is not None
         inner = abs(self.found.inner_radius_mm - self.wanted["inner_radius_mm"])
         outer = abs(self.found.outer_radius_mm - self.wanted["outer_radius_mm"])
-        return (inner + outer) / 2 / self.face_width_mm
+        return float((inner + outer) / 2 / self.face_width_mm)
 
     @property
     def offset_error_mm(self) -> float | None:

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from capture.face.lighting import LitStrip
 from capture.face.track_bands import bands
 from capture.face.track_contact import gaps
-from capture.face.track_fit import Band, best_band, terms
-from capture.face.track_profiles import SECTORS, TRIM, Array, profiles
+from capture.face.track_course import MIDDLES, Course
+from capture.face.track_fit import best_band, terms
+from capture.face.track_profiles import TRIM, Array, profiles
 from shared.photo import WearTrack
 
 Evenness = Literal["even", "uneven", "none", "undecided"]
@@ -25,10 +25,10 @@ Evenness = Literal["even", "uneven", "none", "undecided"]
 _LEAST_ENERGY, _LEAST_SUPPORT = 250.0, 0.5
 #: Contrast, in standard deviations of the noise, from which a sector shows it.
 _SHOWS = 2.0
-#: Less of the face than this tells nothing of how it wore all round.
-_LEAST_JUDGED = 0.5
-#: Uneven from this offset on: in millimetres where a scale is known, else in widths of the face; and from
-#: this ratio of greatest to least width on (common practice, no source: a seal tolerates some tenths).
+#: Less of the face than this tells nothing of how it wore all round; less than the other, nothing at all.
+_LEAST_JUDGED, _LEAST_SEEN = 0.5, 0.25
+#: Uneven from this offset on, in millimetres where a scale is known, else in widths of the face, and from
+#: this ratio of greatest to least width on (common practice, no source: some tenths are usual run-out).
 _UNEVEN_OFFSET_MM, _UNEVEN_OFFSET_WIDTHS, _UNEVEN_RATIO = 0.32, 0.06, 1.4
 
 
@@ -38,13 +38,10 @@ class Track:
 
     evenness: Evenness
     judged_share: float
-    inner: Array | None = None
-    """Radius of its inner edge as harmonics of the angle (track_fit.terms), outer radii; None without a track."""
-    outer: Array | None = None
-    touched: NDArray[np.bool_] | None = None
-    """Whether the mate touched in each of the SECTORS from three o'clock, counter-clockwise."""
+    course: Course | None = None
+    """Its edges; None without a track, or where too much is hidden to look for one."""
     energy: float = 0.0
-    """Chi squared that the band explains beyond noise."""
+    """Chi squared that the best band explains beyond noise, track or not."""
     support: float = 0.0
     """Share of the judged sectors in which it shows."""
 
@@ -53,50 +50,34 @@ class Track:
         """Whether there is one, or one could not be ruled out."""
         return self.evenness != "none"
 
-    @property
-    def contact_share(self) -> float:
-        """Share of the ring that was touched."""
-        return 0.0 if self.touched is None else float(self.touched.mean())
-
     def edges(self, degrees: Array) -> tuple[Array, Array] | None:
-        """Return the radii of both edges at these angles, outer radii."""
-        if self.inner is None or self.outer is None:
-            return None
-        basis = terms(np.radians(degrees))
-        return basis @ self.inner, basis @ self.outer
+        """Return the radii of both edges at these angles, outer radii; None without a track."""
+        return None if self.course is None else self.course.edges(degrees)
 
     def report(self, mm_per_radius: float | None) -> WearTrack:
-        """Return the contract's record; numbers only where a scale is known."""
-        edges = self.edges(_MIDDLES)
-        if edges is None or self.touched is None or self.inner is None or self.outer is None:
-            return WearTrack(
-                present=self.present, evenness=self.evenness, judged_share=round(self.judged_share, 4)
-            )
-        at = self.touched
-        inner, outer = edges[0][at], edges[1][at]
-        east, north = (self.inner[1:3] + self.outer[1:3]) / 2
-        direction = round(float(np.degrees(np.arctan2(north, east)) % 360), 1) % 360
+        """Return the contract's record; lengths only where a scale is known."""
+        share = round(self.judged_share, 4)
+        course = self.course
+        if course is None:
+            return WearTrack(present=self.present, evenness=self.evenness, judged_share=share)
+        direction = round(course.direction_deg, 1) % 360
         if mm_per_radius is None:
             return WearTrack(
-                present=True, evenness=self.evenness, offset_direction_deg=direction,
-                judged_share=round(self.judged_share, 4),
-            )  # fmt: skip
-        mm = mm_per_radius
+                present=True, evenness=self.evenness, offset_direction_deg=direction, judged_share=share
+            )
+        (inner, outer), (least, most) = course.radii, course.widths
         return WearTrack(
             present=True,
             evenness=self.evenness,
-            inner_radius_mm=round(float(inner.mean()) * mm, 3),
-            outer_radius_mm=round(float(outer.mean()) * mm, 3),
-            width_mean_mm=round(float((outer - inner).mean()) * mm, 3),
-            width_min_mm=round(float((outer - inner).min()) * mm, 3),
-            width_max_mm=round(float((outer - inner).max()) * mm, 3),
-            offset_mm=round(float(np.hypot(east, north)) * mm, 3),
+            inner_radius_mm=round(inner * mm_per_radius, 3),
+            outer_radius_mm=round(outer * mm_per_radius, 3),
+            width_mean_mm=round((outer - inner) * mm_per_radius, 3),
+            width_min_mm=round(least * mm_per_radius, 3),
+            width_max_mm=round(most * mm_per_radius, 3),
+            offset_mm=round(course.offset * mm_per_radius, 3),
             offset_direction_deg=direction,
-            judged_share=round(self.judged_share, 4),
+            judged_share=share,
         )
-
-
-_MIDDLES = np.asarray((np.arange(SECTORS) + 0.5) * (360 / SECTORS), np.float64)
 
 
 def find_track(lit: LitStrip, mm_per_radius: float | None) -> Track:
@@ -107,48 +88,42 @@ def find_track(lit: LitStrip, mm_per_radius: float | None) -> Track:
         mm_per_radius: millimetres of an outer radius; None where no scale is known.
     """
     found = profiles(lit)
-    if found.seen.sum() < 0.25 * SECTORS:
+    if found.seen.mean() < _LEAST_SEEN:
         return Track("undecided", lit.judged_share)
     table = bands(found)
     band = best_band(table)
     shows = (np.abs(band.contrast) > _SHOWS).any(axis=0) & (found.seen > 0)
     support = float(shows.sum() / found.seen.sum())
+    judged = lit.judged_share >= _LEAST_JUDGED
     if band.energy < _LEAST_ENERGY or support < _LEAST_SUPPORT:
-        evenness: Evenness = "none" if lit.judged_share >= _LEAST_JUDGED else "undecided"
-        return Track(evenness, lit.judged_share, energy=band.energy, support=support)
-    basis = terms(np.radians(_MIDDLES))
+        return Track("none" if judged else "undecided", lit.judged_share, None, band.energy, support)
+    basis = terms(np.radians(MIDDLES))
     alone = table.contrast((basis @ band.inner)[None], (basis @ band.outer)[None])[:, 0]
     stronger = int(np.argmax(np.median(np.abs(band.contrast), axis=1)))
-    touched = ~gaps(alone[stronger], found.seen)
-    inner, outer = _radii(band.inner, lit, found.rows), _radii(band.outer, lit, found.rows)
-    track = Track("undecided", lit.judged_share, inner, outer, touched, band.energy, support)
-    return Track(
-        _evenness(track, lit, mm_per_radius), lit.judged_share, inner, outer, touched, band.energy, support
+    course = Course(
+        _radii(band.inner, lit, found.rows),
+        _radii(band.outer, lit, found.rows),
+        ~gaps(alone[stronger], found.seen),
     )
+    evenness = _evenness(course, 1 - lit.strip.plane.bore, mm_per_radius) if judged else "undecided"
+    return Track(evenness, lit.judged_share, course, band.energy, support)
 
 
 def _radii(edge: Array, lit: LitStrip, rows: int) -> Array:
     """Return an edge in outer radii that is given in rows of the profiles."""
-    strip = lit.strip
-    face = strip.face_rows
+    radii, face = lit.strip.radii, lit.strip.face_rows
     trim = round(TRIM * (face.stop - face.start))
-    pixel = float(strip.radii[1] - strip.radii[0])
-    each = (face.stop - face.start - 2 * trim) / rows * pixel
-    radii = edge * each
+    pixel = float(radii[1] - radii[0])
+    scaled = edge * ((face.stop - face.start - 2 * trim) / rows * pixel)
     # Edge 0 is the near side of the first row.
-    radii[0] += strip.radii[face.start + trim] - pixel / 2
-    return radii
+    scaled[0] += radii[face.start + trim] - pixel / 2
+    return np.asarray(scaled, np.float64)
 
 
-def _evenness(track: Track, lit: LitStrip, mm_per_radius: float | None) -> Evenness:
-    if track.judged_share < _LEAST_JUDGED:
-        return "undecided"
-    assert track.inner is not None and track.outer is not None and track.touched is not None
-    inner, outer = track.edges(_MIDDLES[track.touched]) or (np.zeros(1), np.ones(1))
-    ratio = float((outer - inner).max() / max(float((outer - inner).min()), 1e-6))
-    offset = float(np.hypot(*(track.inner[1:3] + track.outer[1:3]) / 2))
+def _evenness(course: Course, face_width: float, mm_per_radius: float | None) -> Evenness:
+    least, most = course.widths
     if mm_per_radius is None:
-        moved = offset > _UNEVEN_OFFSET_WIDTHS * (1 - lit.strip.plane.bore)
+        moved = course.offset > _UNEVEN_OFFSET_WIDTHS * face_width
     else:
-        moved = offset * mm_per_radius > _UNEVEN_OFFSET_MM
-    return "uneven" if moved or ratio > _UNEVEN_RATIO or not track.touched.all() else "even"
+        moved = course.offset * mm_per_radius > _UNEVEN_OFFSET_MM
+    return "uneven" if moved or most > _UNEVEN_RATIO * least or not course.touched.all() else "even"

@@ -95,7 +95,8 @@ def spread_of(rest: Array, seen: Array, size: Array, width: int) -> Array:
     amount = (total[:, width:] - total[:, :-width]) / np.sqrt(size[first, first + width])[:, None]
     if not amount.size:
         return np.ones(len(rest))
-    return np.maximum(1.4826 * np.median(np.abs(amount).reshape(len(rest), -1), axis=1), 1e-4)
+    spread = 1.4826 * np.median(np.abs(amount).reshape(len(rest), -1), axis=1)
+    return np.asarray(np.maximum(spread, 1e-4), np.float64)
 
 
 def _smooth(rows: int) -> Array:

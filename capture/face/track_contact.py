@@ -31,7 +31,7 @@ def gaps(contrast: Array, seen: Array) -> NDArray[np.bool_]:
     for _ in range(_MOST_GAPS):
         usual = _usual(contrast, (seen > 0) & ~gap)
         spread = 1 + (_STRAY * usual) ** 2
-        # Below zero and above the usual are both "not as elsewhere" and "not nothing": they count for neither.
+        # What lies below zero or above the usual counts as zero or as the usual.
         inside = np.clip(contrast * np.sign(usual), 0, np.abs(usual))
         evidence = ((inside - np.abs(usual)) ** 2 - inside**2) / (2 * spread)
         evidence = np.where(seen > 0, evidence, 0.0)

@@ -125,7 +125,7 @@ def _coarse_contrast(table: Bands, step: int) -> NDArray[np.float32]:
 
 
 def _starts(rows: int, step: int) -> tuple[Array, Array, Array, Array]:
-    """Return inner and outer edge and offset of the bands that the search begins with, each of shape = (n,)."""
+    """Return inner edge, outer edge and offset of the bands to begin with, each of shape = (n,)."""
     places = np.arange(0, rows + 1, step, dtype=np.float64)
     low, high = (grid.ravel() for grid in np.meshgrid(places, places, indexing="ij"))
     fits = _allowed(low, high, rows)
@@ -153,7 +153,7 @@ def _allowed(inner: Array, outer: Array, rows: int) -> NDArray[np.bool_]:
 
 def _climbed(table: Bands, inner: Array, outer: Array, steps: tuple[float, ...]) -> Band:
     rows = table.rows
-    basis = terms((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS))
+    basis = terms(np.asarray((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS), np.float64))
     state = np.concatenate([inner, outer])
     one = np.eye(2 * _TERMS)
     ways = np.concatenate([one, one[:_TERMS] + one[_TERMS:]])

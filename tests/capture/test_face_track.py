@@ -113,7 +113,8 @@ def test_exposure_and_tone_leave_it_as_it_is(albedo: float, gamma: float) -> Non
 def test_a_gap_in_the_contact_is_uneven(gap: tuple[float, float]) -> None:
     track = tracked(Worn(gap_deg=gap, contrast=-0.1), light=one_sided)
     assert track.evenness == "uneven"
-    assert track.contact_share == pytest.approx(1 - (gap[1] - gap[0]) / 360, abs=0.03)
+    assert track.course is not None
+    assert track.course.contact_share == pytest.approx(1 - (gap[1] - gap[0]) / 360, abs=0.03)
     assert track.report(MM).inner_radius_mm == pytest.approx(0.84 * MM, abs=0.03 * WIDTH_MM)
 
 
