@@ -41,6 +41,14 @@ class Heard:
             spoken -= {i for m in named for i in range(m.start, m.end)}
         return frozenset(spoken | self.named)
 
+    @property
+    def asks_figure(self) -> bool:
+        """Whether it only asks for a limit or whether a figure is right, so that a figure answers."""
+        if any(clause.mood != "question" for clause in self.clauses):
+            return False
+        asked = any(barred.reason.startswith("asked") for barred in self.barred)
+        return asked or bool(self.mentions.cues("limit_before", "limit_after"))
+
     def clause_at(self, i: int) -> Clause:
         """Return the clause of a token."""
         return clause_of(self.clauses, i)

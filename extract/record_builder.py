@@ -14,7 +14,9 @@ from typing import Any
 from extract.breaths import breaths
 from extract.commands import Command, read_commands
 from extract.completeness import missing_of
+from extract.denied_marks import Denial, denials_of
 from extract.deviations import Declared, deviations_of
+from extract.face_contradictions import face_questions
 from extract.filing import Filing
 from extract.gauges import read_gauge
 from extract.heard import Heard, prepare
@@ -103,7 +105,8 @@ class RecordBuilder:
         self._pauses = Pauses(self.sheet, self._pipeline, self._readings, job_score_least)
         self._kept_otherwise = ""
         self._lost = LostNumbers(self.sheet, job_score_least)
-        self._photos: list[Photo] = []
+        self._photos: dict[tuple[object, ...], Photo] = {}
+        self._denials: list[Denial] = []
         self._part_moments: list[PartMoment] = []
         self._moments: dict[tuple[str, str], float] = {}
         self._declared: list[Declared] = []
@@ -217,7 +220,7 @@ class RecordBuilder:
         findings.readings = [*findings.readings, *asked]
         only_commands = commands and not len(findings) and header.empty
         self._count_as("command" if only_commands else "job", heard.utterance.text)
-        context.asked_last = _asks_figure(heard)
+        context.asked_last = heard.asks_figure
         context.pictured_last = any(c.event == "snapshot" for c in commands)
         self._remember(context, heard, parts, gauges, header, readings)
         replacing = {
@@ -230,6 +233,7 @@ class RecordBuilder:
         self._declared += [
             (d.item, d.part, d.position, self._filing.evidence(heard, d.rule)) for d in declared
         ]
+        self._denials += denials_of(parts, self._filing.evidence(heard, "denied"))
         left = [n for n in readings.loose if n.start not in {d.start for d in asked}]
         unfiled = self._filing.unfiled(heard, left)
         self._unfiled += unfiled
@@ -330,8 +334,8 @@ class RecordBuilder:
         return event.id
 
     def see(self, photo: Photo) -> None:
-        """Take in a photo; one that names no part takes that of the narration nearest in time."""
-        self._photos.append(photo)
+        """Take in a photo, or again once inspected; without a part it is of the one talked of then."""
+        self._photos[photo.picture, photo.of, photo.stage, photo.time_s] = photo
 
     def talk_of(self, number: int) -> str:
         """Return how utterance ``number`` was taken: job, chatter, paused or command.
@@ -360,13 +364,16 @@ class RecordBuilder:
         readings = [e for e in entries if isinstance(e, ReadingEntry)]
         parts = [e for e in entries if isinstance(e, PartEntry)]
         steps = [e for e in entries if isinstance(e, StepEntry)]
-        photos = photo_entries(self.sheet, self._photos, self._part_moments)
+        photos = photo_entries(self.sheet, list(self._photos.values()), self._part_moments)
+        conditions = [e for e in entries if isinstance(e, ConditionEntry)]
         paused = self._pauses.notes()
+        questions = questions_of(self.sheet, [*entries, *photos, *paused])
+        questions += face_questions(self.sheet, conditions, self._denials, parts, photos, len(questions) + 1)
         return RebuildRecord(
             made_by=self._made_by(),
             job=self._job(),
             readings=readings,
-            conditions=[e for e in entries if isinstance(e, ConditionEntry)],
+            conditions=conditions,
             parts=parts,
             consumables=[e for e in entries if isinstance(e, ConsumableEntry)],
             steps=steps,
@@ -374,7 +381,7 @@ class RecordBuilder:
             notes=[e for e in entries if isinstance(e, NoteEntry)] + paused,
             deviations=deviations_of(self.sheet, readings, parts, steps, self._declared),
             missing=missing_of(self.sheet, readings, parts, steps, photos, self._moments),
-            questions=questions_of(self.sheet, [*entries, *photos, *paused]),
+            questions=questions,
             unfiled_numbers=[number.model_copy(deep=True) for number in self._unfiled],
             events=[event.model_copy(deep=True) for event in self._ledger.events],
         )
@@ -390,11 +397,3 @@ class RecordBuilder:
         heard = {name: value for name, value in self._header.items() if getattr(self._given, name) is None}
         update = {**heard, "sheet_id": self.sheet.id, "sheet_revision": self.sheet.revision}
         return self._given.model_copy(update=update)
-
-
-def _asks_figure(heard: Heard) -> bool:
-    """Whether an utterance only asks for a limit or whether a figure is right, so that a figure answers."""
-    if any(clause.mood != "question" for clause in heard.clauses):
-        return False
-    asked = any(barred.reason.startswith("asked") for barred in heard.barred)
-    return asked or bool(heard.mentions.cues("limit_before", "limit_after"))

@@ -12,6 +12,12 @@ Reason = Literal[
 ]  # fmt: skip
 DefectKind = Literal["scratch", "score", "chip", "crack", "heat_check", "pit", "blister", "deposit"]
 
+#: What a mark on a face is called in the record, as a condition of the part.
+CONDITION_OF_DEFECT: dict[DefectKind, str] = {
+    "scratch": "scratched", "score": "scored", "chip": "chipped", "crack": "cracked",
+    "heat_check": "heat_checked", "pit": "pitted", "blister": "blistered", "deposit": "deposits",
+}  # fmt: skip
+
 
 class _Frozen(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
