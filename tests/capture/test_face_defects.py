@@ -1,0 +1,106 @@
+"""Marks on painted faces: each family found where it is, and nothing on a clean face."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from capture.face.defects import find_defects
+from capture.face.lighting import lit
+from capture.face.mark import Mark
+from capture.face.plane import FacePlane
+from capture.face.strip import unrolled
+from tests.capture.face_painter import PaintedFace
+
+
+def found(face: PaintedFace, error: float = 0.0) -> list[Mark]:
+    plane = face.plane()
+    wrong = FacePlane(plane.to_px @ np.diag([1 + error, 1 + error, 1.0]), plane.bore)
+    return find_defects(lit(unrolled(face.paint(), wrong)), None)
+
+
+def off(mark: Mark, degrees: float) -> float:
+    return abs((mark.angle_deg - degrees + 180) % 360 - 180)
+
+
+@pytest.mark.parametrize("error", [-0.004, 0.0, 0.004])
+@pytest.mark.parametrize("lay", [0.5, 5.0])
+def test_a_clean_face_has_no_mark(error: float, lay: float) -> None:
+    assert found(PaintedFace(lay=lay, light=0.4), error) == []
+
+
+def test_a_track_off_the_middle_is_no_score() -> None:
+    assert found(PaintedFace(track=(0.75, 0.93), track_gain=0.75, track_offset=0.03)) == []
+
+
+@pytest.mark.parametrize(("gain", "light"), [(0.6, 0.0), (1.6, 0.5)])
+def test_scratches_light_and_dark_across_three_o_clock(gain: float, light: float) -> None:
+    face = PaintedFace(light=light)
+    face.stroke((0.72, 358.0), (0.95, 2.0), 1.4, gain)
+    face.stroke((0.8, 130.0), (0.86, 137.0), 1.4, gain)
+    marks = found(face)
+    assert [mark.kind for mark in marks] == ["scratch", "scratch"]
+    assert {min(off(mark, 0.0), off(mark, 133.5)) < 1 for mark in marks} == {True}
+
+
+def test_a_groove_is_one_score_with_its_arc() -> None:
+    face = PaintedFace()
+    face.groove(0.86, 100, 170, 1.6, 0.7)
+    (mark,) = found(face)
+    assert mark.kind == "score"
+    assert off(mark, 135) < 3
+    assert mark.arc_deg == pytest.approx(70, abs=8)
+    assert mark.r_in < 0.86 < mark.r_out
+
+
+def test_a_groove_all_round_is_a_score() -> None:
+    face = PaintedFace()
+    face.groove(0.74, 0, 360, 1.6, 0.75)
+    (mark,) = found(face)
+    assert (mark.kind, mark.arc_deg) == ("score", 360)
+
+
+@pytest.mark.parametrize("outer", [True, False])
+@pytest.mark.parametrize("error", [-0.004, 0.0, 0.004])
+def test_a_broken_edge_is_a_chip(outer: bool, error: float) -> None:
+    face = PaintedFace()
+    face.notch(220, 6, 0.04, outer)
+    (mark,) = found(face, error)
+    assert mark.kind == "chip"
+    assert off(mark, 220) < 1
+    assert (mark.r_out > 0.98) is outer
+
+
+def test_a_jagged_dark_line_from_edge_to_edge_is_a_crack() -> None:
+    face = PaintedFace()
+    face.stroke((0.685, 292), (0.995, 298), 1.6, 0.4, jagged=0.006)
+    (mark,) = found(face)
+    assert mark.kind == "crack"
+    assert off(mark, 295) < 3
+
+
+def test_many_fine_lines_side_by_side_are_heat_checks() -> None:
+    face = PaintedFace()
+    for number in range(9):
+        face.stroke((0.74, 40 + 3.5 * number), (0.94, 40.5 + 3.5 * number), 1.3, 0.6)
+    (mark,) = found(face)
+    assert mark.kind == "heat_check"
+    assert off(mark, 54) < 2
+    assert mark.arc_deg == pytest.approx(29, abs=4)
+
+
+def test_a_small_dark_spot_is_a_pit_and_a_coloured_patch_a_deposit() -> None:
+    face = PaintedFace()
+    face.spot(0.82, 60, 0.015, 0.35)
+    face.spot(0.84, 200, 0.05, 0.8, (0.7, 0.95, 1.15))
+    pit, patch = found(face)
+    assert (pit.kind, patch.kind) == ("pit", "deposit")
+    assert off(pit, 60) < 1
+    assert off(patch, 200) < 1.5
+
+
+def test_a_report_has_millimetres_only_with_a_scale() -> None:
+    mark = Mark("scratch", 10.0, 2.0, 0.8, 0.9, 0.1, 0.7)
+    with_scale, without = mark.report(20.0), mark.report(None)
+    assert (with_scale.r_in_mm, with_scale.r_out_mm, with_scale.size_mm) == pytest.approx((16.0, 18.0, 2.0))
+    assert (without.r_in_mm, without.r_out_mm, without.size_mm) == (None, None, None)
