@@ -8,7 +8,7 @@ of the differences between sectors: rows that differ all round the ring alike ar
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,6 +64,24 @@ class Bands:
         # A row that is covered in part weighs its share squared.
         size = np.maximum(size - f * (1 - f) - g * (1 - g), 0.5)
         return np.asarray(amount / np.sqrt(size) / self.noise[:, None, None] * self.seen, np.float64)
+
+    def unexplained(self, inner: Array, outer: Array) -> Array:
+        """Return how far each sector's brightness is from such a band in the strength that suits it best.
+
+        Args:
+            inner: edges in rows, shape = (SECTORS,).
+            outer: the same.
+
+        Returns:
+            Root mean square over the rows, shape = (SECTORS,).
+        """
+        had = self.contrast(inner[None], outer[None])[0, 0] * self.noise[0]
+        beyond = (self.rest[0] ** 2).sum(axis=0) - had**2
+        return np.asarray(np.sqrt(np.maximum(beyond, 0) / self.rows), np.float64)
+
+    def looking_at(self, sectors: NDArray[np.bool_]) -> Bands:
+        """Return the same with these sectors alone, as far as they are seen."""
+        return replace(self, seen=self.seen * sectors)
 
 
 def _parted(edges: Array, rows: int) -> tuple[NDArray[np.intp], Array]:

@@ -10,14 +10,19 @@ from capture.face.track_profiles import SECTORS, Array
 #: How much the contrast of a touched sector may stray from that of the others, as a share of it.
 _STRAY = 0.3
 #: A stretch is a gap when what is left of the contrast is less than this share ...
-_LEFT = 0.4
+_LEFT = 0.35
 #: ... it is this many sectors long (10 degrees) ...
 _LEAST_SECTORS = 2
-#: ... and "nothing there" is likelier than "as elsewhere" by this (natural logarithm of the ratio).
+#: ... "nothing there" is likelier than "as elsewhere" by this (natural logarithm of the ratio) ...
 _LEAST_EVIDENCE = 6.0
-_MOST_GAPS = 3
+#: ... and at both its ends this share of the contrast goes within two sectors: a lamp's highlight in which a
+#: shiny track fades, or turns from bright to dark, has soft ends.
+_SHARP = 0.55
+#: Stretches that are looked at.
+_MOST_LOOKED_AT = 5
 #: Sectors on each side from which the usual contrast of a place is taken: 60 degrees.
 _AROUND = 12
+_USUAL = 0.7
 
 
 def gaps(contrast: Array, seen: Array) -> NDArray[np.bool_]:
@@ -27,38 +32,52 @@ def gaps(contrast: Array, seen: Array) -> NDArray[np.bool_]:
         contrast: of each sector alone, in standard deviations of the noise, shape = (SECTORS,).
         seen: 1 where a sector can be judged, shape = (SECTORS,).
     """
-    gap = np.zeros(SECTORS, np.bool_)
-    for _ in range(_MOST_GAPS):
+    # Where a shiny track turns from bright to dark its contrast is brief and softly nothing: that is no gap.
+    contrast = np.abs(contrast)
+    gap, done = np.zeros(SECTORS, np.bool_), np.zeros(SECTORS, np.bool_)
+    for _ in range(_MOST_LOOKED_AT):
         usual = _usual(contrast, (seen > 0) & ~gap)
-        spread = 1 + (_STRAY * usual) ** 2
-        # What lies below zero or above the usual counts as zero or as the usual.
-        inside = np.clip(contrast * np.sign(usual), 0, np.abs(usual))
-        evidence = ((inside - np.abs(usual)) ** 2 - inside**2) / (2 * spread)
-        evidence = np.where(seen > 0, evidence, 0.0)
-        evidence[gap] = -1e3
+        evidence = np.where(done, -1e3, _evidence(contrast, usual, seen))
         first, count, total = _best_run(evidence)
+        if total < _LEAST_EVIDENCE:
+            break
         run = (first + np.arange(count)) % SECTORS
-        looked = run[seen[run] > 0]
-        if count < _LEAST_SECTORS or total < _LEAST_EVIDENCE or count > SECTORS // 2 or looked.size == 0:
-            break
-        if abs(contrast[looked].mean()) > _LEFT * np.abs(usual[looked]).mean():
-            break
-        gap[run] = True
+        done[run] = True
+        if _is_gap(contrast, usual, run[seen[run] > 0]):
+            gap[run] = True
     return gap
 
 
+def _evidence(contrast: Array, usual: Array, seen: Array) -> Array:
+    """Return how much likelier nothing is than the usual, logarithm of the ratio, shape = (SECTORS,)."""
+    spread = 1 + (_STRAY * usual) ** 2
+    # What lies above the usual counts as the usual.
+    inside = np.minimum(contrast, usual)
+    return np.where(seen > 0, ((inside - usual) ** 2 - inside**2) / (2 * spread), 0.0)
+
+
+def _is_gap(contrast: Array, usual: Array, run: NDArray[np.intp]) -> bool:
+    if not _LEAST_SECTORS <= run.size <= SECTORS // 2:
+        return False
+    if contrast[run].mean() > _LEFT * usual[run].mean():
+        return False
+    return _falls(contrast, usual, int(run[0]), -1) and _falls(contrast, usual, int(run[-1]), 1)
+
+
+def _falls(contrast: Array, usual: Array, end: int, way: int) -> bool:
+    """Return whether the contrast falls sharply at this end of a stretch; the end may be a sector off."""
+    ends = end + np.arange(-1, 2)
+    fall = contrast[(ends + way) % SECTORS] - contrast[(ends - way) % SECTORS]
+    return bool(fall.max() > _SHARP * usual[(end + 3 * way) % SECTORS])
+
+
 def _usual(contrast: Array, known: NDArray[np.bool_]) -> Array:
-    """Return the contrast that the sectors around each one have: the upper quartile, with the common sign."""
-    result = np.zeros(SECTORS)
-    everywhere = contrast[known]
-    for sector in range(SECTORS):
-        near = (sector + np.arange(-_AROUND, _AROUND + 1)) % SECTORS
-        values = contrast[near[known[near]]]
-        values = values if values.size >= _AROUND // 2 else everywhere
-        if values.size:
-            sign = np.sign(np.sum(values)) or 1.0
-            result[sector] = sign * max(np.quantile(values * sign, 0.7), 0.0)
-    return result
+    """Return the contrast that the sectors around each one have, its upper quantile, shape = (SECTORS,)."""
+    near = (np.arange(SECTORS)[:, None] + np.arange(-_AROUND, _AROUND + 1)) % SECTORS
+    few = known[near].sum(axis=1) < _AROUND // 2
+    values = np.where(known[near], contrast[near], np.nan)
+    values[few, 0] = np.median(contrast[known]) if known.any() else 0.0
+    return np.asarray(np.nanquantile(values, _USUAL, axis=1), np.float64)
 
 
 def _best_run(evidence: Array) -> tuple[int, int, float]:

@@ -29,10 +29,16 @@ _COARSE_ROWS, _COARSE_SECTORS = 20, 4
 _CLIMBS, _APART = 3, 0.15
 #: Sectors that count at most so many times the median one.
 _MOST_TIMES = 2.0
+#: A sector is spoilt that holds so many robust standard deviations more beside the band than usual; at least
+#: this share of the sectors is kept.
+_SPOILT_SPREADS, _LEAST_SOUND = 4.0, 0.6
 #: Steps up the hill, in shares of the judged width.
 _STEPS = (0.04, 0.02, 0.01, 0.005, 0.0025)
 #: A step must gain this much (chi squared), else the noise is climbed.
 _LEAST_GAIN = 0.5
+
+#: The middle of each sector, radians.
+_ANGLES = np.asarray((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS), np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,7 +66,19 @@ def best_band(table: Bands) -> Band:
     """Return the band that explains a face best, whether or not it means anything."""
     started = [_climbed(table, *start, _STEPS[:1]) for start in _coarse(table)]
     best = max(started, key=lambda band: band.energy)
-    return _climbed(table, best.inner, best.outer, _STEPS)
+    best = _climbed(table, best.inner, best.outer, _STEPS[:3])
+    return _climbed(table.looking_at(_sound(table, best)), best.inner, best.outer, _STEPS[1:])
+
+
+def _sound(table: Bands, band: Band) -> NDArray[np.bool_]:
+    """Return the sectors that hold no more beside the band than most do: no chip, deposit or edge of light."""
+    basis = terms(_ANGLES)
+    beside = table.unexplained(basis @ band.inner, basis @ band.outer)
+    known = beside[table.seen > 0]
+    usual = float(np.median(known))
+    spread = 1.4826 * float(np.median(np.abs(known - usual)))
+    most = max(usual + _SPOILT_SPREADS * spread, float(np.quantile(known, _LEAST_SOUND)))
+    return np.asarray(beside <= most, np.bool_)
 
 
 def energies(contrast: Array, seen: Array) -> tuple[Array, Array]:
@@ -153,7 +171,7 @@ def _allowed(inner: Array, outer: Array, rows: int) -> NDArray[np.bool_]:
 
 def _climbed(table: Bands, inner: Array, outer: Array, steps: tuple[float, ...]) -> Band:
     rows = table.rows
-    basis = terms(np.asarray((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS), np.float64))
+    basis = terms(_ANGLES)
     state = np.concatenate([inner, outer])
     one = np.eye(2 * _TERMS)
     ways = np.concatenate([one, one[:_TERMS] + one[_TERMS:]])
