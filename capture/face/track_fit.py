@@ -71,7 +71,7 @@ def best_band(table: Bands) -> Band:
 
 
 def _sound(table: Bands, band: Band) -> NDArray[np.bool_]:
-    """Return the sectors that hold no more beside the band than most do: no chip, deposit or edge of light."""
+    """Return the sectors that hold no more beside the band than most do: no chip, deposit or shadow."""
     basis = terms(_ANGLES)
     beside = table.unexplained(basis @ band.inner, basis @ band.outer)
     known = beside[table.seen > 0]
