@@ -1,0 +1,136 @@
+"""Learn ``capture/face/ring_weights.yaml`` anew: ``python -m bench.train_ring FOLDER…``.
+
+For every picture with a face, all pairs of edges that the search finds are measured; the weights are those
+under which the right pair is most believed among the pairs of its picture (conditional logistic regression
+with a quadratic prior, by Newton's steps). Nothing random: the same pictures make the same weights.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from bench.face_pictures import TruePicture, true_pictures
+from capture.face.ring_pairs import measure
+from capture.face.ring_search import Place, find_places
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: An edge is the true one if it runs, round about, within this share of its radius.
+_RIGHT = 0.010
+#: Standard deviation of the prior of a weight, for measures scaled to spread 1.
+PRIOR = 0.7
+_STEPS = 30
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sample:
+    """All pairs of one picture."""
+
+    name: str
+    measures: Array
+    """Shape = (pairs, measures)."""
+    right: Flags
+    """Shape = (pairs,)."""
+
+
+def sample(true: TruePicture) -> tuple[Sample, list[str]] | None:
+    """Measure the pairs of a picture; None where the search finds no pair at all."""
+    small, places = find_places(true.picture())
+    rows: list[Array] = []
+    right: list[Flags] = []
+    names: list[str] = []
+    for place in places:
+        pairs = measure(place.disc, place.edges)
+        if not len(pairs.outer):
+            continue
+        is_outer, is_inner = _true_edges(true, place, small.to_full(np.eye(3)))
+        names = list(pairs.measures)
+        rows.append(np.column_stack([pairs.measures[name] for name in names]))
+        right.append(is_outer[pairs.outer] & is_inner[pairs.inner])
+    if not rows:
+        return None
+    return Sample(true.name, np.concatenate(rows), np.concatenate(right)), names
+
+
+def _true_edges(true: TruePicture, place: Place, to_full: Array) -> tuple[Flags, Flags]:
+    bore = true.plane().bore
+    is_right = []
+    angles = place.disc.angles[::6]
+    for edge in place.edges:
+        radius = edge.curve.radius(angles)
+        flat = np.column_stack([radius * np.cos(angles), radius * np.sin(angles)])
+        pixels = place.disc.frame.pixels(flat) @ to_full[:2, :2].T + to_full[:2, 2]
+        radii = true.radii(pixels)
+        is_right.append(
+            [
+                abs(float(np.mean(radii)) / at - 1) < _RIGHT
+                and float(np.mean(np.abs(radii / at - 1))) < 2 * _RIGHT
+                for at in (1.0, bore)
+            ]
+        )
+    both = np.array(is_right, bool)
+    return both[:, 0], both[:, 1]
+
+
+def learn(samples: list[Sample]) -> Array:
+    """Return the weights of the measures, unscaled, shape = (measures,)."""
+    taught = [one for one in samples if one.right.any()]
+    together = np.concatenate([one.measures for one in taught])
+    spread = together.std(axis=0) + 1e-9
+    weights = np.zeros(len(spread))
+    for _ in range(_STEPS):
+        slope = -weights / PRIOR**2
+        bend = -np.eye(len(spread)) / PRIOR**2
+        for one in taught:
+            scaled = one.measures / spread
+            belief = _belief(scaled @ weights)
+            right = belief * one.right
+            right /= right.sum()
+            slope += (right - belief) @ scaled
+            mean = belief @ scaled
+            bend -= (scaled * belief[:, None]).T @ scaled - np.outer(mean, mean)
+        move = np.linalg.solve(bend, slope)
+        weights = weights - move * min(1.0, 2.0 / float(np.abs(move).max()))
+        if float(np.abs(move).max()) < 1e-5:
+            break
+    return np.asarray(weights / spread, np.float64)
+
+
+def _belief(scores: Array) -> Array:
+    belief = np.exp(scores - scores.max())
+    return np.asarray(belief / belief.sum(), np.float64)
+
+
+def share_right(samples: list[Sample], weights: Array) -> float:
+    """How often the best pair is right, of all pictures."""
+    return float(np.mean([one.right[int(np.argmax(one.measures @ weights))] for one in samples]))
+
+
+def main(folders: list[str]) -> int:
+    """Learn from all usable pictures of the folders and print the weights as YAML."""
+    cv2.setNumThreads(1)
+    measured = [
+        made
+        for folder in folders
+        for true in true_pictures(Path(folder))
+        if true.usable and (made := sample(true)) is not None
+    ]
+    samples, names = [one for one, _ in measured], measured[0][1]
+    weights = learn(samples)
+    found = float(np.mean([one.right.any() for one in samples]))
+    chosen = share_right(samples, weights)
+    print(f"# {len(samples)} pictures; right pair found in {found:.3f}, chosen in {chosen:.3f}")
+    for name, weight in zip(names, weights, strict=True):
+        print(f"{name}: {weight:.4g}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,100 @@
+"""Finds the flat sealing face in a picture, tilt and perspective removed, or says why there is none."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from capture.face.edges import SmallPicture
+from capture.face.plane import FacePlane, plane_of_ellipse
+from capture.face.ring_choice import Choice, choose
+from capture.face.ring_fit import fit_plane
+from capture.face.ring_refine import refine
+from capture.face.ring_search import find_places
+from capture.picture_quality import Picture
+from shared.photo import Ellipse, Reason
+
+Array = NDArray[np.float64]
+
+#: A smaller picture shows no face.
+_LEAST_SIDE_PX = 64
+#: Share of both circles on which an edge must be seen.
+_LEAST_SUPPORT = 0.5
+#: Two rings: the smaller has this share of the larger's diameter at least, and they lie side by side.
+_SAME_SIZE, _APART = 0.55, 0.8
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RingFound:
+    """A face's plane, or why none is given."""
+
+    plane: FacePlane | None
+    reason: Reason | None
+    """no_ring, two_rings or ring_out_of_frame; None where there is a face."""
+    what: str
+    """Plain words: what is seen."""
+    trust: float
+    """0 to 1: how sure it is that these are the edges of the flat face."""
+
+
+def find_ring(picture: Picture) -> RingFound:
+    """Find the flat face.
+
+    Args:
+        picture: shape = (height, width, 3), uint8, blue, green, red.
+    """
+    if min(picture.shape[:2]) < _LEAST_SIDE_PX:
+        return RingFound(None, "no_ring", "a picture too small to show a face", 0.0)
+    small, places = find_places(picture)
+    choices = [choice for place in places if (choice := choose(place)) is not None]
+    choices = [choice for choice in choices if choice.least_support >= _LEAST_SUPPORT]
+    if not choices:
+        return RingFound(None, "no_ring", "no ring", 0.0)
+    choices.sort(key=lambda choice: -choice.score)
+    planes = [_plane(picture, small, choice) for choice in choices]
+    if _out_of_frame(planes[0], picture):
+        return RingFound(None, "ring_out_of_frame", "a ring that the picture cuts off", choices[0].share)
+    if len(planes) > 1 and _two(planes[0], planes[1]):
+        return RingFound(None, "two_rings", "two rings", choices[0].share)
+    return RingFound(planes[0], None, "a face", choices[0].share)
+
+
+def _out_of_frame(plane: FacePlane, picture: Picture) -> bool:
+    degrees = np.arange(0.0, 360.0, 3.0)
+    around = plane.polar_pixels(np.ones(len(degrees)), degrees)
+    height, width = picture.shape[:2]
+    return bool(np.any((around < 0) | (around > (width - 1, height - 1))))
+
+
+def _two(first: FacePlane, second: FacePlane) -> bool:
+    """Whether two rings lie apart and are of much the same size."""
+    sizes = sorted([first.outer.major_px, second.outer.major_px])
+    apart = float(np.hypot(*np.subtract(first.outer.centre_px, second.outer.centre_px)))
+    return sizes[0] > _SAME_SIZE * sizes[1] and apart > _APART * sum(sizes) / 2
+
+
+def _plane(picture: Picture, small: SmallPicture, choice: Choice) -> FacePlane:
+    """Carry the chosen pair over to the whole picture and fit it there."""
+    disc = choice.place.disc
+    outer = choice.place.edges[choice.outer].curve
+    inner = choice.place.edges[choice.inner].curve
+    points = [_points(curve.radius(disc.angles), disc.angles) for curve in (outer, inner)]
+    frame = outer.frame(disc.frame)
+    values, vectors = np.linalg.eigh(frame.level)
+    turn = float(np.degrees(np.arctan2(vectors[1, 0], vectors[0, 0]))) % 180
+    major = 2 * outer.size / float(values[0])
+    ellipse = Ellipse(
+        centre_px=(float(frame.centre[0]), float(frame.centre[1])),
+        major_px=major,
+        minor_px=major * float(values[0] / values[1]),
+        angle_deg=turn,
+    )
+    rough = plane_of_ellipse(ellipse, inner.size / outer.size)
+    rough = fit_plane(rough, disc.frame.pixels(points[0]), disc.frame.pixels(points[1]))
+    return refine(picture, FacePlane(small.to_full(rough.to_px), rough.bore), 1 / small.shrink)
+
+
+def _points(radius: Array, angles: Array) -> Array:
+    return np.column_stack([radius * np.cos(angles), radius * np.sin(angles)])

@@ -1,0 +1,68 @@
+"""Which pair of edges is the flat face: the measures of a pair weighed by what was learnt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import yaml
+from numpy.typing import NDArray
+
+from capture.face.ring_pairs import Measures, measure
+from capture.face.ring_search import Place
+
+Array = NDArray[np.float64]
+
+_WEIGHTS = Path(__file__).with_name("ring_weights.yaml")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Choice:
+    """A pair of edges of a place."""
+
+    place: Place
+    outer: int
+    inner: int
+    score: float
+    """Log odds, unnormalised: comparable between pairs and places."""
+    least_support: float
+    """Share of the circle on which the lesser seen of both edges is seen."""
+    share: float
+    """Of all pairs of the place that bound much the same face, how much of the belief: 0 to 1."""
+
+
+@cache
+def weights() -> dict[str, float]:
+    """Return the weight of each measure (bench/train_ring.py)."""
+    return {str(name): float(value) for name, value in yaml.safe_load(_WEIGHTS.read_text("utf-8")).items()}
+
+
+def choose(place: Place) -> Choice | None:
+    """Choose the pair of a place that most speaks for, if it has any pair."""
+    pairs = measure(place.disc, place.edges)
+    if not len(pairs.outer):
+        return None
+    scores = scores_of(pairs.measures)
+    best = int(np.argmax(scores))
+    belief = np.exp(scores - scores[best])
+    sizes = np.array([edge.curve.size for edge in place.edges])
+    outer, inner = sizes[pairs.outer], sizes[pairs.inner]
+    same = (np.abs(outer / outer[best] - 1) < 0.012) & (np.abs(inner / inner[best] - 1) < 0.012)
+    return Choice(
+        place,
+        int(pairs.outer[best]),
+        int(pairs.inner[best]),
+        float(scores[best]),
+        float(pairs.measures["least_support"][best]),
+        float(belief[same].sum() / belief.sum()),
+    )
+
+
+def scores_of(measures: Measures) -> Array:
+    """Weigh the measures, shape = (pairs,)."""
+    total = np.zeros(len(next(iter(measures.values()))))
+    for name, weight in weights().items():
+        total += weight * measures[name]
+    return total

@@ -1,0 +1,176 @@
+"""The edges in an unrolled disc: pieces of line that run on, fitted as ellipses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from capture.face.ring_disc import Disc
+from capture.face.ring_frame import Curve, waves
+
+Array = NDArray[np.float64]
+
+#: A piece that starts a curve reaches over so many degrees at least.
+_LEAST_DEG = 24
+#: A circle smaller than this share of the disc is texture or a screw.
+_LEAST_SIZE = 0.15
+#: Pieces tried in a disc, the longest first.
+_MOST_PIECES = 40
+#: Two curves are one if they lie apart by less than this share of the radius, or so many pixels, round about.
+_SAME_SHARE, _SAME_PX = 0.005, 1.2
+#: How far a curve may be shifted (share of its radius) and stretched: the prior of the fit.
+_SHIFT, _STRETCH = 0.15, 0.12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edge:
+    """A curve and how well it is seen."""
+
+    curve: Curve
+    support: float
+    """Share of the circle, as far as in the picture, on which the edge is seen."""
+    sign: float
+    """Of the step outwards: 1 if brighter (or the colour more) outside all round, -1 if inside."""
+    strength: float
+    """Median size of the step where seen, usual steps."""
+
+
+def find_edges(disc: Disc, least: float = 0.3, most: int = 24) -> list[Edge]:
+    """Find the curves of a disc, the best seen first.
+
+    Args:
+        disc: unrolled.
+        least: support below which a curve is left out.
+        most: curves to return.
+    """
+    row, column = np.nonzero(disc.hits)
+    if len(row) < 20:
+        return []
+    points = _Points(disc, row, column)
+    found: list[Edge] = []
+    for piece in _pieces(disc, row, column):
+        edge = _edge(points, piece)
+        if edge is not None and edge.support >= least and not _known(edge, found, points):
+            found.append(edge)
+    found.sort(key=lambda edge: -edge.support)
+    return found[:most]
+
+
+class _Points:
+    """All hits of a disc with what the fits need of them."""
+
+    def __init__(self, disc: Disc, row: NDArray[np.int64], column: NDArray[np.int64]) -> None:
+        self.disc = disc
+        self.column = column
+        self.radius = disc.radii[row] + (disc.radii[1] - disc.radii[0]) * _between(disc, row, column)
+        self.step = disc.step[row, column].astype(np.float64)
+        self.angles = disc.angles
+        self.waves_of_columns = waves(self.angles)
+        self.waves = self.waves_of_columns[column]
+
+
+def _between(disc: Disc, row: NDArray[np.int64], column: NDArray[np.int64]) -> Array:
+    """How far the extreme lies from its row, by a parabola, in rows."""
+    size = np.abs(disc.step)
+    before, here, after = size[row - 1, column], size[row, column], size[row + 1, column]
+    bend = before - 2 * here + after
+    return np.asarray(
+        np.where(bend < -1e-6, 0.5 * (before - after) / np.minimum(bend, -1e-6), 0.0), np.float64
+    )
+
+
+def _pieces(disc: Disc, row: NDArray[np.int64], column: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+    """Indices of the hits of each connected piece, the longest first; signs are kept apart."""
+    columns = disc.columns
+    least = _LEAST_DEG * columns / 360
+    sign = disc.step[row, column] > 0
+    pieces: list[NDArray[np.int64]] = []
+    for one in (True, False):
+        chosen = np.flatnonzero(sign == one)
+        canvas = np.zeros(disc.hits.shape, np.uint8)
+        canvas[row[chosen], column[chosen]] = 1
+        wider = cv2.dilate(canvas, np.ones((1, 3), np.uint8))
+        _, labels = cv2.connectedComponents(wider, connectivity=8)
+        label = labels[row[chosen], column[chosen]]
+        order = np.argsort(label, kind="stable")
+        cuts = np.flatnonzero(np.diff(label[order])) + 1
+        pieces += [chosen[part] for part in np.split(order, cuts) if len(part) >= least]
+    pieces.sort(key=lambda part: -len(part))
+    return pieces[:_MOST_PIECES]
+
+
+def _edge(points: _Points, piece: NDArray[np.int64]) -> Edge | None:
+    """Fit a piece, then all that lies on its curve, narrowing."""
+    curve = _fitted(points, piece, Curve(float(np.median(points.radius[piece])), np.zeros(4)))
+    for wide in (0.03, 0.015, 0.008):
+        near = _near(points, curve, wide)
+        if len(near) < 12:
+            return None
+        curve = _fitted(points, near, curve)
+    return _seen(points, curve)
+
+
+def _near(points: _Points, curve: Curve, wide: float) -> NDArray[np.int64]:
+    """Indices of hits within a share of the radius, or two pixels."""
+    off = np.abs(points.radius - curve.size * (1 + points.waves @ curve.waves))
+    return np.flatnonzero(off < max(wide * curve.size, 1.5))
+
+
+def _fitted(points: _Points, chosen: NDArray[np.int64], start: Curve) -> Curve:
+    """Robust least squares of size and waves, held by the prior."""
+    basis = np.column_stack([np.ones(len(chosen)), points.waves[chosen]])
+    radius = points.radius[chosen]
+    answer = start.size * np.concatenate([[1.0], start.waves])
+    sigma = max(0.004 * start.size, 1.0)
+    prior = np.array([0.0, _SHIFT, _SHIFT, _STRETCH, _STRETCH]) * start.size
+    hold = np.concatenate([[0.0], (sigma / prior[1:]) ** 2])
+    for _ in range(4):
+        left = radius - basis @ answer
+        spread = max(1.4826 * float(np.median(np.abs(left))), 0.5)
+        weight = 1.0 / (1.0 + (left / (2 * spread)) ** 2) ** 2
+        matrix = basis.T @ (basis * weight[:, None]) + np.diag(hold)
+        answer = np.linalg.solve(matrix, basis.T @ (weight * radius))
+    return Curve(float(answer[0]), np.asarray(answer[1:] / answer[0], np.float64))
+
+
+def _seen(points: _Points, curve: Curve) -> Edge | None:
+    """Count the columns in which the curve is seen, by the sign that prevails."""
+    if not _LEAST_SIZE < curve.size / points.disc.radii[-1] < 1.05:
+        return None
+    near = _near(points, curve, 0.007)
+    if len(near) < 12:
+        return None
+    columns = points.disc.columns
+    best = np.zeros(columns)
+    at = points.column[near]
+    np.maximum.at(best, at, np.abs(points.step[near]))
+    signed = np.zeros(columns)
+    strongest = np.abs(points.step[near]) >= best[at]
+    signed[at[strongest]] = points.step[near][strongest]
+    rows = np.clip(np.round(points.disc.row(curve.radius(points.angles))), -1, len(points.disc.radii)).astype(
+        int
+    )
+    reached = (rows >= 0) & (rows < len(points.disc.radii))
+    reached &= points.disc.inside[np.clip(rows, 0, len(points.disc.radii) - 1), np.arange(columns)]
+    seen = signed != 0
+    return Edge(
+        curve,
+        float(seen.sum() / max(int(reached.sum()), columns // 3)),
+        float(np.sign(signed[seen]).mean()),
+        float(np.median(np.abs(signed[seen]))),
+    )
+
+
+def _known(edge: Edge, found: list[Edge], points: _Points) -> bool:
+    """Whether the curve is already there; the better seen one stays."""
+    mine = edge.curve.radius(points.angles[::8])
+    for index, other in enumerate(found):
+        apart = np.abs(mine - other.curve.radius(points.angles[::8]))
+        if float(np.mean(apart)) < max(_SAME_SHARE * edge.curve.size, _SAME_PX):
+            if edge.support > other.support:
+                found[index] = edge
+            return True
+    return False
