@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
@@ -57,6 +58,7 @@ def plane_of(view: View) -> FacePlane:
     return FacePlane(to_px(view) @ np.diag([radius, radius, 1.0]), view.inner_mm / radius)
 
 
+@cache
 def light_of(view: View) -> np.ndarray:
     """The picture's light before any fault, float32, shape = (960, 1280)."""
     bench = _bench(view)
@@ -72,10 +74,11 @@ def light_of(view: View) -> np.ndarray:
 
 def coded(light: np.ndarray, noise: float = 0.004, seed: int = 5, quality: int = 90) -> np.ndarray:
     """The picture as a camera stores it: noise, sRGB coding, JPEG; uint8, BGR."""
-    random = np.random.default_rng(seed)
-    lit = np.clip(light[:, :, None] * (0.95, 1.0, 1.02), 0, None)
-    grain = random.normal(0, 1, lit.shape) * (noise * np.sqrt(0.2 + lit) * 1.5)
-    level = np.clip(lit + grain, 0, 1) ** (1 / 2.2)
+    lit = light.astype(np.float32)[:, :, None] * np.float32([0.95, 1.0, 1.02])
+    grain = np.zeros_like(lit)
+    cv2.setRNGSeed(seed)
+    cv2.randn(grain, 0, 1.5 * noise)
+    level = cv2.pow(np.clip(lit + grain * np.sqrt(0.2 + lit), 0, 1), 1 / 2.2)
     packed = cv2.imencode(".jpg", np.rint(255 * level).astype(np.uint8), [cv2.IMWRITE_JPEG_QUALITY, quality])
     return np.asarray(cv2.imdecode(packed[1], cv2.IMREAD_COLOR), np.uint8)
 

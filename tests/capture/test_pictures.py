@@ -95,6 +95,22 @@ def test_what_is_see_through_becomes_white(tmp_path: Path, ending: str) -> None:
     assert corners(read_picture(write(tmp_path / "a", data))) == ["white", "green", "red", "white"]
 
 
+@pytest.mark.parametrize("ending", WRITABLE)
+def test_a_picture_of_one_pixel_is_read(tmp_path: Path, ending: str) -> None:
+    one = np.full((1, 1, 3), (200, 90, 40), np.uint8)
+    assert read_picture(write(tmp_path / "one", packed(ending, one))).shape == (1, 1, 3)
+
+
+@pytest.mark.parametrize("ending", [".gif", ".webp", ".png"])
+def test_of_an_animation_the_first_picture_counts(tmp_path: Path, ending: str) -> None:
+    moving = cv2.Animation()
+    moving.frames = [quarters(), np.zeros((60, 80, 3), np.uint8), np.full((60, 80, 3), 99, np.uint8)]
+    moving.durations = [100, 100, 100]
+    path = tmp_path / f"moving{ending}"
+    assert cv2.imwriteanimation(str(path), moving)
+    assert corners(read_picture(path)) == ["blue", "green", "red", "white"]
+
+
 def test_four_inks_become_three_colours(tmp_path: Path) -> None:
     picture = read_picture(write(tmp_path / "cmyk.jpg", CMYK_JPEG))
     assert picture.shape == (30, 40, 3)
