@@ -21,6 +21,7 @@ from capture.face.lighting import lit
 from capture.face.plane import FacePlane
 from capture.face.strip import unrolled
 from capture.face.track import find_track
+from capture.face.track_evidence import Evidence
 from shared.photo import WearTrack
 
 
@@ -32,8 +33,7 @@ class Scored:
     wanted: dict[str, Any]
     found: WearTrack
     face_width_mm: float
-    energy: float
-    support: float
+    proof: Evidence | None
     spent_ms: float
 
     @property
@@ -82,9 +82,7 @@ def score(path: Path, plane_error: float) -> Scored | None:
     track = find_track(lit(strip), radius)
     spent = 1e3 * (time.perf_counter() - started)
     width = radius * (1 - plane.bore)
-    return Scored(
-        truth["name"], truth["track"], track.report(radius), width, track.energy, track.support, spent
-    )
+    return Scored(truth["name"], truth["track"], track.report(radius), width, track.proof, spent)
 
 
 def measure(folder: Path, plane_error: float = 0.0) -> list[Scored]:
@@ -118,6 +116,15 @@ def _worst_first(scored: list[Scored]) -> list[Scored]:
     return sorted(scored, key=key)
 
 
+def _told(proof: Evidence | None) -> str:
+    if proof is None:
+        return "not looked at"
+    channel = ("brightness", "texture")[proof.stronger]
+    return (
+        f"energy {proof.energy:6.0f} support {proof.support:.2f} coherent {proof.coherence:.2f} {channel:10}"
+    )
+
+
 def main() -> None:
     """Print the figures of a folder; with --all each picture, worst first."""
     parser = argparse.ArgumentParser(prog="python -m bench.face_tracks")
@@ -129,8 +136,8 @@ def main() -> None:
     for one in _worst_first(scored) if options.all else []:
         error, offset = one.radius_error, one.offset_error_mm
         print(
-            f"{one.name:28} {one.wanted['evenness']:7} {one.found.evenness:9} energy {one.energy:8.0f} "
-            f"support {one.support:.2f} judged {one.found.judged_share:.2f} "
+            f"{one.name:28} {one.wanted['evenness']:7} {one.found.evenness:9} {_told(one.proof)} "
+            f"judged {one.found.judged_share:.2f} "
             f"radii {-1 if error is None else error:.3f} offset {-1 if offset is None else offset:.3f}"
         )
     print(json.dumps(figures(scored), indent=2))

@@ -14,17 +14,18 @@ import numpy as np
 from capture.face.lighting import LitStrip
 from capture.face.track_bands import bands
 from capture.face.track_contact import gaps
-from capture.face.track_course import MIDDLES, Course
+from capture.face.track_course import Course
+from capture.face.track_evidence import Evidence, evidence
 from capture.face.track_fit import best_band, terms
-from capture.face.track_profiles import TRIM, Array, profiles
+from capture.face.track_profiles import ANGLES, TRIM, Array, profiles
 from shared.photo import WearTrack
 
 Evenness = Literal["even", "uneven", "none", "undecided"]
 
 #: Chi squared that a band must explain to be a track, and share of the sectors in which it must show.
-_LEAST_ENERGY, _LEAST_SUPPORT = 250.0, 0.5
-#: Contrast, in standard deviations of the noise, from which a sector shows it.
-_SHOWS = 2.0
+_LEAST_ENERGY, _LEAST_SUPPORT = 300.0, 0.5
+#: Weight of the energy where the contrast changes its sign all the time, against one where it never does.
+_INCOHERENT = 0.4
 #: Less of the face than this tells nothing of how it wore all round; less than the other, nothing at all.
 _LEAST_JUDGED, _LEAST_SEEN = 0.5, 0.25
 #: Uneven from this offset on, in millimetres where a scale is known, else in widths of the face, and from
@@ -40,10 +41,8 @@ class Track:
     judged_share: float
     course: Course | None = None
     """Its edges; None without a track, or where too much is hidden to look for one."""
-    energy: float = 0.0
-    """Chi squared that the best band explains beyond noise, track or not."""
-    support: float = 0.0
-    """Share of the judged sectors in which it shows."""
+    proof: Evidence | None = None
+    """What speaks for the best band, track or not; None where too much is hidden to look."""
 
     @property
     def present(self) -> bool:
@@ -92,21 +91,24 @@ def find_track(lit: LitStrip, mm_per_radius: float | None) -> Track:
         return Track("undecided", lit.judged_share)
     table = bands(found)
     band = best_band(table)
-    shows = (np.abs(band.contrast) > _SHOWS).any(axis=0) & (found.seen > 0)
-    support = float(shows.sum() / found.seen.sum())
+    proof = evidence(band.table, band)
     judged = lit.judged_share >= _LEAST_JUDGED
-    if band.energy < _LEAST_ENERGY or support < _LEAST_SUPPORT:
-        return Track("none" if judged else "undecided", lit.judged_share, None, band.energy, support)
-    basis = terms(np.radians(MIDDLES))
+    if not _is_track(proof):
+        return Track("none" if judged else "undecided", lit.judged_share, None, proof)
+    basis = terms(ANGLES)
     alone = table.contrast((basis @ band.inner)[None], (basis @ band.outer)[None])[:, 0]
-    stronger = int(np.argmax(np.median(np.abs(band.contrast), axis=1)))
     course = Course(
         _radii(band.inner, lit, found.rows),
         _radii(band.outer, lit, found.rows),
-        ~gaps(alone[stronger], found.seen),
+        ~gaps(alone[proof.stronger], found.seen),
     )
     evenness = _evenness(course, 1 - lit.strip.plane.bore, mm_per_radius) if judged else "undecided"
-    return Track(evenness, lit.judged_share, course, band.energy, support)
+    return Track(evenness, lit.judged_share, course, proof)
+
+
+def _is_track(proof: Evidence) -> bool:
+    weighed = proof.energy * (_INCOHERENT + (1 - _INCOHERENT) * proof.coherence)
+    return weighed >= _LEAST_ENERGY and proof.support >= _LEAST_SUPPORT
 
 
 def _radii(edge: Array, lit: LitStrip, rows: int) -> Array:

@@ -1,9 +1,9 @@
 """How much better a sector's profile is explained with a band in it than without.
 
-A band lies between two heights across the face (0 at the inner edge of what is judged, 1 at the outer). What
-is smooth across the face (light that is left over, a slight dome) is first taken out of profile and band
-alike, so that only the band's edges count. The gain is in standard deviations of the noise, which is that
-of the differences between sectors: rows that differ all round the ring alike are no noise here.
+A band lies between two edges across the face, given in rows of the profiles (0 at the inner end of what is
+judged). What is smooth across the face (light that is left over, a slight dome) is first taken out of profile
+and band alike, so that only the band's edges count. The gain is in standard deviations of the noise, which
+is that of the differences between sectors: rows that differ all round the ring alike are no noise here.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.face.track_profiles import Array, Profiles
+from capture.face.track_profiles import SECTORS, Array, Profiles
 
 #: Powers of the height that are smooth: level, slope, bend.
 _SMOOTH_POWERS = 3
@@ -22,27 +22,29 @@ _LAG = 2
 #: Width of the bands that the noise is first taken from, in shares of the rows: so narrow that most places
 #: are clear of the edges of a track that is off centre, which would pass for noise.
 _NOISE_WIDTH = 0.1
+#: Squared length of a band of which nothing is left without what is smooth.
+_LEAST_SIZE = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bands:
-    """For every band: what each sector's profile has of it."""
+    """What the sectors' profiles have of any band."""
 
-    amount: Array
-    """Projection on the band, shape = (channels, edges, edges, SECTORS); [.., i, j, ..] from edge i to j."""
-    size: Array
-    """Squared length of the band without what is smooth, shape = (edges, edges)."""
-    noise: Array
-    """Standard deviation of amount / sqrt(size) without a band, shape = (channels,)."""
     rest: Array
     """The profiles without what is smooth, shape = (channels, rows, SECTORS)."""
+    total: Array
+    """Their sums up to each edge, shape = (channels, rows + 1, SECTORS): a band has the difference of two."""
+    smooth: Array
+    """Sums of the smooth curves up to each edge, shape = (rows + 1, powers)."""
+    noise: Array
+    """Standard deviation of a contrast where no band is, shape = (channels,)."""
     seen: Array
-    """Shape = (SECTORS,)."""
+    """1 where a sector can be judged, shape = (SECTORS,)."""
 
     @property
     def rows(self) -> int:
         """Rows across; edges lie before, between and after them."""
-        return int(self.size.shape[0]) - 1
+        return int(self.rest.shape[1])
 
     def contrast(self, inner: Array, outer: Array) -> Array:
         """Return the contrast in standard deviations of a band whose edges lie at these rows in each sector.
@@ -54,16 +56,35 @@ class Bands:
         Returns:
             shape = (channels, candidates, SECTORS); 0 in sectors not seen.
         """
-        i, f, j, g = *_parted(inner, self.rows), *_parted(outer, self.rows)
-        sector = np.arange(self.amount.shape[-1])
-        amount, size = np.zeros((len(self.amount), *inner.shape)), np.zeros(inner.shape)
-        for di, wi in ((0, 1 - f), (1, f)):
-            for dj, wj in ((0, 1 - g), (1, g)):
-                amount += wi * wj * self.amount[:, i + di, j + dj, sector]
-                size += wi * wj * self.size[i + di, j + dj]
+        amount, size = self._parts(inner, outer)
+        return np.asarray(amount / (np.sqrt(size) * self.noise[:, None, None]) * self.seen, np.float64)
+
+    def heights(self, inner: Array, outer: Array) -> Array:
+        """Return how much brighter (or rougher) such a band is, in logarithms; shapes as of contrast."""
+        amount, size = self._parts(inner, outer)
+        return np.asarray(amount / size * self.seen, np.float64)
+
+    def _parts(self, inner: Array, outer: Array) -> tuple[Array, Array]:
+        """Return the sums over the band and the squared length of the band without what is smooth."""
+        i, f = self._parted(inner)
+        j, g = self._parted(outer)
+        amount = self._sums(j, g) - self._sums(i, f)
+        step = np.diff(self.smooth, axis=0)
+        curves = self.smooth[j] + g[..., None] * step[j] - self.smooth[i] - f[..., None] * step[i]
         # A row that is covered in part weighs its share squared.
-        size = np.maximum(size - f * (1 - f) - g * (1 - g), 0.5)
-        return np.asarray(amount / np.sqrt(size) / self.noise[:, None, None] * self.seen, np.float64)
+        covered = (j + g) - (i + f) - f * (1 - f) - g * (1 - g)
+        return amount, np.maximum(covered - (curves**2).sum(axis=-1), _LEAST_SIZE)
+
+    def _parted(self, edges: Array) -> tuple[NDArray[np.intp], Array]:
+        inside = np.clip(edges, 0, self.rows)
+        whole = np.minimum(inside.astype(np.intp), self.rows - 1)
+        return whole, inside - whole
+
+    def _sums(self, whole: NDArray[np.intp], part: Array) -> Array:
+        at = whole * SECTORS + np.arange(SECTORS)
+        flat = self.total.reshape(len(self.total), -1)
+        low = np.take(flat, at, axis=1)
+        return np.asarray(low + part * (np.take(flat, at + SECTORS, axis=1) - low), np.float64)
 
     def unexplained(self, inner: Array, outer: Array) -> Array:
         """Return how far each sector's brightness is from such a band in the strength that suits it best.
@@ -84,37 +105,13 @@ class Bands:
         return replace(self, seen=self.seen * sectors)
 
 
-def _parted(edges: Array, rows: int) -> tuple[NDArray[np.intp], Array]:
-    inside = np.clip(edges, 0, rows)
-    whole = np.minimum(inside.astype(np.intp), rows - 1)
-    return whole, inside - whole
-
-
 def bands(found: Profiles) -> Bands:
-    """Work out every band of a face's profiles."""
-    rows = found.rows
-    smooth = _smooth(rows)
+    """Make ready to measure bands in a face's profiles."""
+    smooth = _smooth(found.rows)
     rest = found.values - smooth @ (smooth.T @ found.values)
-    amount = _between(rest)
-    shapes = np.eye(rows) - smooth @ smooth.T
-    # The squared length of a band is what it has of its own shape without what is smooth.
-    size = _size(shapes)
-    return Bands(
-        amount, size, spread_of(rest, found.seen, size, round(_NOISE_WIDTH * rows)), rest, found.seen
-    )
-
-
-def spread_of(rest: Array, seen: Array, size: Array, width: int) -> Array:
-    """Return the noise of a band of so many rows, shape = (channels,), over all places and sectors."""
-    both = (seen * np.roll(seen, -_LAG)) > 0
-    apart = ((np.roll(rest, -_LAG, axis=2) - rest) / np.sqrt(2))[:, :, both]
-    total = np.concatenate([np.zeros_like(apart[:, :1]), np.cumsum(apart, axis=1)], axis=1)
-    first = np.arange(len(size) - width)
-    amount = (total[:, width:] - total[:, :-width]) / np.sqrt(size[first, first + width])[:, None]
-    if not amount.size:
-        return np.ones(len(rest))
-    spread = 1.4826 * np.median(np.abs(amount).reshape(len(rest), -1), axis=1)
-    return np.asarray(np.maximum(spread, 1e-4), np.float64)
+    sums = _up_to_edges(smooth)
+    noise = _noise(rest, found.seen, sums, max(1, round(_NOISE_WIDTH * found.rows)))
+    return Bands(rest, np.stack([_up_to_edges(channel) for channel in rest]), sums, noise, found.seen)
 
 
 def _smooth(rows: int) -> Array:
@@ -123,14 +120,21 @@ def _smooth(rows: int) -> Array:
     return np.asarray(np.linalg.qr(powers)[0], np.float64)
 
 
-def _between(rest: Array) -> Array:
-    """Return the sums over the rows between every two edges, shape = (channels, edges, edges, sectors)."""
-    total = np.concatenate([np.zeros_like(rest[:, :1]), np.cumsum(rest, axis=1)], axis=1)
-    return np.asarray(total[:, None, :, :] - total[:, :, None, :], np.float64)
+def _up_to_edges(values: Array) -> Array:
+    """Return the sums of the rows before each edge, one row more than there are."""
+    return np.concatenate([np.zeros_like(values[:1]), np.cumsum(values, axis=0)])
 
 
-def _size(shapes: Array) -> Array:
-    corner = np.zeros((len(shapes) + 1, len(shapes) + 1))
-    corner[1:, 1:] = shapes.cumsum(axis=0).cumsum(axis=1)
-    own = np.diag(corner)
-    return np.asarray(np.maximum(own[:, None] + own[None, :] - 2 * corner, 0.5), np.float64)
+def _noise(rest: Array, seen: Array, smooth: Array, width: int) -> Array:
+    """Return the spread of bands of so many rows over all places and sectors, shape = (channels,)."""
+    both = (seen * np.roll(seen, -_LAG)) > 0
+    apart = ((np.roll(rest, -_LAG, axis=2) - rest) / np.sqrt(2))[:, :, both]
+    if not apart.size:
+        return np.ones(len(rest))
+    size = np.maximum(width - ((smooth[width:] - smooth[:-width]) ** 2).sum(axis=1), _LEAST_SIZE)
+    result = []
+    for channel in apart:
+        total = _up_to_edges(channel)
+        amount = (total[width:] - total[:-width]) / np.sqrt(size)[:, None]
+        result.append(1.4826 * float(np.median(np.abs(amount))))
+    return np.maximum(np.asarray(result, np.float64), 1e-4)

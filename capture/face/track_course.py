@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.face.track_fit import terms
-from capture.face.track_profiles import SECTORS, Array
+from capture.face.track_profiles import ANGLES, Array
 
 #: The middle of each sector, degrees.
-MIDDLES = np.asarray((np.arange(SECTORS) + 0.5) * (360 / SECTORS), np.float64)
+MIDDLES = np.asarray(np.degrees(ANGLES), np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.face.track_bands import Bands
-from capture.face.track_profiles import SECTORS, Array
+from capture.face.track_profiles import ANGLES, Array
 
 #: Harmonics of an edge: mean, offset, and the one that an oval makes.
 ORDERS = 2
@@ -37,9 +37,6 @@ _STEPS = (0.04, 0.02, 0.01, 0.005, 0.0025)
 #: A step must gain this much (chi squared), else the noise is climbed.
 _LEAST_GAIN = 0.5
 
-#: The middle of each sector, radians.
-_ANGLES = np.asarray((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS), np.float64)
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Band:
@@ -50,8 +47,8 @@ class Band:
     outer: Array
     energy: float
     """Chi squared of the contrast that it explains, over that of noise alone."""
-    contrast: Array
-    """Contrast of neighbours together, in standard deviations of the noise, shape = (channels, SECTORS)."""
+    table: Bands
+    """What it was fitted to: the sectors that are not spoilt."""
 
 
 def terms(angles: Array, orders: int = ORDERS) -> Array:
@@ -72,7 +69,7 @@ def best_band(table: Bands) -> Band:
 
 def _sound(table: Bands, band: Band) -> NDArray[np.bool_]:
     """Return the sectors that hold no more beside the band than most do: no chip, deposit or shadow."""
-    basis = terms(_ANGLES)
+    basis = terms(ANGLES)
     beside = table.unexplained(basis @ band.inner, basis @ band.outer)
     known = beside[table.seen > 0]
     usual = float(np.median(known))
@@ -91,15 +88,16 @@ def energies(contrast: Array, seen: Array) -> tuple[Array, Array]:
     Returns:
         Energies, shape = (candidates,), and contrasts, shape as the argument's.
     """
-    count = np.maximum(_neighbours(seen), 1.0)
-    together = _neighbours(contrast) / np.sqrt(count) * (seen > 0)
+    count = np.maximum(neighbours(seen), 1.0)
+    together = neighbours(contrast) / np.sqrt(count) * (seen > 0)
     strength = np.abs(together)
     usual = np.median(strength, axis=-1, keepdims=True)
     strength = np.minimum(strength, _MOST_TIMES * usual + 2.0)
     return (strength**2).sum(axis=(0, -1)) / _TOGETHER, together
 
 
-def _neighbours(values: Array) -> Array:
+def neighbours(values: Array) -> Array:
+    """Return the sums over each sector and those beside it, along the last axis."""
     half = _TOGETHER // 2
     return np.asarray(sum(np.roll(values, shift, axis=-1) for shift in range(-half, half + 1)), np.float64)
 
@@ -134,12 +132,17 @@ def _coarse(table: Bands) -> list[tuple[Array, Array]]:
 
 def _coarse_contrast(table: Bands, step: int) -> NDArray[np.float32]:
     """Return the magnitude of contrast, channels added, shape = (sectors, edges, edges), all coarse."""
-    edges = np.arange(0, table.rows + 1, step)
-    some = np.ix_(np.arange(len(table.amount)), edges, edges, np.arange(SECTORS))
-    scaled = table.amount[some] * table.seen
-    scaled = scaled.reshape(*scaled.shape[:3], -1, _COARSE_SECTORS).sum(axis=-1)
-    scaled /= (np.sqrt(table.size[np.ix_(edges, edges)]) * table.noise[:, None, None])[..., None]
-    return np.ascontiguousarray(np.abs(scaled).sum(axis=0).transpose(2, 0, 1), np.float32)
+    smooth = table.smooth[::step]
+    size = np.maximum(
+        np.abs(np.arange(len(smooth))[:, None] - np.arange(len(smooth))) * step
+        - ((smooth[:, None] - smooth) ** 2).sum(axis=-1),
+        1.0,
+    )
+    total = (table.total * table.seen)[:, ::step]
+    total = total.reshape(*total.shape[:2], -1, _COARSE_SECTORS).sum(axis=-1) / table.noise[:, None, None]
+    total = total.transpose(0, 2, 1)
+    strength = np.abs(total[:, :, None, :] - total[:, :, :, None]).sum(axis=0)
+    return np.ascontiguousarray(strength / np.sqrt(size), np.float32)
 
 
 def _starts(rows: int, step: int) -> tuple[Array, Array, Array, Array]:
@@ -171,28 +174,25 @@ def _allowed(inner: Array, outer: Array, rows: int) -> NDArray[np.bool_]:
 
 def _climbed(table: Bands, inner: Array, outer: Array, steps: tuple[float, ...]) -> Band:
     rows = table.rows
-    basis = terms(_ANGLES)
+    basis = terms(ANGLES)
     state = np.concatenate([inner, outer])
     one = np.eye(2 * _TERMS)
     ways = np.concatenate([one, one[:_TERMS] + one[_TERMS:]])
     ways = np.concatenate([ways, -ways])
-    energy, contrast = _of(table, basis, state[None])
+    energy = float(_of(table, basis, state[None])[0])
     for step in steps:
         for _ in range(20):
             tried = state + ways * (step * rows)
-            energies_there, contrasts = _of(table, basis, tried)
-            best = int(np.argmax(energies_there))
-            if energies_there[best] < energy[0] + _LEAST_GAIN:
+            there = _of(table, basis, tried)
+            best = int(np.argmax(there))
+            if there[best] < energy + _LEAST_GAIN:
                 break
-            state, energy, contrast = (
-                tried[best],
-                energies_there[best : best + 1],
-                contrasts[:, best : best + 1],
-            )
-    return Band(state[:_TERMS], state[_TERMS:], float(energy[0]), contrast[:, 0])
+            state, energy = tried[best], float(there[best])
+    return Band(state[:_TERMS], state[_TERMS:], energy, table)
 
 
-def _of(table: Bands, basis: Array, states: Array) -> tuple[Array, Array]:
+def _of(table: Bands, basis: Array, states: Array) -> Array:
+    """Return the energy of each candidate, shape = (candidates,)."""
     inner, outer = states[:, :_TERMS] @ basis.T, states[:, _TERMS:] @ basis.T
-    energy, contrast = energies(table.contrast(inner, outer), table.seen)
-    return np.where(_allowed(states[:, 0], states[:, _TERMS], table.rows), energy, -np.inf), contrast
+    energy, _ = energies(table.contrast(inner, outer), table.seen)
+    return np.where(_allowed(states[:, 0], states[:, _TERMS], table.rows), energy, -np.inf)

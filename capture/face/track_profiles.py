@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 #: Sectors of the ring, and rows across the face at most.
 SECTORS = 72
 MOST_ROWS = 64
+#: The middle of each sector, radians.
+ANGLES = np.asarray((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS), np.float64)
 #: Share of the face's width at each edge that is left out: chamfers, and planes that are half a per cent off.
 TRIM = 0.025
 #: A sector is judged where at least this share of it is seen.
@@ -42,11 +44,6 @@ class Profiles:
     def rows(self) -> int:
         """Rows across the face."""
         return int(self.values.shape[1])
-
-    @property
-    def angles(self) -> Array:
-        """The middle of each sector, radians, shape = (SECTORS,)."""
-        return np.asarray((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS), np.float64)
 
 
 def profiles(lit: LitStrip) -> Profiles:

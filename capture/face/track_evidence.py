@@ -1,0 +1,83 @@
+"""Whether the best band of a face is a wear track: measured against what else is on the face.
+
+The noise is taken anew, as wide as the band and without it, between sectors that are far from one another:
+blotches and left-over light count as noise, as they should. What is the same all round the ring is
+coherent; a track mostly is, light seldom.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from capture.face.track_bands import Bands
+from capture.face.track_fit import Band, energies, neighbours, terms
+from capture.face.track_profiles import ANGLES, Array
+
+#: Contrast, in standard deviations of the noise, from which a sector shows a band.
+_SHOWS = 2.0
+#: Sectors between which the noise is taken: 20 degrees.
+_LAG = 4
+#: Differences count at most so many times the median one, squared: a chip is no noise.
+_MOST_SQUARED = 9.0
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """How much speaks for a band."""
+
+    energy: float
+    """Chi squared that it explains, over the noise of bands of its width."""
+    support: float
+    """Share of the judged sectors in which it shows."""
+    coherence: float
+    """1: the contrast has one sign all round; 0: as often the other one. Of the stronger channel."""
+    stronger: int
+    """The channel that shows it more."""
+
+
+def evidence(table: Bands, band: Band) -> Evidence:
+    """Weigh a band."""
+    basis = terms(ANGLES)
+    inner, outer = basis @ band.inner, basis @ band.outer
+    noise = _noise(table, inner, outer)
+    alone = table.contrast(inner[None], outer[None]) * (table.noise / noise)[:, None, None]
+    energy, together = energies(alone, table.seen)
+    seen = together[:, 0][:, table.seen > 0]
+    strength = np.abs(seen)
+    stronger = int(np.argmax(np.median(strength, axis=1)))
+    return Evidence(
+        energy=float(energy[0]),
+        support=float((strength > _SHOWS).any(axis=0).mean()),
+        coherence=float(abs(seen[stronger].sum()) / max(float(strength[stronger].sum()), 1e-9)),
+        stronger=stronger,
+    )
+
+
+def _noise(table: Bands, inner: Array, outer: Array) -> Array:
+    """Return the spread of bands as wide as this one where it is not, shape = (channels,)."""
+    left = table.rest - _of_band(table, inner, outer)
+    width = int(np.clip(round(float(np.mean(outer - inner))), 1, table.rows - 1))
+    both = (table.seen * np.roll(table.seen, -_LAG)) > 0
+    apart = ((np.roll(left, -_LAG, axis=2) - left) / np.sqrt(2))[:, :, both]
+    if not apart.size:
+        return table.noise
+    total = np.concatenate([np.zeros_like(apart[:, :1]), np.cumsum(apart, axis=1)], axis=1)
+    curves = table.smooth[width:] - table.smooth[:-width]
+    size = np.maximum(width - (curves**2).sum(axis=1), 0.5)
+    squared = (total[:, width:] - total[:, :-width]) ** 2 / size[:, None]
+    usual = np.median(squared, axis=(1, 2), keepdims=True)
+    spread = np.sqrt(np.minimum(squared, _MOST_SQUARED * usual).mean(axis=(1, 2)))
+    return np.asarray(np.maximum(spread, table.noise), np.float64)
+
+
+def _of_band(table: Bands, inner: Array, outer: Array) -> Array:
+    """Return what of the profiles is the band, its strength averaged over neighbours; shape as table.rest."""
+    rows = np.arange(table.rows)[:, None]
+    shape = np.clip(np.minimum(rows + 1, outer) - np.maximum(rows, inner), 0, 1)
+    curves = np.diff(table.smooth, axis=0)
+    shape = shape - curves @ (curves.T @ shape)
+    height = table.heights(inner[None], outer[None])[:, 0]
+    height = neighbours(height) / np.maximum(neighbours(table.seen), 1)
+    return np.asarray(height[:, None, :] * shape, np.float64)
