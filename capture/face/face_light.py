@@ -19,8 +19,8 @@ _RIM = 0.06
 #: lost in the dark.
 BURNT, LOST = 247, 6
 #: The bright surroundings of glare, where marks drown as well, reach down to this share of the way from the
-#: usual light of the rest to white (linear light; as in capture.face.lighting).
-_HALO = 0.6
+#: usual light of the rest to white (linear light): a pale ceramic is bright all over, and no glare.
+_HALO = 0.8
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Protocol
 
 import cv2
 import numpy as np
@@ -20,6 +19,7 @@ from capture.face.face_light import BURNT, FaceLight, face_light
 from capture.face.focus import FaceBlur, face_blur
 from capture.face.picture_blur import picture_blur
 from capture.face.plane import FacePlane
+from capture.face.ring import RingFound
 from capture.picture_quality import Picture
 from shared.photo import Reason
 
@@ -64,22 +64,6 @@ _Grey = NDArray[np.uint8]
 _Fault = tuple[Reason, str]
 
 
-class RingFound(Protocol):
-    """What the ring search says: the face's plane, or why there is none."""
-
-    @property
-    def plane(self) -> FacePlane | None:
-        """Where the face lies."""
-
-    @property
-    def reason(self) -> Reason | None:
-        """no_ring, two_rings or ring_out_of_frame; None where there is a face."""
-
-    @property
-    def what(self) -> str:
-        """What is seen, in plain words."""
-
-
 @dataclass(frozen=True, slots=True)
 class Usability:
     """The verdict."""
@@ -95,7 +79,7 @@ def judge_face(picture: Picture, found: RingFound) -> Usability:
 
     Args:
         picture: shape = (height, width, 3), uint8, blue, green, red.
-        found: what the ring search found in it.
+        found: what :func:`capture.face.ring.find_ring` found in it.
     """
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), np.uint8)
     if found.plane is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -12,6 +12,7 @@ import pytest
 from capture.face.edge_profiles import edge_profiles
 from capture.face.focus import face_blur
 from capture.face.plane import FacePlane
+from capture.face.ring import RingFound
 from capture.face.usable import Usability, judge_face
 from shared.photo import Reason
 from tests.capture.drawn_faces import (
@@ -24,15 +25,6 @@ from tests.capture.drawn_faces import (
     plane_of,
     shaken,
 )
-
-
-@dataclass(frozen=True)
-class RingFound:
-    plane: FacePlane | None
-    reason: Reason | None
-    what: str
-    trust: float
-
 
 PLAIN = View()
 #: Black carbon on pale cloth, and a pale ceramic in a shell as pale: little to see edges by.
