@@ -17,6 +17,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "process": ("process", "Make a record and its reports from a recording or a video."),
     "enrol": ("enrol", "Learn how one speaker sounds, from ten phrases that he reads."),
     "extract": ("extract", "Make a record from narration text."),
+    "inspect": ("inspect", "See what pictures of seal faces show."),
     "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
     "sheet": ("sheet", "List, show, check or begin job sheets."),
     "calc": ("calc", "Shop calculations: torque, fits, shims, clearances, seals and more."),

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import cv2
 
+from api.face_drawings import annotated_name, strip_name
+from api.face_looking import look_at_faces
 from api.record_making import PICTURE_RULE, Remark
 from api.work_folder import WorkFolder
 from capture.photos import read_photo_folder, thumbnail_name
@@ -15,7 +17,7 @@ from capture.pictures import write_thumbnail
 from capture.video import has_video, sharpest_frame
 from shared.errors import PictureError
 from shared.job_sheet import JobSheet
-from shared.photo import Photo
+from shared.photo import FaceReport, Photo
 from shared.record import EventEntry, PhotoEntry
 
 PICTURES = "pictures"
@@ -42,6 +44,7 @@ class PictureKeeper:
         self.remarks: list[Remark] = []
         """What could not be used, and why."""
         self._folder = folder
+        self._sheet = sheet
         self._recording = recording
         # First of all: the photos are safe, and a folder that is none is refused, before anybody waits.
         self._photos = self._of_folder(photos, sheet) if photos is not None else []
@@ -53,9 +56,15 @@ class PictureKeeper:
         if asked and has_video(self._recording):
             yield from self._of_video(asked)
 
+    def look(self, photos: Sequence[PhotoEntry]) -> dict[str, FaceReport]:
+        """Return what the pictures of seal faces show, by the name in the record."""
+        return look_at_faces(self._folder, self._sheet, photos)
+
     def shown(self, photos: Sequence[PhotoEntry]) -> dict[str, bytes]:
         """Return the bytes of the pictures that a report shows, by the name in the record."""
         names = {photo.thumbnail or photo.picture for photo in photos}
+        faces = [photo.picture for photo in photos if photo.face_report is not None]
+        names |= {name(picture) for picture in faces for name in (annotated_name, strip_name)}
         paths = {name: self._folder.path / name for name in sorted(names)}
         return {name: path.read_bytes() for name, path in paths.items() if path.is_file()}
 

@@ -111,6 +111,7 @@ def process_recording(
             MadeWith(engine.name, engine.model, hashes),
             settings,
             see=keeper.see,
+            look=keeper.look,
             remarks=lambda: [*_recording_remarks(listened), *keeper.remarks],
         )
         view = _write(folder, made, sheet, keeper)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from api.version import program_version
 from extract.observer import NOBODY, Observer
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import JobSheet
-from shared.photo import Photo
-from shared.record import EventEntry, Evidence, Job, NoteEntry, RebuildRecord
+from shared.photo import FaceReport, Photo
+from shared.record import EventEntry, Evidence, Job, NoteEntry, PhotoEntry, RebuildRecord
 from shared.settings import Settings
 from shared.speech import Utterance
 
@@ -50,6 +50,8 @@ class MadeWith:
 
 #: Asked for the pictures once the commands are known.
 SeePictures = Callable[[Sequence[EventEntry]], Iterable[Photo]]
+#: Gives the reports of those photos that show a seal face, by their name in the record.
+LookAtFaces = Callable[[Sequence[PhotoEntry]], Mapping[str, FaceReport]]
 
 
 def make_record(
@@ -60,6 +62,7 @@ def make_record(
     settings: Settings,
     *,
     see: SeePictures = lambda _: (),
+    look: LookAtFaces = lambda _: {},
     remarks: Callable[[], Sequence[Remark]] = tuple,
     observer: Observer = NOBODY,
 ) -> Made:
@@ -72,14 +75,21 @@ def make_record(
         made_with: what heard.
         settings: from when on a reading is sure and talk is job talk.
         see: gives the photos; it is told of the pictures that were asked for.
+        look: inspects those of the photos that show a seal face.
         remarks: what else is to be noted; asked for last.
         observer: looks on while the utterances are read.
     """
     builder = new_builder(sheet, job, settings, observer)
     for utterance in utterances:
         builder.hear(utterance)
-    for photo in see(builder.record().events):
+    photos = list(see(builder.record().events))
+    for photo in photos:
         builder.see(photo)
+    # Only now is known which part each photo shows.
+    reports = look(builder.record().photos) if photos else {}
+    for photo in photos:
+        if photo.picture in reports:
+            builder.see(photo.model_copy(update={"face_report": reports[photo.picture]}))
     record = builder.record()
     record.made_by.version = program_version()
     record.made_by.engine, record.made_by.model = made_with.engine, made_with.model

@@ -78,16 +78,33 @@ def open_work_folder(path: Path, identity: WorkIdentity) -> Iterator[WorkFolder]
         OutputBusy: another process works in it.
         OutputUnwritable: it cannot be made or written.
     """
+    with held_folder(path, IDENTITY_FILE):
+        taken_up = _claim(path, identity)
+        yield WorkFolder(path, taken_up=taken_up)
+
+
+@contextmanager
+def held_folder(path: Path, mark: str) -> Iterator[None]:
+    """Make a folder where there is none, and let no other process work in it until the block ends.
+
+    Args:
+        path: the folder.
+        mark: the file by which our own folders are known; without it a folder must be empty.
+
+    Raises:
+        OutputForeign: it holds other files.
+        OutputBusy: another process works in it.
+        OutputUnwritable: it cannot be made or written.
+    """
     with _translated(path):
         if path.exists() and not path.is_dir():
             raise OutputUnwritable("this is a file", where=str(path), expected="a folder, absent or empty")
         path.mkdir(parents=True, exist_ok=True)
-        _refuse_other_files(path)
+        _refuse_other_files(path, mark)
         lock = os.open(path / LOCK_FILE, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
     try:
         _take(lock, path)
-        taken_up = _claim(path, identity)
-        yield WorkFolder(path, taken_up=taken_up)
+        yield
     finally:
         os.close(lock)
 
@@ -102,8 +119,8 @@ def _take(lock: int, path: Path) -> None:
         ) from exc  # fmt: skip
 
 
-def _refuse_other_files(path: Path) -> None:
-    if (path / IDENTITY_FILE).exists():
+def _refuse_other_files(path: Path, mark: str) -> None:
+    if (path / mark).exists():
         return
     # Hidden files are what a crash before the first write leaves, or the system's own.
     others = sorted(entry.name for entry in path.iterdir() if not entry.name.startswith("."))

@@ -92,6 +92,33 @@ def read_photo_folder(
     return reading.result()
 
 
+def pictures_in(folder: Path | str) -> list[Path]:
+    """Return the pictures of a folder in the order of their names; its subfolders are left out.
+
+    Raises:
+        PictureNotFound: no such folder, or no picture in it.
+        PictureUnreadable: the folder itself, or a file of it, cannot be read.
+    """
+    folder = Path(folder)
+    check_photo_folder(folder)
+    try:
+        found = [path for path in folder.iterdir() if _looks_like_picture(path)]
+    except OSError as exc:
+        raise PictureUnreadable(f"the folder cannot be read ({exc.strerror})", where=str(folder)) from exc
+    if not found:
+        raise PictureNotFound("there is no picture in the folder", where=str(folder))
+    return sorted(found, key=lambda path: _natural(path.name))
+
+
+def _looks_like_picture(path: Path) -> bool:
+    if path.name.startswith(".") or not path.is_file():
+        return False
+    if path.suffix.lower() in _PICTURE_ENDINGS:
+        return True
+    kind = file_kind(read_head(path))
+    return kind is not None and kind.family == "picture"
+
+
 def thumbnail_name(picture: str) -> str:
     """Return the file name of a picture's thumbnail (``seat.png`` and ``seat.jpg`` have one each)."""
     return f"{picture}.thumbnail.jpg"

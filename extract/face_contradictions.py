@@ -13,9 +13,19 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from extract.denied_marks import Denial
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
-from shared.photo import CONDITION_OF_DEFECT, DefectKind, FaceDefect, FaceReport
-from shared.record import Candidate, ConditionEntry, Evidence, PartEntry, PhotoEntry, Question
+from shared.photo import CONDITION_OF_DEFECT, DefectKind, FaceDefect, FaceReport, WearTrack
+from shared.record import (
+    Candidate,
+    ConditionEntry,
+    Entry,
+    Evidence,
+    PartEntry,
+    PhotoEntry,
+    Question,
+    StepEntry,
+)
 from shared.sheet_entries import words_of
 
 #: From this score on a mark is there; and of the face so much must be seen before a mark is missed in it.
@@ -23,6 +33,8 @@ _SURE, _JUDGED = 0.7, 0.8
 #: Letters of what was said that a question repeats.
 _QUOTED = 90
 _KIND_OF: dict[str, DefectKind] = {condition: kind for kind, condition in CONDITION_OF_DEFECT.items()}
+#: What nobody calls good; a scratch or a pit may be small enough to be.
+_NOT_GOOD: frozenset[DefectKind] = frozenset({"chip", "crack", "heat_check", "score", "blister"})
 #: What a condition may look like in a picture: where none of it is seen, the picture shows it not.
 #: Cracks and scratches are left out, see above; deposits wipe off between a word and a picture.
 _LOOKS: dict[str, frozenset[DefectKind]] = {
@@ -54,9 +66,8 @@ class _Shown:
 
 def face_questions(
     sheet: JobSheet,
-    conditions: Sequence[ConditionEntry],
+    entries: Sequence[Entry],
     denials: Sequence[Denial],
-    parts: Sequence[PartEntry],
     photos: Sequence[PhotoEntry],
     number: int,
 ) -> list[Question]:
@@ -64,18 +75,50 @@ def face_questions(
 
     Args:
         sheet: the job sheet, which says what a renewed part takes with it.
-        conditions: all that was said of parts; only standing and sure ones count.
+        entries: all that was said of parts and steps; only what stands and is sure counts. Pictures before
+            and after a renewal show two things.
         denials: what was said not to be there.
-        parts: what became of the parts: pictures before and after a renewal show two things.
         photos: pictures, seal faces with their report.
         number: of the first question.
     """
     found: list[Question] = []
+    conditions = [entry for entry in entries if isinstance(entry, ConditionEntry)]
+    parts = [entry for entry in entries if isinstance(entry, PartEntry)]
+    for step in entries:
+        if isinstance(step, StepEntry) and _cleaned_faces(sheet, step):
+            found += [
+                _question(*pair, number + n) for n, pair in enumerate(_unclean(step, photos), len(found))
+            ]
     for saying in _sayings(conditions, denials):
         shown = _against(saying, _pictures(sheet, saying, parts, photos))
         if shown is not None:
             found.append(_question(saying, shown, number + len(found)))
     return found
+
+
+def _cleaned_faces(sheet: JobSheet, step: StepEntry) -> bool:
+    """Whether a step was done that cleans the faces of the seal, by what the sheet calls it."""
+    wanted = next((each for each in sheet.steps if each.step == step.step), None)
+    if wanted is None or not step.done or not step.standing or step.needs_review:
+        return False
+    words = set(words_of(step.step).split()).union(*(spoken.split() for spoken in wanted.spoken))
+    return bool(
+        words & word_set("face_contradictions.faces") and words & word_set("face_contradictions.clean")
+    )
+
+
+def _unclean(step: StepEntry, photos: Sequence[PhotoEntry]) -> Iterator[tuple[_Saying, _Shown]]:
+    """Yield each part whose picture as left shows a deposit, though the faces were said to be clean."""
+    left = [photo for photo in photos if photo.standing and photo.stage == "as_left" and photo.of is not None]
+    for part in dict.fromkeys(photo.of for photo in left if photo.of is not None):
+        shown = _damage(_reports([photo for photo in left if photo.of == part]), frozenset({"deposit"}))
+        if shown is not None:
+            yield _Saying(part, "deposits", True, step.evidence, step.id), shown
+
+
+def _reports(photos: Sequence[PhotoEntry]) -> list[tuple[PhotoEntry, FaceReport]]:
+    """Return the pictures that could be judged, with their reports."""
+    return [(p, p.face_report) for p in photos if p.face_report is not None and p.face_report.usable]
 
 
 def _sayings(conditions: Sequence[ConditionEntry], denials: Sequence[Denial]) -> Iterator[_Saying]:
@@ -92,7 +135,7 @@ def _sayings(conditions: Sequence[ConditionEntry], denials: Sequence[Denial]) ->
 def _pictures(
     sheet: JobSheet, saying: _Saying, parts: Sequence[PartEntry], photos: Sequence[PhotoEntry]
 ) -> list[PhotoEntry]:
-    """Return the usable pictures of the very part that the saying is about."""
+    """Return the pictures of the very part that the saying is about."""
     renewed = [
         entry.evidence
         for entry in parts
@@ -106,8 +149,6 @@ def _pictures(
         for photo in photos
         if photo.of == saying.part
         and photo.standing
-        and photo.face_report is not None
-        and photo.face_report.usable
         and (photo.stage == "as_left" if new else _of_old(photo, renewed))
     ]
 
@@ -119,11 +160,11 @@ def _of_old(photo: PhotoEntry, renewed: Sequence[Evidence]) -> bool:
 
 
 def _against(saying: _Saying, photos: Sequence[PhotoEntry]) -> _Shown | None:
-    reports = [(photo, photo.face_report) for photo in photos if photo.face_report is not None]
+    reports = _reports(photos)
     if saying.condition in ("even_wear", "uneven_wear"):
         return None if saying.denied else _other_wear(saying.condition, reports)
     if saying.condition == "good" and not saying.denied:
-        return _damage(reports, frozenset(CONDITION_OF_DEFECT) - {"deposit"}) or _uneven(reports)
+        return _damage(reports, _NOT_GOOD) or _uneven(reports)
     kind = _KIND_OF.get(saying.condition)
     if kind is None:
         return None
@@ -148,11 +189,18 @@ def _track(reports: Sequence[tuple[PhotoEntry, FaceReport]], evenness: str) -> _
     for photo, report in reports:
         track = report.track
         if track is not None and track.evenness == evenness:
-            text = f"an {evenness} wear track"
-            if track.width_min_mm is not None and track.width_max_mm is not None:
-                text += f", {track.width_min_mm:.1f} to {track.width_max_mm:.1f} mm wide"
+            text = f"an {evenness} wear track{_track_numbers(track)}"
             return _Shown(photo, text, Candidate(condition=f"{evenness}_wear"))
     return None
+
+
+def _track_numbers(track: WearTrack) -> str:
+    said = ""
+    if track.width_min_mm is not None and track.width_max_mm is not None:
+        said += f", {track.width_min_mm:.1f} to {track.width_max_mm:.1f} mm wide"
+    if track.offset_mm is not None:
+        said += f", {track.offset_mm:.2f} mm off centre"
+    return said
 
 
 def _damage(reports: Sequence[tuple[PhotoEntry, FaceReport]], kinds: frozenset[DefectKind]) -> _Shown | None:
@@ -186,7 +234,8 @@ def _mark_words(mark: FaceDefect) -> str:
 def _question(saying: _Saying, shown: _Shown, number: int) -> Question:
     words = textwrap.shorten(saying.evidence.words, _QUOTED, placeholder=" …")
     minute, second = divmod(int(saying.evidence.start_s), 60)
-    name = PurePosixPath(shown.picture.picture).name
+    path = shown.picture.picture
+    name = PurePosixPath(path).name
     said = f"no {words_of(_KIND_OF[saying.condition])}" if saying.denied else None
     answer = Candidate(words=said) if said else Candidate(condition=saying.condition)
     return Question(
@@ -195,5 +244,5 @@ def _question(saying: _Saying, shown: _Shown, number: int) -> Question:
         f" picture {name} shows {shown.text}; which is right?",
         about=saying.entry,
         candidates=[answer, shown.answer],
-        evidence=saying.evidence.model_copy(update={"rule": f"picture against words: {name}"}),
+        evidence=saying.evidence.model_copy(update={"rule": f"picture against words: {path}"}),
     )

@@ -365,15 +365,14 @@ class RecordBuilder:
         parts = [e for e in entries if isinstance(e, PartEntry)]
         steps = [e for e in entries if isinstance(e, StepEntry)]
         photos = photo_entries(self.sheet, list(self._photos.values()), self._part_moments)
-        conditions = [e for e in entries if isinstance(e, ConditionEntry)]
         paused = self._pauses.notes()
         questions = questions_of(self.sheet, [*entries, *photos, *paused])
-        questions += face_questions(self.sheet, conditions, self._denials, parts, photos, len(questions) + 1)
+        questions += face_questions(self.sheet, entries, self._denials, photos, len(questions) + 1)
         return RebuildRecord(
             made_by=self._made_by(),
             job=self._job(),
             readings=readings,
-            conditions=conditions,
+            conditions=[e for e in entries if isinstance(e, ConditionEntry)],
             parts=parts,
             consumables=[e for e in entries if isinstance(e, ConsumableEntry)],
             steps=steps,

@@ -23,7 +23,8 @@ RebuildError
 ├── VocabularyError         a vocabulary that cannot be compiled                vocabulary-invalid
 ├── PictureError            a photo
 │   ├── PictureNotFound     no such file or folder                              picture-not-found
-│   └── PictureUnreadable   not a picture, damaged or too large                 picture-unreadable
+│   ├── PictureUnreadable   not a picture, damaged or too large                 picture-unreadable
+│   └── DiameterInvalid     a face diameter that no face has                    diameter-invalid
 ├── NarrationUnreadable     a narration text file that cannot be read           narration-unreadable
 ├── CalculationOutOfRange   a shop calculation outside its validity             calculation-out-of-range
 ├── OutputError             the folder that the work is written to
@@ -214,6 +215,12 @@ class PictureUnreadable(PictureError):
     """Not a picture, damaged, or larger than we decode."""
 
     code = "picture-unreadable"
+
+
+class DiameterInvalid(PictureError, ValueError):
+    """The diameter of a seal face given as zero, negative or no number."""
+
+    code = "diameter-invalid"
 
 
 class NarrationUnreadable(RebuildError):

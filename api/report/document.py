@@ -20,7 +20,7 @@ from api.report.view import ReportView
 from shared.errors import ReportError
 
 _TEMPLATE = Path(__file__).parent / "report.typ"
-_ADVICE = Path(__file__).parent / "advice.typ"
+_PARTS = (_TEMPLATE.with_name("advice.typ"), _TEMPLATE.with_name("faces.typ"))
 _DATE_UNKNOWN = datetime(1970, 1, 1, tzinfo=UTC)
 _SUFFIXES = {b"\xff\xd8\xff": "jpg", b"\x89PNG": "png", b"RIFF": "webp", b"GIF8": "gif"}
 
@@ -38,7 +38,7 @@ def report_pdf(view: ReportView, pictures: Mapping[str, bytes], record_json: byt
     """
     date = _date_of(record_json)
     files: dict[str, bytes] = {"main.typ": _TEMPLATE.read_bytes(), "record.json": record_json}
-    files["advice.typ"] = _ADVICE.read_bytes()
+    files |= {part.name: part.read_bytes() for part in _PARTS}
     shown = _place_files(asdict(view), pictures, files)
     files["view.json"] = json.dumps(shown, ensure_ascii=False).encode()
     fields = ("year", "month", "day", "hour", "minute", "second")
@@ -78,12 +78,21 @@ def _place_files(
             files[name] = group["plot"].encode()
             group["plot"] = name
     for photo in shown["photos"]:
-        data = pictures.get(photo["shown"], b"")
-        suffix = next((s for magic, s in _SUFFIXES.items() if data.startswith(magic)), None)
-        photo["image"] = f"picture-{len(files)}.{suffix}" if suffix else None
-        if photo["image"]:
-            files[photo["image"]] = data
+        photo["image"] = _place_picture(pictures.get(photo["shown"], b""), files)
+    for face in shown["faces"]:
+        for kind in ("annotated", "strip"):
+            face[f"{kind}_image"] = _place_picture(pictures.get(face[kind], b""), files)
     return shown
+
+
+def _place_picture(data: bytes, files: dict[str, bytes]) -> str | None:
+    """Put a picture beside the template and return its name; None for a kind that cannot be typeset."""
+    suffix = next((s for magic, s in _SUFFIXES.items() if data.startswith(magic)), None)
+    if suffix is None:
+        return None
+    name = f"picture-{len(files)}.{suffix}"
+    files[name] = data
+    return name
 
 
 def _date_of(record_json: bytes) -> datetime:

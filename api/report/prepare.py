@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from api.report.advice_rows import advice_highlights, advice_view
+from api.report.face_rows import face_highlights, face_views
 from api.report.missing_rows import missing_rows, never_said
 from api.report.part_rows import consumable_rows, finding_rows, part_rows, step_rows
 from api.report.question_rows import question_row
@@ -39,6 +40,7 @@ from api.report.wording import (
     timed,
     value_words,
 )
+from shared.face_words import CAUTION
 from shared.job_sheet import JobSheet
 from shared.record import (
     ConditionEntry,
@@ -90,6 +92,8 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         consumables=consumable_rows(record),
         steps=step_rows(record, sheet),
         photos=[_photo(record, sheet, photo) for photo in record.photos if photo.standing],
+        faces=face_views(record),
+        face_caution=CAUTION,
         deviations=[_deviation(record, entry) for entry in record.deviations],
         questions=[question_row(record, sheet, q) for q in open_questions(record)],
         missing=missing_rows(record, sheet),
@@ -219,7 +223,7 @@ def _recording_and_pictures(record: RebuildRecord) -> list[Highlight]:
         names = [f"{item_words(p.of) or 'part not said'} ({_quality(p)})" for p in unusable[:_HIGHLIGHTED]]
         names += [f"and {len(unusable) - len(names)} more"] if len(unusable) > len(names) else []
         found.append(Highlight("!", "picture", f"not usable: {', '.join(names)}"))
-    return found
+    return found + face_highlights(record)
 
 
 def _when(record: RebuildRecord, entry: Entry | DeviationEntry) -> str:

@@ -136,6 +136,43 @@ class PhotoView:
 
 
 @dataclass(frozen=True)
+class MarkRow:
+    """A mark on a seal face; lengths in millimetres."""
+
+    number: str
+    kind: str
+    nature: str
+    """Damage, or something that may clean off."""
+    angle: str
+    arc: str
+    radius: str
+    size: str
+    score: str
+
+
+@dataclass(frozen=True)
+class FaceView:
+    """A seal face in a picture."""
+
+    title: str
+    stage: str
+    file: str
+    when: str
+    symbol: str
+    verdict: str
+    annotated: str
+    """The picture with what was found drawn on it, relative to the record."""
+    strip: str
+    """The unrolled face, relative to the record; empty for none."""
+    facts: list[Fact]
+    marks: list[MarkRow]
+    advice: list[str]
+    causes: list[Fact]
+    asked: list[str]
+    """Questions where words and picture exclude each other."""
+
+
+@dataclass(frozen=True)
 class DeviationView:
     """A deviation and room for what is decided about it."""
 
@@ -229,6 +266,8 @@ class ReportView:
     consumables: list[ConsumableRow] = field(default_factory=list)
     steps: list[StepRow] = field(default_factory=list)
     photos: list[PhotoView] = field(default_factory=list)
+    faces: list[FaceView] = field(default_factory=list)
+    face_caution: str = ""
     deviations: list[DeviationView] = field(default_factory=list)
     questions: list[QuestionView] = field(default_factory=list)
     """The open ones; what was put right in the same talk stands under the corrections."""

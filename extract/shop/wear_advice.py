@@ -9,17 +9,9 @@ from extract.shop.advice import Advice
 from extract.shop.causes import METHOD, WearEvidence, causes_of, is_seal_face
 from extract.shop.method import FLAG_WORDS
 from shared.job_sheet import JobSheet
-from shared.photo import FaceDefect, FaceReport
+from shared.photo import CONDITION_OF_DEFECT, FaceDefect, FaceReport
 from shared.record import RebuildRecord
 from shared.sheet_entries import words_of
-
-#: What a defect in a picture is called in the record.
-_CONDITION_OF = {
-    "chip": "chipped",
-    "heat_check": "heat_checked",
-    "blister": "blistered",
-    "deposit": "deposits",
-}
 
 
 @dataclass(frozen=True)
@@ -61,16 +53,16 @@ def _pictured(record: RebuildRecord) -> Iterator[_Seen]:
     for photo in record.photos:
         report = photo.face_report
         if photo.standing and photo.of is not None and report is not None and report.usable:
-            for condition, location in dict.fromkeys(_conditions(report)):
+            for condition, location in dict.fromkeys(pictured_conditions(report)):
                 yield _Seen(photo.of, condition, location, photo.id, in_picture=True)
 
 
-def _conditions(report: FaceReport) -> Iterator[tuple[str, str | None]]:
+def pictured_conditions(report: FaceReport) -> Iterator[tuple[str, str | None]]:
+    """Yield what a picture of a face shows as the record names it, and where."""
     if report.track is not None and report.track.evenness in ("even", "uneven"):
         yield f"{report.track.evenness}_wear", None
     for defect in report.defects:
-        if defect.kind in _CONDITION_OF:
-            yield _CONDITION_OF[defect.kind], _edge(report, defect) if defect.kind == "chip" else None
+        yield CONDITION_OF_DEFECT[defect.kind], _edge(report, defect) if defect.kind == "chip" else None
 
 
 def _edge(report: FaceReport, defect: FaceDefect) -> str | None:

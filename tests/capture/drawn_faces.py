@@ -83,6 +83,13 @@ def coded(light: np.ndarray, noise: float = 0.004, seed: int = 5, quality: int =
     return np.asarray(cv2.imdecode(packed[1], cv2.IMREAD_COLOR), np.uint8)
 
 
+def textured(light: np.ndarray, share: float = 0.05, seed: int = 1) -> np.ndarray:
+    """With the grain that every lapped surface has, as a share of its brightness."""
+    grain = np.random.default_rng(seed).standard_normal(light.shape).astype(np.float32)
+    grain = cv2.GaussianBlur(grain, (0, 0), 1.5)
+    return light * np.exp(share / grain.std() * grain)
+
+
 def defocused(light: np.ndarray, radius_px: float) -> np.ndarray:
     """Blurred by a disk, as an open lens does."""
     reach = math.ceil(radius_px) + 1

@@ -79,7 +79,7 @@ def test_what_excludes_each_other_is_asked_about(
         ("wear on the carbon is even all the way around", report(evenness="undecided")),
         ("wear on the carbon is even all the way around", report(evenness="none")),
         ("carbon's good", report()),
-        ("carbon's good", report(mark("deposit"))),
+        ("carbon's good", report(mark("deposit"), mark("scratch"))),
         # A mark that is as likely noise.
         ("carbon's good", report(mark("chip", score=0.5))),
         ("no chips on the carbon", report(mark("chip", score=0.5))),
@@ -129,6 +129,24 @@ def test_a_picture_taken_after_the_renewal_shows_another_part(time_s: float, cou
     seen = photo(report(), stage="either", time_s=time_s, of="spring")
     said = ["the spring is chipped", "put in a new spring"]
     assert len(asked(said, seen)) == count
+
+
+@pytest.mark.parametrize(
+    ("said", "stage", "face", "count"),
+    [
+        ("the faces are wiped clean", "as_left", report(mark("deposit")), 1),
+        ("the faces are wiped clean", "as_found", report(mark("deposit")), 0),
+        ("the faces are wiped clean", "as_left", report(mark("deposit", score=0.5)), 0),
+        ("the faces are wiped clean", "as_left", report(mark("scratch")), 0),
+        ("turns freely no rub", "as_left", report(mark("deposit")), 0),
+    ],
+)
+def test_faces_said_to_be_clean_show_no_deposit(said: str, stage: str, face: FaceReport, count: int) -> None:
+    questions = asked(said, photo(face, stage=stage))
+    assert len(questions) == count
+    for question in questions:
+        assert "a deposit at 30°, 2.2 mm; which is right?" in question.text
+        assert [c.condition or c.words for c in question.candidates] == ["no deposit", "deposits"]
 
 
 def test_a_photo_seen_again_takes_its_own_place() -> None:

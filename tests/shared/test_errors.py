@@ -53,7 +53,7 @@ def test_the_drawing_of_the_tree_is_the_tree() -> None:
         match = re.match(r"^([│├└─ ]*)([A-Z]\w+)\s.*?([a-z-]*)$", line)
         if match and match[2] in {error.__name__ for error in ERRORS}:
             drawn.append((len(match[1]) // 4, match[2], match[3] if "-" in match[3] else ""))
-    depth = {error.__name__: len(error.__mro__) - len(RebuildError.__mro__) for error in ERRORS}
+    depth = {e.__name__: sum(issubclass(c, RebuildError) for c in e.__mro__) - 1 for e in ERRORS}
     assert {name for _, name, _ in drawn} | {"RebuildError"} == set(depth)
     by_name = {error.__name__: error for error in ERRORS}
     for level, name, code in drawn:
