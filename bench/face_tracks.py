@@ -1,7 +1,8 @@
 """``python -m bench.face_tracks FOLDER``: wear tracks found on pictures with their truth, scored.
 
 Each NAME.jpg has a NAME.json beside it (format: fixtures/faces). The plane is that of the truth, so that
-this measures light and track alone; ``--plane-error 0.005`` spoils it by half a per cent of the diameter.
+this measures light and track alone; ``--plane-error 0.005`` spoils it by half a per cent of the diameter,
+``--found`` takes the plane of the ring finder wherever that is near the true one.
 """
 
 from __future__ import annotations
@@ -16,13 +17,18 @@ from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from capture.face.lighting import lit
 from capture.face.plane import FacePlane
+from capture.face.ring import find_ring
 from capture.face.strip import unrolled
 from capture.face.track import find_track
 from capture.face.track_evidence import Evidence
 from shared.photo import WearTrack
+
+#: Edges farther off than this share of the face's width are another ring's.
+_ANOTHER_RING = 0.1
 
 
 @dataclass(frozen=True)
@@ -68,7 +74,20 @@ def plane_of(truth: dict[str, Any], error: float = 0.0, seed: int = 0) -> FacePl
     return FacePlane(to_px, truth["inner_diameter_mm"] / truth["outer_diameter_mm"])
 
 
-def score(path: Path, plane_error: float) -> Scored | None:
+def found_plane(picture: NDArray[np.uint8], true: FacePlane) -> FacePlane | None:
+    """Return the plane that the ring finder finds, unless it is another ring's."""
+    plane = find_ring(picture).plane
+    if plane is None:
+        return None
+    degrees = np.arange(0.0, 360.0, 10.0)
+    for there, here in ((1.0, 1.0), (plane.bore, true.bore)):
+        back = true.points(plane.polar_pixels(np.full(36, there), degrees))
+        if np.abs(np.hypot(*back.T) - here).max() > _ANOTHER_RING * (1 - true.bore):
+            return None
+    return plane
+
+
+def score(path: Path, plane_error: float, *, found: bool = False) -> Scored | None:
     """Score one picture; None where it has no face to look at."""
     truth = json.loads(path.read_text(encoding="utf-8"))
     if not truth["usable"] or truth["kind"] != "face" or truth["track"] is None:
@@ -76,7 +95,13 @@ def score(path: Path, plane_error: float) -> Scored | None:
     picture = cv2.imread(str(path.with_suffix(".jpg")))
     assert picture is not None
     plane = plane_of(truth, plane_error, sum(map(ord, truth["name"])))
-    strip = unrolled(np.asarray(picture, np.uint8), plane)
+    image = np.asarray(picture, np.uint8)
+    if found:
+        seen = found_plane(image, plane)
+        if seen is None:
+            return None
+        plane = seen
+    strip = unrolled(image, plane)
     started = time.perf_counter()
     radius = truth["outer_diameter_mm"] / 2
     track = find_track(lit(strip), radius)
@@ -85,9 +110,9 @@ def score(path: Path, plane_error: float) -> Scored | None:
     return Scored(truth["name"], truth["track"], track.report(radius), width, track.proof, spent)
 
 
-def measure(folder: Path, plane_error: float = 0.0) -> list[Scored]:
+def measure(folder: Path, plane_error: float = 0.0, *, found: bool = False) -> list[Scored]:
     """Score every picture of a folder."""
-    every = (score(path, plane_error) for path in sorted(folder.glob("*.json")))
+    every = (score(path, plane_error, found=found) for path in sorted(folder.glob("*.json")))
     return [one for one in every if one is not None]
 
 
@@ -130,9 +155,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m bench.face_tracks")
     parser.add_argument("folder", type=Path)
     parser.add_argument("--plane-error", type=float, default=0.0)
+    parser.add_argument("--found", action="store_true")
     parser.add_argument("--all", action="store_true")
     options = parser.parse_args()
-    scored = measure(options.folder, options.plane_error)
+    scored = measure(options.folder, options.plane_error, found=options.found)
     for one in _worst_first(scored) if options.all else []:
         error, offset = one.radius_error, one.offset_error_mm
         print(

@@ -23,6 +23,8 @@ _MOST_LOOKED_AT = 5
 #: Sectors on each side from which the usual contrast of a place is taken: 60 degrees.
 _AROUND = 12
 _USUAL = 0.7
+#: Sectors beside one that is not seen that tell nothing either.
+_HALO = 2
 
 
 def gaps(contrast: Array, seen: Array) -> NDArray[np.bool_]:
@@ -34,6 +36,8 @@ def gaps(contrast: Array, seen: Array) -> NDArray[np.bool_]:
     """
     # Where a shiny track turns from bright to dark its contrast is brief and softly nothing: that is no gap.
     contrast = np.abs(contrast)
+    # Beside glare its halo reaches farther than one sees.
+    seen = np.min([np.roll(seen, way) for way in range(-_HALO, _HALO + 1)], axis=0)
     gap, done = np.zeros(SECTORS, np.bool_), np.zeros(SECTORS, np.bool_)
     for _ in range(_MOST_LOOKED_AT):
         usual = _usual(contrast, (seen > 0) & ~gap)

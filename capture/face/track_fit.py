@@ -61,7 +61,12 @@ def terms(angles: Array, orders: int = ORDERS) -> Array:
 
 def best_band(table: Bands) -> Band:
     """Return the band that explains a face best, whether or not it means anything."""
-    started = [_climbed(table, *start, _STEPS[:1]) for start in _coarse(table)]
+    starts = _coarse(table)
+    inner, outer = starts[0]
+    level = np.eye(_TERMS)[0]
+    # A width that changes moves the edges apart where an offset moves them together.
+    starts += [(inner, outer * level), (inner * level, outer), (inner, outer * (2 * level - 1))]
+    started = [_climbed(table, *start, _STEPS[:1]) for start in starts]
     best = max(started, key=lambda band: band.energy)
     best = _climbed(table, best.inner, best.outer, _STEPS[:3])
     return _climbed(table.looking_at(_sound(table, best)), best.inner, best.outer, _STEPS[1:])
@@ -177,7 +182,7 @@ def _climbed(table: Bands, inner: Array, outer: Array, steps: tuple[float, ...])
     basis = terms(ANGLES)
     state = np.concatenate([inner, outer])
     one = np.eye(2 * _TERMS)
-    ways = np.concatenate([one, one[:_TERMS] + one[_TERMS:]])
+    ways = np.concatenate([one, one[:_TERMS] + one[_TERMS:], one[:_TERMS] - one[_TERMS:]])
     ways = np.concatenate([ways, -ways])
     energy = float(_of(table, basis, state[None])[0])
     for step in steps:

@@ -27,6 +27,9 @@ ANGLES = np.asarray((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS), np.float
 TRIM = 0.025
 #: A sector is judged where at least this share of it is seen.
 _SEEN_SHARE = 0.4
+#: Rows at each end that a plane a few per cent of the face's width off can spoil; how far they may leave the
+#: range of the others, in times of it.
+_END_SHARE, _END_MORE = 0.08, 0.5
 #: Window of the fine texture, pixels: what is coarser is brightness.
 _FINE_PX = 5
 
@@ -61,7 +64,20 @@ def profiles(lit: LitStrip) -> Profiles:
     channels = [_rows_filled(channel, share > 0) for channel in (_medians(_cut(flat), seen), texture)]
     rows = min(MOST_ROWS, len(flat))
     scaled = [cv2.resize(channel, (SECTORS, rows), interpolation=cv2.INTER_AREA) for channel in channels]
-    return Profiles(np.stack(scaled) * judged, judged.astype(np.float64))
+    return Profiles(_tamed(np.stack(scaled)) * judged, judged.astype(np.float64))
+
+
+def _tamed(values: Array) -> Array:
+    """Return the same, the rows near both ends held to what the sector has between them.
+
+    Where the plane is a little off, part of the chamfer lies in those rows and would outdo any track.
+    """
+    zone = max(1, round(_END_SHARE * values.shape[1]))
+    low, high = np.quantile(values[:, zone:-zone], (0.05, 0.95), axis=1)
+    more = _END_MORE * (high - low)
+    ends = np.r_[0:zone, values.shape[1] - zone : values.shape[1]]
+    values[:, ends] = np.clip(values[:, ends], (low - more)[:, None], (high + more)[:, None])
+    return values
 
 
 def _cut(values: NDArray[Any]) -> NDArray[Any]:
