@@ -146,7 +146,8 @@ def _told(proof: Evidence | None) -> str:
         return "not looked at"
     channel = ("brightness", "texture")[proof.stronger]
     return (
-        f"energy {proof.energy:6.0f} support {proof.support:.2f} coherent {proof.coherence:.2f} {channel:10}"
+        f"energy {proof.energy:6.0f} support {proof.support:.2f} coherent {proof.coherence:.2f} "
+        f"share {proof.share:.2f} {channel:10}"
     )
 
 

@@ -18,6 +18,9 @@ _LEAST_EVIDENCE = 6.0
 #: ... and at both its ends this share of the contrast goes within two sectors: a lamp's highlight in which a
 #: shiny track fades, or turns from bright to dark, has soft ends.
 _SHARP = 0.55
+#: Within it no sector has more than this share of the usual contrast, noise apart (in its standard
+#: deviations): what has, dark or bright, is a deposit.
+_NOTHING, _NOISE = 0.5, 2.0
 #: Stretches that are looked at.
 _MOST_LOOKED_AT = 5
 #: Sectors on each side from which the usual contrast of a place is taken: 60 degrees.
@@ -25,19 +28,23 @@ _AROUND = 12
 _USUAL = 0.7
 #: Sectors beside one that is not seen that tell nothing either.
 _HALO = 2
+#: Sectors that a chip or a deposit can spoil: 20 degrees.
+_LONGEST_CHIP = 4
 
 
-def gaps(contrast: Array, seen: Array) -> NDArray[np.bool_]:
+def gaps(contrast: Array, seen: Array, sound: Array) -> NDArray[np.bool_]:
     """Return which sectors were not touched.
 
     Args:
         contrast: of each sector alone, in standard deviations of the noise, shape = (SECTORS,).
         seen: 1 where a sector can be judged, shape = (SECTORS,).
+        sound: the same without the sectors that a chip, a deposit or the like spoils.
     """
     # Where a shiny track turns from bright to dark its contrast is brief and softly nothing: that is no gap.
     contrast = np.abs(contrast)
     # Beside glare its halo reaches farther than one sees.
     seen = np.min([np.roll(seen, way) for way in range(-_HALO, _HALO + 1)], axis=0)
+    seen = seen * (_long_runs(sound == 0) | (sound > 0))
     gap, done = np.zeros(SECTORS, np.bool_), np.zeros(SECTORS, np.bool_)
     for _ in range(_MOST_LOOKED_AT):
         usual = _usual(contrast, (seen > 0) & ~gap)
@@ -50,6 +57,14 @@ def gaps(contrast: Array, seen: Array) -> NDArray[np.bool_]:
         if _is_gap(contrast, usual, run[seen[run] > 0]):
             gap[run] = True
     return gap
+
+
+def _long_runs(spoilt: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the spoilt sectors that lie in a stretch longer than a chip: those are judged all the same."""
+    ways = range(-_LONGEST_CHIP, _LONGEST_CHIP + 1)
+    rolled = np.array([np.roll(spoilt, way) for way in ways])
+    windows = [rolled[first : first + _LONGEST_CHIP + 1].all(axis=0) for first in range(_LONGEST_CHIP + 1)]
+    return np.asarray(np.any(windows, axis=0), np.bool_)
 
 
 def _evidence(contrast: Array, usual: Array, seen: Array) -> Array:
@@ -65,11 +80,17 @@ def _is_gap(contrast: Array, usual: Array, run: NDArray[np.intp]) -> bool:
         return False
     if contrast[run].mean() > _LEFT * usual[run].mean():
         return False
+    if np.any(contrast[run[1:-1]] > _NOTHING * usual[run[1:-1]] + _NOISE):
+        return False
     return _falls(contrast, usual, int(run[0]), -1) and _falls(contrast, usual, int(run[-1]), 1)
 
 
 def _falls(contrast: Array, usual: Array, end: int, way: int) -> bool:
     """Return whether the contrast falls sharply at this end of a stretch; the end may be a sector off."""
+    for _ in range(_LONGEST_CHIP):
+        if contrast[(end + way) % SECTORS] > _NOTHING * usual[(end + way) % SECTORS]:
+            break
+        end += way
     ends = end + np.arange(-1, 2)
     fall = contrast[(ends + way) % SECTORS] - contrast[(ends - way) % SECTORS]
     return bool(fall.max() > _SHARP * usual[(end + 3 * way) % SECTORS])

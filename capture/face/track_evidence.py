@@ -33,6 +33,9 @@ class Evidence:
     """Share of the judged sectors in which it shows."""
     coherence: float
     """1: the contrast has one sign all round; 0: as often the other one. Of the stronger channel."""
+    share: float
+    """Share of what is coherent over neighbouring sectors that the band explains; lapping marks that go round
+    the ring leave most of it unexplained. Of the stronger channel."""
     stronger: int
     """The channel that shows it more."""
 
@@ -41,7 +44,8 @@ def evidence(table: Bands, band: Band) -> Evidence:
     """Weigh a band."""
     basis = terms(ANGLES)
     inner, outer = basis @ band.inner, basis @ band.outer
-    noise = _noise(table, inner, outer)
+    of_band = _of_band(table, inner, outer)
+    noise = _noise(table, table.rest - of_band, float(np.mean(outer - inner)))
     alone = table.contrast(inner[None], outer[None]) * (table.noise / noise)[:, None, None]
     energy, together = energies(alone, table.seen)
     seen = together[:, 0][:, table.seen > 0]
@@ -51,14 +55,22 @@ def evidence(table: Bands, band: Band) -> Evidence:
         energy=float(energy[0]),
         support=float((strength > _SHOWS).any(axis=0).mean()),
         coherence=float(abs(seen[stronger].sum()) / max(float(strength[stronger].sum()), 1e-9)),
+        share=_share(table, of_band)[stronger],
         stronger=stronger,
     )
 
 
-def _noise(table: Bands, inner: Array, outer: Array) -> Array:
-    """Return the spread of bands as wide as this one where it is not, shape = (channels,)."""
-    left = table.rest - _of_band(table, inner, outer)
-    width = int(np.clip(round(float(np.mean(outer - inner))), 1, table.rows - 1))
+def _share(table: Bands, of_band: Array) -> list[float]:
+    """Return the share of the profiles, averaged over neighbours, that is the band, by channel."""
+    known = table.seen > 0
+    averaged = neighbours(table.rest * table.seen) / np.maximum(neighbours(table.seen), 1)
+    left = ((averaged - of_band)[:, :, known] ** 2).sum(axis=(1, 2))
+    return [float(x) for x in 1 - left / np.maximum((averaged[:, :, known] ** 2).sum(axis=(1, 2)), 1e-12)]
+
+
+def _noise(table: Bands, left: Array, band_width: float) -> Array:
+    """Return the spread of bands of this width in what is left without it, shape = (channels,)."""
+    width = int(np.clip(round(band_width), 1, table.rows - 1))
     both = (table.seen * np.roll(table.seen, -_LAG)) > 0
     apart = ((np.roll(left, -_LAG, axis=2) - left) / np.sqrt(2))[:, :, both]
     if not apart.size:

@@ -27,9 +27,13 @@ ANGLES = np.asarray((np.arange(SECTORS) + 0.5) * (2 * np.pi / SECTORS), np.float
 TRIM = 0.025
 #: A sector is judged where at least this share of it is seen.
 _SEEN_SHARE = 0.4
+#: A row of it that is seen less is taken as it looks.
+_CELL_SHARE = 0.3
 #: Rows at each end that a plane a few per cent of the face's width off can spoil; how far they may leave the
 #: range of the others, in times of it.
 _END_SHARE, _END_MORE = 0.08, 0.5
+#: How far any row may leave the range of 90 per cent of them all, in times of it.
+_MORE = 0.5
 #: Window of the fine texture, pixels: what is coarser is brightness.
 _FINE_PX = 5
 
@@ -58,20 +62,27 @@ def profiles(lit: LitStrip) -> Profiles:
     fine = np.abs(flat - cv2.blur(flat, (_FINE_PX, _FINE_PX), borderType=cv2.BORDER_REFLECT))
     seen = _cut(~lit.hidden[inside])
     share = seen.mean(axis=2)
-    texture = (_cut(fine) * seen).sum(axis=2) / np.maximum(seen.sum(axis=2), 1)
-    texture = np.log(texture + 0.1 * np.median(texture) + 1e-6)
     judged = share.mean(axis=0) >= _SEEN_SHARE
-    channels = [_rows_filled(channel, share > 0) for channel in (_medians(_cut(flat), seen), texture)]
+    # Where only some rows are clipped, as a bright track is, what is clipped is at least as bright as it looks.
+    used = seen | (share < _CELL_SHARE)[:, :, None]
+    texture = (_cut(fine) * used).sum(axis=2) / used.sum(axis=2)
+    texture = np.log(texture + 0.1 * np.median(texture) + 1e-6)
+    channels = (_medians(_cut(flat), used), texture)
     rows = min(MOST_ROWS, len(flat))
     scaled = [cv2.resize(channel, (SECTORS, rows), interpolation=cv2.INTER_AREA) for channel in channels]
     return Profiles(_tamed(np.stack(scaled)) * judged, judged.astype(np.float64))
 
 
 def _tamed(values: Array) -> Array:
-    """Return the same, the rows near both ends held to what the sector has between them.
+    """Return the same, held to the range that it has nearly everywhere: a chip must not outdo a faint track.
 
-    Where the plane is a little off, part of the chamfer lies in those rows and would outdo any track.
+    The rows near both ends are held to what the sector has between them: where the plane is a little off,
+    part of the chamfer lies in those rows.
     """
+    level = np.median(values, axis=1, keepdims=True)
+    low, high = np.quantile(values - level, (0.05, 0.95), axis=(1, 2))[:, :, None, None]
+    more = _MORE * (high - low)
+    values = level + np.clip(values - level, low - more, high + more)
     zone = max(1, round(_END_SHARE * values.shape[1]))
     low, high = np.quantile(values[:, zone:-zone], (0.05, 0.95), axis=1)
     more = _END_MORE * (high - low)
@@ -91,13 +102,3 @@ def _medians(values: NDArray[np.float32], seen: NDArray[np.bool_]) -> Array:
     order = np.sort(np.where(seen, values, np.inf), axis=2)
     middle = np.maximum(seen.sum(axis=2) - 1, 0) // 2
     return np.asarray(np.take_along_axis(order, middle[:, :, None], axis=2)[:, :, 0], np.float64)
-
-
-def _rows_filled(values: Array, seen: NDArray[np.bool_]) -> Array:
-    """Return the same with the hidden rows of a sector drawn straight between those that are seen."""
-    filled = np.where(seen, values, 0.0)
-    every = np.arange(len(values))
-    for sector in np.flatnonzero(~seen.all(axis=0) & seen.any(axis=0)):
-        known = np.flatnonzero(seen[:, sector])
-        filled[:, sector] = np.interp(every, known, values[known, sector])
-    return filled
