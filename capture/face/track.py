@@ -24,7 +24,7 @@ Evenness = Literal["even", "uneven", "none", "undecided"]
 
 #: Chi squared that a band must explain to be a track, and share of the sectors in which it must show.
 _LEAST_ENERGY, _LEAST_SUPPORT = 300.0, 0.5
-#: Share of what is coherent round the ring that a track explains. Measured on rendered faces of two renderers:
+#: Share of what is coherent round the ring that a track explains. Measured on faces of two renderers:
 #: plain ones 0.04 to 0.52 (those with concentric lapping marks most), worn ones 0.67 and more.
 _LEAST_SHARE = 0.6
 #: Weight of the energy where the contrast changes its sign all the time, against one where it never does.

@@ -63,7 +63,7 @@ def profiles(lit: LitStrip) -> Profiles:
     seen = _cut(~lit.hidden[inside])
     share = seen.mean(axis=2)
     judged = share.mean(axis=0) >= _SEEN_SHARE
-    # Where only some rows are clipped, as a bright track is, what is clipped is at least as bright as it looks.
+    # Where only some rows are clipped, as a bright track is, they are at least as bright as they look.
     used = seen | (share < _CELL_SHARE)[:, :, None]
     texture = (_cut(fine) * used).sum(axis=2) / used.sum(axis=2)
     texture = np.log(texture + 0.1 * np.median(texture) + 1e-6)
