@@ -23,10 +23,10 @@ from capture.face.face_form import QUADRIC, QUARTIC, Values, terms
 NEAR, REACH = 4.0, 10.0
 #: Steps in bands of departure: halfway between two, the trial is off by a sixth of a band at most places.
 _DISH_STEP, _SADDLE_STEP = 0.6, 0.35
-#: Lobes are looked for up to this many bands from the middle.
-_MOST_LOBES = 1.5
+#: Lobes are looked for up to this many bands from the middle, in such steps.
+_MOST_LOBES, _LOBE_STEP = 1.5, 0.3
 #: Trials that lobes are added to, and beginnings that are worth a fit.
-_KEPT, _BEGINNINGS = 24, 8
+_KEPT, _BEGINNINGS = 16, 8
 #: Places along the diameter that will do to begin with: 48 bands across.
 _PLACES = 96
 #: The tilt is looked for in Fourier bins, then in quarters of one.
@@ -103,7 +103,9 @@ def _dished_and_saddled(bore: float, least: float, most: float) -> Iterator[Valu
 def _lobes() -> Iterator[Values]:
     """Yield forms of three lobes, and of four."""
     for place in (8, 13):
-        for pair in _disc(_MOST_LOBES, 0.5):
+        for pair in _disc(_MOST_LOBES, _LOBE_STEP):
+            if pair == (0.0, 0.0):
+                continue
             form = np.zeros(QUARTIC)
             form[place : place + 2] = pair
             yield form

@@ -12,7 +12,7 @@ Values = NDArray[np.float64]
 
 #: How many terms, from the first: height and tilt of the optical flat; with dish and saddle (together
 #: a cylinder); with everything up to the fourth degree, three and four lobes included.
-WEDGE, QUADRIC, CUBIC, QUARTIC = 3, 6, 10, 15
+WEDGE, QUADRIC, QUARTIC = 3, 6, 15
 #: How finely a face is looked over for its highest and lowest place.
 _ANGLES, _RINGS = 360, 13
 
@@ -112,12 +112,6 @@ class FaceForm:
         """Bands that a circle round the face's centre crosses, highest less lowest."""
         height = self._on_circle((1 + self.bore) / 2)
         return float(height.max() - height.min())
-
-    def unlike(self, other: FaceForm) -> float:
-        """Return the spread of the difference of two forms, either one upside down or not, in bands."""
-        x, y, _ = _places(self.bore)
-        own, others = self.height(x, y), other.height(x, y)
-        return float(min(np.std(own - others), np.std(own + others)))
 
     def _on_circle(self, radius: float) -> Values:
         angles = np.arange(_ANGLES) * (2 * math.pi / _ANGLES)

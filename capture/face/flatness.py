@@ -22,7 +22,7 @@ from capture.face.band_fit import BandFit, fitted
 from capture.face.band_light import BandLight, band_light
 from capture.face.band_reading import HELIUM_NM, BandReading, Obstacle
 from capture.face.band_search import beginnings
-from capture.face.face_form import CUBIC, QUADRIC, QUARTIC, FaceForm
+from capture.face.face_form import QUADRIC, QUARTIC, FaceForm
 from capture.face.plane import FacePlane
 from capture.picture_quality import Picture
 
@@ -39,10 +39,8 @@ _LEAST_SHOWN = 0.85
 _MOST_RINGS, _CENTRED = 6.0, 0.5
 #: Uncertainty up to which a count is given, in bands or as a share of them, whichever is more.
 _MOST_UNSURE, _MOST_UNSURE_SHARE = 0.25, 0.15
-#: Forms that are followed further; nearer than this to one another, in bands, they are one.
-_WORTH_MORE, _ALIKE = 5, 0.1
 #: Steps of the first fits, and places along the diameter that they look at.
-_FIRST_STEPS, _FIRST_PLACES = 15, 110
+_FIRST_STEPS, _FIRST_PLACES = 25, 110
 
 
 def count_bands(picture: Picture, plane: FacePlane, wavelength_nm: float = HELIUM_NM) -> BandReading:
@@ -82,29 +80,22 @@ def count_bands(picture: Picture, plane: FacePlane, wavelength_nm: float = HELIU
 def _best_fit(light: BandLight) -> tuple[BandFit, FormDoubt, BandCells]:
     """Return the form that foretells best what it was not fitted to, of plain ones and lobed ones."""
     thin = light.thinned(_FIRST_PLACES)
-    worth: list[BandFit] = []
+    tried: list[BandFit] = []
     for begun in beginnings(light):
-        worth = _worth_more([*worth, *(fitted(thin, each, QUADRIC, _FIRST_STEPS) for each in begun)])
-        smooth = fitted(light, worth[0].form.weights, QUADRIC)
-        tried = [smooth, fitted(light, smooth.form.weights, QUARTIC)]
+        # A lobed face drags a plain form away from where a lobed one would have found it: both begin afresh.
+        for freed in (QUADRIC, QUARTIC):
+            best = max((fitted(thin, each, freed, _FIRST_STEPS) for each in begun), key=_explained)
+            tried.append(fitted(light, best.form.weights, freed))
+        tried.append(fitted(light, tried[-2].form.weights, QUARTIC))
         if min(band_cells(light, fit).usually_aside for fit in tried) <= _MOST_ASIDE:
             break
-    else:
-        for freed in (CUBIC, QUARTIC):
-            worth = _worth_more([fitted(thin, fit.form.weights, freed) for fit in worth])
-            tried.append(fitted(light, worth[0].form.weights, freed))
     doubts = [doubt_of(light, fit) for fit in tried]
-    best = int(np.argmax([doubt.foretold for doubt in doubts]))
-    return tried[best], doubts[best], band_cells(light, tried[best])
+    chosen = int(np.argmax([doubt.foretold for doubt in doubts]))
+    return tried[chosen], doubts[chosen], band_cells(light, tried[chosen])
 
 
-def _worth_more(fits: list[BandFit]) -> list[BandFit]:
-    """Return the fits that explain most, the best first, no two alike."""
-    kept: list[BandFit] = []
-    for fit in sorted(fits, key=lambda fit: -fit.explained):
-        if len(kept) < _WORTH_MORE and all(fit.form.unlike(other.form) > _ALIKE for other in kept):
-            kept.append(fit)
-    return kept
+def _explained(fit: BandFit) -> float:
+    return fit.explained
 
 
 def _obstacle(light: BandLight, fit: BandFit, doubt: FormDoubt, cells: BandCells) -> Obstacle | None:
