@@ -18,6 +18,10 @@ _AROUND = 9
 _OWN_COLOUR = 0.10
 #: A dome's slope of brightness from side to side, as a share of the patch's whole variation.
 _DOME = 0.45
+#: A patch inside the face passes the threshold of chance by so much: grain makes patches sooner than lines.
+_SURE = 1.5
+#: Least contrast of a patch without a colour of its own: less is a film of oil or what the face mirrors.
+_LEAST_CONTRAST = 0.08
 #: A pit's least darkness, logarithm of brightness.
 _PIT_DARK = -0.35
 
@@ -79,13 +83,17 @@ def _plane(stray: NDArray[np.float32], inside: NDArray[np.bool_]) -> tuple[float
     return float(np.mean(explained**2)) / max(whole, 1e-12), reach
 
 
-def patch_kind(part: Part, ground: Ground) -> DefectKind:
-    """Return what a patch is: pit, blister or deposit."""
+def patch_kind(part: Part, ground: Ground, edge: bool) -> DefectKind | None:
+    """Return what a patch is: pit, blister, deposit, or at an edge a chip; None for a mere shade."""
     patch = patch_of(part, ground)
+    if edge:
+        return "deposit" if patch.colour > _OWN_COLOUR else "chip"
+    if part.strength < _SURE:
+        return None
     if patch.slope > _DOME:
         return "blister"
     if patch.colour > _OWN_COLOUR:
         return "deposit"
     if part.contrast < _PIT_DARK and part.light < 0.3:
         return "pit"
-    return "deposit"
+    return "deposit" if abs(part.contrast) > _LEAST_CONTRAST else None

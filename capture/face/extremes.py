@@ -18,9 +18,10 @@ from capture.face.ground import Map
 
 #: Cells along and across.
 _CELLS = (36, 2)
-#: Chance that a clean face shows a false mark of one family.
-_FALSE = 0.02
-_LOW, _HIGH = 0.15, 0.6
+#: Chance that a clean face shows a false mark of one family, if the tails were exponential. Those of noise
+#: fall off faster: on the clean development pictures the largest response is four fifths of this threshold.
+_FALSE = 0.3
+_LOW, _HIGH = 0.1, 0.45
 
 
 def _gumbel(probability: float) -> float:

@@ -18,10 +18,20 @@ from capture.face.lighting import LitStrip
 Map = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-#: Blocks round the ring, and blocks of a running median: 2 degrees, and what is narrower than 9 stands out.
-_BLOCKS, _WINDOW = 180, 9
+#: Blocks round the ring, and blocks of a running median: 2 degrees, and what is narrower than 25 stands out.
+_BLOCKS, _WINDOW = 180, 25
 #: The same for the spread: 6 degrees, and over 54.
 _SPREAD_BLOCKS, _SPREAD_WINDOW = 60, 9
+#: How far aside the ground is looked at as well: rows, and degrees along.
+_SLACK_ROWS, _SLACK_DEG = 1, 2.5
+#: What varies by less than so many standard deviations from there to here is lay.
+_SLACK_GRAIN = 1.5
+#: Seam of what is hidden: at least so many pixels, and a share of the face's width.
+_SEAM_PX, _SEAM_SHARE = 4, 0.05
+#: Largest chip that may glint all over: depth and length in widths of the face; least depth for its length.
+_CHIP_DEEP, _CHIP_LONG, _CHIP_STEEP = 0.4, 0.8, 0.25
+#: Least standard deviation of a pixel, grey levels.
+_LEAST_GREY = 0.5
 #: A standard deviation in median absolute deviations of a normal distribution.
 MAD = 1.4826
 #: No row is taken for quieter than this share of the whole face's spread.
@@ -49,19 +59,74 @@ class Ground:
         """Radius of each row in outer radii, shape = (face rows,)."""
         return self.lit.strip.radii[self.lit.strip.face_rows]
 
+    @property
+    def pixel(self) -> float:
+        """From row to row, outer radii."""
+        return float(self.radii[1] - self.radii[0])
+
+    @property
+    def bore(self) -> float:
+        """Radius of the inner edge, outer radii."""
+        return self.lit.strip.plane.bore
+
 
 def ground_of(lit: LitStrip) -> Ground:
     """Return the ground of a face."""
     face = lit.strip.face_rows
     flat, hidden = lit.flat[face], lit.hidden[face]
     if hidden.any():
-        grown = cv2.dilate(np.hstack([hidden] * 1).astype(np.uint8), np.ones((5, 5), np.uint8))
-        hidden = np.asarray(grown > 0, np.bool_)
+        hidden = _rounded(hidden)
         flat = np.where(hidden, np.median(flat[:, ::5], axis=1, keepdims=True), flat)
-    stray = flat - along_rows(flat, _BLOCKS, _WINDOW)
-    spread = MAD * along_rows(np.abs(stray), _SPREAD_BLOCKS, _SPREAD_WINDOW)
+    usual = along_rows(flat, _BLOCKS, _WINDOW)
+    stray = _beyond(flat, usual)
+    spread = MAD * along_rows(np.abs(flat - usual), _SPREAD_BLOCKS, _SPREAD_WINDOW)
     least = _QUIETEST * float(np.median(spread))
-    return Ground(lit, stray, np.maximum(spread, max(least, 1e-4)), hidden)
+    grey = float(np.median(lit.strip.picture[face][:, ::7]))
+    # No pixel is known better than to half a grey level.
+    return Ground(lit, stray, np.maximum(spread, max(least, _LEAST_GREY / max(grey, 1.0))), hidden)
+
+
+def _rounded(hidden: Mask) -> Mask:
+    """Return what is hidden, its nooks filled, and a seam: glare and shadow do not end sharply.
+
+    What glints or is black in a small place at an edge is no light but a piece broken out.
+    """
+    hidden = hidden & ~_small_at_edge(hidden)
+    reach = max(_SEAM_PX, round(_SEAM_SHARE * len(hidden)))
+    wide = np.hstack([hidden[:, -4 * reach :], hidden, hidden[:, : 4 * reach]]).astype(np.uint8)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (4 * reach + 1, 2 * reach + 1))
+    closed = cv2.morphologyEx(wide, cv2.MORPH_CLOSE, disc)
+    seam = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
+    return np.asarray(cv2.dilate(closed, seam)[:, 4 * reach : -4 * reach] > 0, np.bool_)
+
+
+def _small_at_edge(hidden: Mask) -> Mask:
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(hidden.astype(np.uint8), connectivity=8)
+    rows = len(hidden)
+    top, height, width = stats[:, cv2.CC_STAT_TOP], stats[:, cv2.CC_STAT_HEIGHT], stats[:, cv2.CC_STAT_WIDTH]
+    at_edge = (top == 0) | (top + height == rows)
+    small = at_edge & (height < _CHIP_DEEP * rows) & (width < _CHIP_LONG * rows)
+    small &= height > _CHIP_STEEP * width
+    small[0] = False
+    return np.asarray(small[labels], np.bool_)
+
+
+def _beyond(flat: Map, usual: Map) -> Map:
+    """Return how far each pixel lies outside what is usual close by.
+
+    The edges of a track and of the face wander by a row, and a track begins within a block: there the
+    ground is any brightness between those beside.
+    """
+    size = (2 * round(_SLACK_DEG / 360 * usual.shape[1]) + 1, 2 * _SLACK_ROWS + 1)
+    half = size[0] // 2
+    wide = np.hstack([usual[:, -half:], usual, usual[:, :half]])
+    close = cv2.getStructuringElement(cv2.MORPH_RECT, size)
+    least = np.asarray(cv2.erode(wide, close)[:, half:-half], np.float32)
+    most = np.asarray(cv2.dilate(wide, close)[:, half:-half], np.float32)
+    grain = _SLACK_GRAIN * MAD * float(np.median(np.abs((flat - usual)[:, ::5])))
+    low = np.minimum(usual, least + grain)
+    high = np.maximum(usual, most - grain)
+    return flat - np.clip(flat, low, high)
 
 
 def along_rows(values: Map, blocks: int, window: int) -> Map:

@@ -15,22 +15,25 @@ from capture.face.spots import spots_of
 from capture.face.streaks import streaks_of
 
 #: No threshold lies below and above so many standard deviations.
-_STREAK_BOUNDS = (5.0, 10.0)
-_SPOT_BOUNDS = (5.5, 12.0)
-#: A part that passes the threshold of chance by less is left out: chance has no JPEG blocks.
-_SURE = 1.15
+_STREAK_BOUNDS = (5.0, 40.0)
+_SPOT_BOUNDS = (5.5, 40.0)
+#: A part that passes the threshold of chance by less is left out, unless it is one of many of its like.
+SURE = 1.2
+_FAINT = 0.75
 #: Share of the threshold down to which a part that has passed it goes on.
-_GROW = 0.6
+_GROW = 0.55
 #: Standard deviations of the smoothed stray that a pixel of a part must have to count in its shape.
 _CORE = 2.2
 #: A smoothed pixel of white noise in standard deviations of one that is not, turned over.
 _SMOOTHED = 1.6
 #: Share of a part's own strength that still is the part.
-_SHAPE = 0.35
+_SHAPE = 0.3
 #: Pieces of a part are heat checks from so many on; of at least so many pixels, so slender, so nearly radial.
 _FEW, _LEAST_PIECE, _LINE, _ACROSS_DEG = 3, 5, 2.0, 40.0
 #: A part beside one of the other shade that stands out so many times as much is that one's fringe.
 _FRINGE, _FRINGE_PX = 4.0, 16
+#: Within so many pixels of what is hidden, with more than such a share of its pixels, a part is its end.
+_CLING_PX, _CLING_SHARE = 5, 0.3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +68,7 @@ class Part:
 
 
 def parts_of(ground: Ground, signal: Map) -> list[Part]:
-    """Return the parts that stray from the face more than chance lets anything stray.
+    """Return the parts that stray from the face, down to what chance may have made (strength below SURE).
 
     Args:
         ground: the face.
@@ -81,7 +84,20 @@ def parts_of(ground: Ground, signal: Map) -> list[Part]:
     pixel = float(ground.radii[1] - ground.radii[0])
     # Pixels strewn along a line, less than one to a pixel of its length, are grain.
     whole = [part for part in _cut_out(ground, signal, evidence) if part.width >= pixel]
-    return _without_fringes(whole)
+    return _without_fringes([part for part in whole if not _by_the_hidden(part, ground)])
+
+
+def _by_the_hidden(part: Part, ground: Ground) -> bool:
+    """Tell whether a part clings to glare or shadow: their ends are no marks."""
+    if not ground.hidden.any():
+        return False
+    columns = ground.hidden.shape[1]
+    near = np.zeros(len(part.rows), np.bool_)
+    for away in (-_CLING_PX, 0, _CLING_PX):
+        rows = np.clip(part.rows + away, 0, len(ground.hidden) - 1)
+        near |= ground.hidden[rows, part.columns % columns]
+        near |= ground.hidden[part.rows, (part.columns + away) % columns]
+    return float(near.mean()) > _CLING_SHARE
 
 
 def _without_fringes(parts: list[Part]) -> list[Part]:
@@ -107,7 +123,7 @@ def _cut_out(ground: Ground, signal: Map, evidence: Map) -> list[Part]:
     turn = int(np.argmin(evidence.max(axis=0)))
     evidence = np.roll(evidence, -turn, axis=1)
     smooth = np.roll(np.abs(cv2.GaussianBlur(signal, (3, 3), 0)) * _SMOOTHED, -turn, axis=1)
-    grown = ((evidence > _GROW) & (smooth > _CORE)) | (evidence > 1)
+    grown = ((evidence > _GROW) & (smooth > _CORE)) | (evidence > _FAINT)
     _, labels, stats, _ = cv2.connectedComponentsWithStats(grown.astype(np.uint8), connectivity=8)
     parts: list[Part] = []
     for label in range(1, len(stats)):
@@ -115,9 +131,9 @@ def _cut_out(ground: Ground, signal: Map, evidence: Map) -> list[Part]:
         box = (slice(top, top + height), slice(left, left + width))
         inside: Mask = labels[box] == label
         strength = float(evidence[box][inside].max())
-        if strength > _SURE:
+        if strength > _FAINT:
             # Blur spreads a strong mark: its shape is where it is a good share of its own strength.
-            level = max(_CORE, _SHAPE * float(np.quantile(smooth[box][inside], 0.9)))
+            level = max(_CORE, _SHAPE * float(np.quantile(smooth[box][inside], 0.97)))
             core = inside & (smooth[box] > level)
             here = np.where(core if core.sum() >= 3 else inside, evidence[box], 0)
             parts += _split(ground, signal, here, top, left + turn)

@@ -1,8 +1,8 @@
 """Scores: grooves that run along the circles of the face, all round or a part of it.
 
-The edges of a wear track run along too, but they are steps: a running median across the face keeps steps
-and takes out lines, so what it leaves over is lines only. Lay that runs round is a line beside a line
-everywhere: it makes the spread of what is left over, and a score stands out of it. A score is followed
+The edges of a wear track run along too, but they are steps: a row of pixels counts as a line only as far
+as it is lighter, or darker, than the rows on both of its sides. Lay that runs round is a line beside a
+line everywhere: it makes the spread of the response, and a score stands out of it. A score is followed
 both ways from where it is clearest, and may drift to a neighbouring row from piece to piece.
 """
 
@@ -16,27 +16,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.face.extremes import threshold
-from capture.face.ground import MAD, Ground, Map
+from capture.face.ground import MAD, Ground, Map, along_rows
 from capture.face.mark import Mark
 
 #: Columns are put together to pieces of so many degrees; a shorter score is found as a short line.
 _PIECE_DEG = 2.0
-#: Windows across, pixels: a line up to not quite half as wide is taken out of it ...
-_WINDOWS = (9, 19)
-#: ... unless the window is more than this share of the face: a narrow track is no line.
-_WINDOW_SHARE = 0.25
+#: How far beside a line its sides are looked at, in rows: fine lines, and lines up to 8 pixels wide ...
+_ASIDE = (3, 6)
+#: ... unless this is more than such a share of the face: a narrow track is no line.
+_ASIDE_SHARE = 0.12
 #: Pieces in a row that a score is looked for over; the last is all round.
 _RUNS = (3, 6, 12, 30, 90, 180)
 #: Standard deviations below and above which no threshold lies.
 _BOUNDS = (6.0, 12.0)
-#: Rows at each edge of the face where the edge itself makes lines.
-_RIM = 4
+#: Rows at each edge of the face that the edge blurs, and the share of all rows in which it draws lines.
+_RIM, _RIM_SHARE = 3, 0.07
 _LEAST_ARC_DEG = 6.0
 #: Share of a score's own strength down to which it goes on.
 _ON = 0.35
 #: As with parts: chance has no JPEG blocks.
 _SURE = 1.2
 _MOST_SCORES = 12
+#: A line is at least so strong for the step between its two sides.
+_LEAST_OF_STEP = 0.5
+#: One scratch across a score is no score: a piece strays from its row by no more standard deviations.
 _MOST_OF_ONE_PIECE = 8.0
 
 
@@ -50,33 +53,50 @@ class _Trace:
 
 def scores_of(ground: Ground) -> list[Mark]:
     """Return the scores of a face."""
+    pieces = _pieces(ground)
     marks: list[Mark] = []
-    for window in _WINDOWS:
-        if window <= max(_WINDOWS[0], _WINDOW_SHARE * len(ground.radii)) and window < len(ground.radii):
-            new = _found(ground, window)
+    for aside in _ASIDE:
+        if aside <= max(_ASIDE[0], _ASIDE_SHARE * len(ground.radii)):
+            new = _found(ground, pieces, aside)
             marks += [mark for mark in new if not any(_same(mark, other) for other in marks)]
     return marks
 
 
-def _found(ground: Ground, window: int) -> list[Mark]:
-    lines = _lines(ground, window)
-    best, runs = _best_run(lines)
-    best[:_RIM], best[-_RIM:] = 0, 0
-    level = threshold(best, *_BOUNDS)
+def _found(ground: Ground, pieces: Map, aside: int) -> list[Mark]:
+    response = _Response(pieces, aside)
+    # Long runs carry a score into sectors where it is not: chance is told from short ones.
+    level = _SURE * threshold(response.best(_RUNS[:2])[0], *_BOUNDS)
     marks: list[Mark] = []
+    left = pieces.copy()
     for _ in range(_MOST_SCORES):
+        best, runs = response.best(_RUNS)
         row, piece = (int(v) for v in np.unravel_index(int(best.argmax()), best.shape))
         strength = float(best[row, piece]) / level
-        if strength <= _SURE:
+        if strength <= 1:
             break
-        trace = _followed(lines, row, piece, int(runs[row, piece]))
-        reach = window // 2
-        for at, column in zip(trace.rows, trace.pieces, strict=True):
-            best[max(0, at - reach) : at + reach + 1, column] = 0
-        best[row, piece] = 0
-        if len(trace.pieces) * _PIECE_DEG >= _LEAST_ARC_DEG:
+        trace = _followed(response.lines, row, piece, int(runs[row, piece]))
+        # Taken out, so that no long run finds it a second time.
+        for at, column in zip([row, *trace.rows], [piece, *trace.pieces], strict=True):
+            _bridge(left[:, column], at, aside)
+        response = _Response(left, aside, response.deviation)
+        if len(trace.pieces) * _PIECE_DEG >= _LEAST_ARC_DEG and _is_line(pieces, trace, aside):
             marks.append(_mark(ground, trace, strength))
     return marks
+
+
+def _is_line(pieces: Map, trace: _Trace, aside: int) -> bool:
+    """Tell a line from the overshoot beside a step, as sharpening and JPEG draw it along a track's edge."""
+    last = len(pieces) - 1
+    three = [np.clip(trace.rows + away, 0, last) for away in (0, -aside, aside)]
+    middle, up, down = (float(np.mean(pieces[rows, trace.pieces])) for rows in three)
+    line = max(middle - max(up, down), min(up, down) - middle)
+    return line > _LEAST_OF_STEP * abs(up - down)
+
+
+def _bridge(column: Map, row: int, aside: int) -> None:
+    """Draw a straight line from one side of a score to the other in one column of pieces."""
+    low, high = max(0, row - aside - 1), min(len(column) - 1, row + aside + 1)
+    column[low : high + 1] = np.linspace(column[low], column[high], high - low + 1)
 
 
 def _same(one: Mark, other: Mark) -> bool:
@@ -86,42 +106,78 @@ def _same(one: Mark, other: Mark) -> bool:
     return along and one.r_in < other.r_out + width and other.r_in < one.r_out + width
 
 
-def _lines(ground: Ground, window: int) -> Map:
-    """Return how far each piece strays from the rows about it in standard deviations.
+def _rim(rows: int, aside: int) -> int:
+    return max(_RIM + aside, round(_RIM_SHARE * rows))
 
-    Returns:
-        shape = (rows, pieces).
-    """
+
+def _pieces(ground: Ground) -> Map:
+    """Return the brightness of the pieces of each row, strays cut off, shape = (rows, pieces)."""
     flat = ground.lit.flat[ground.lit.strip.face_rows]
     size = (round(360 / _PIECE_DEG), flat.shape[0])
-    pieces = cv2.resize(flat, size, interpolation=cv2.INTER_AREA)
-    hidden = cv2.resize(ground.hidden.astype(np.float32), size, interpolation=cv2.INTER_AREA)
-    half = window // 2
-    tall = np.pad(pieces, ((half, half), (0, 0)), mode="reflect")
-    around = np.median(np.lib.stride_tricks.sliding_window_view(tall, window, axis=0), axis=2)
-    stray = np.where(hidden > 0.2, 0, pieces - around)
-    spread = MAD * np.median(np.abs(stray), axis=1)
-    wide = np.pad(spread, half, mode="reflect")
-    near = np.median(np.lib.stride_tricks.sliding_window_view(wide, window), axis=1)
-    near = np.maximum(near, 0.7 * np.median(near))
-    signal = stray / np.maximum(near, 1e-5)[:, None]
-    return np.asarray(np.clip(signal, -_MOST_OF_ONE_PIECE, _MOST_OF_ONE_PIECE), np.float32)
+    usual = np.median(flat[:, ::3], axis=1, keepdims=True)
+    shown = np.asarray(np.where(ground.hidden, usual, flat), np.float32)
+    pieces = np.asarray(cv2.resize(shown, size, interpolation=cv2.INTER_AREA), np.float32)
+    step = np.diff(pieces, axis=1)
+    spread = MAD * float(np.median(np.abs(step))) / math.sqrt(2)
+    most = _MOST_OF_ONE_PIECE * max(spread, 1e-4)
+    around = along_rows(pieces, pieces.shape[1], 9)
+    return np.asarray(around + np.clip(pieces - around, -most, most), np.float32)
 
 
-def _best_run(lines: Map) -> tuple[Map, Map]:
-    """Return the largest response of a run of pieces at each piece, and the run's length in pieces."""
-    rows, count = lines.shape
-    best = np.zeros(lines.shape, np.float32)
-    runs = np.ones(lines.shape, np.float32)
-    sums = np.hstack([np.zeros((rows, 1), np.float32), np.cumsum(np.hstack([lines, lines]), axis=1)])
-    for run in _RUNS:
-        total = np.abs(sums[:, run : run + count] - sums[:, :count])
+class _Response:
+    """How far a row strays from both of its sides, for runs of pieces of several lengths."""
+
+    def __init__(self, pieces: Map, aside: int, deviation: dict[int, float] | None = None) -> None:
+        self._pieces = pieces
+        self._aside = aside
+        self.deviation = {} if deviation is None else dict(deviation)
+
+    @property
+    def lines(self) -> Map:
+        """Stray of each piece from the nearer of its sides, light positive, shape = (rows, pieces)."""
+        light, dark = self._sided(self._pieces)
+        return np.where(light > dark, np.maximum(light, 0), -np.maximum(dark, 0))
+
+    def best(self, lengths: tuple[int, ...]) -> tuple[Map, Map]:
+        """Return the largest response of a run of pieces at each piece, and the run's length in pieces."""
+        count = self._pieces.shape[1]
+        best = np.zeros(self._pieces.shape, np.float32)
+        runs = np.ones(self._pieces.shape, np.float32)
+        twice = np.hstack([np.zeros((len(best), 1), np.float32), self._pieces, self._pieces])
+        sums = np.cumsum(twice, axis=1, dtype=np.float64)
+        for run in lengths:
+            mean = np.asarray((sums[:, run : run + count] - sums[:, :count]) / run, np.float32)
+            light, dark = self._sided(mean)
+            if run not in self.deviation:
+                self.deviation[run] = self._deviation(mean, run)
+            response = np.roll(np.maximum(light, dark) / self.deviation[run], run // 2, axis=1)
+            runs[response > best] = run
+            np.maximum(best, response, out=best)
+        rim = _rim(len(best), self._aside)
+        best[:rim], best[-rim:] = 0, 0
+        return best, runs
+
+    def _sided(self, values: Map) -> tuple[Map, Map]:
+        middle, up, down = self._three(values)
+        return middle - np.maximum(up, down), np.minimum(up, down) - middle
+
+    def _three(self, values: Map) -> tuple[Map, Map, Map]:
+        """Return the row and its two sides; a wide line is the mean of three rows."""
+        aside = self._aside
+        tall = np.pad(values, ((aside, aside), (0, 0)), mode="edge")
+        if aside > _ASIDE[0]:
+            tall = np.asarray(cv2.blur(tall, (1, 3)), np.float32)
+        rows = len(values)
+        return tall[aside : aside + rows], tall[:rows], tall[2 * aside : 2 * aside + rows]
+
+    def _deviation(self, mean: Map, run: int) -> float:
+        middle, up, down = self._three(mean)
+        rim = _rim(len(mean), self._aside)
+        straight = (middle - (up + down) / 2)[rim:-rim]
+        own = MAD * float(np.median(np.abs(straight - np.median(straight))))
         # Lay that runs round makes long runs restless; pieces that know nothing of each other are the least.
-        deviation = max(MAD * float(np.median(total)), math.sqrt(run))
-        response = np.roll(total / deviation, run // 2, axis=1)
-        runs[response > best] = run
-        np.maximum(best, response, out=best)
-    return best, runs
+        first = self.deviation.get(_RUNS[0], own * math.sqrt(run / _RUNS[0]))
+        return max(own, first * math.sqrt(_RUNS[0] / run), 1e-5)
 
 
 def _followed(lines: Map, row: int, piece: int, run: int) -> _Trace:

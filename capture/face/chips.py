@@ -1,0 +1,46 @@
+"""Chips: pieces broken out of the inner or the outer edge of the face."""
+
+from __future__ import annotations
+
+import math
+
+from capture.face.ground import Ground
+from capture.face.parts import Part
+
+#: A chip begins within so many pixels of the edge.
+_AT_EDGE_PX = 2.5
+#: How far the edge found may lie beside the true one, in outer radii, and what blur adds, in pixels: what
+#: strays only there is the edge and no chip.
+_EDGE_ERROR, _EDGE_BLUR_PX = 0.0025, 2.0
+#: A part not deeper than so many pixels is a chip only from this strength on.
+_SHALLOW_PX, _SHALLOW_STRENGTH = 3.2, 1.5
+#: Shortest chip along the edge, pixels, blur included.
+_SHORTEST_PX = 6.0
+#: A chip is at least so deep for its length along the edge: a long shallow one is an edge found aside.
+_LEAST_DEPTH = 0.12
+
+
+def at_edge(part: Part, ground: Ground) -> bool:
+    """Tell whether a part reaches the inner or the outer edge."""
+    rim = _AT_EDGE_PX * ground.pixel
+    return part.r_out > 1 - rim or part.r_in < ground.bore + rim
+
+
+def depth(part: Part, ground: Ground) -> float:
+    """Return how far a part reaches in from the nearer edge, outer radii."""
+    return min(1 - part.r_in, part.r_out - ground.bore)
+
+
+def too_short(part: Part, ground: Ground) -> bool:
+    """Tell whether a part at an edge is no longer than a stray bright pixel."""
+    return part.r_in * math.radians(part.arc_deg) < _SHORTEST_PX * ground.pixel
+
+
+def in_the_rim(part: Part, ground: Ground) -> bool:
+    """Tell whether a part lies no deeper than an edge found a little beside the true one makes it."""
+    deep = depth(part, ground)
+    if deep < _EDGE_ERROR + _EDGE_BLUR_PX * ground.pixel:
+        return True
+    if deep < _SHALLOW_PX * ground.pixel and part.strength < _SHALLOW_STRENGTH:
+        return True
+    return at_edge(part, ground) and deep < _LEAST_DEPTH * math.radians(part.arc_deg)
