@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+
 from shared.photo import FaceDefect, FaceReport, WearTrack
 from shared.sheet_entries import words_of
 
@@ -13,6 +16,8 @@ CAUTION = (
     "is cracked or chipped may break. Wear gloves: chipped edges cut."
 )
 CLEAN = "Deposits may hide damage: clean the face and take the picture again."
+#: More marks than this nobody reads; a net of heat checks may have a hundred.
+MOST_LISTED = 16
 _SCALE = {"marker": "scale from the marker", "sheet": "scale from the diameter given", "none": "no scale"}
 
 
@@ -72,6 +77,19 @@ def mark_words(defect: FaceDefect) -> str:
     if defect.r_in_mm is not None and defect.r_out_mm is not None:
         said.append(f"radius {defect.r_in_mm:.2f} to {defect.r_out_mm:.2f} mm")
     return ", ".join([*said, f"score {defect.score:.2f}"])
+
+
+def more_words(defects: Sequence[FaceDefect]) -> str:
+    """Return what is left out of a list of marks, counted by kind; empty for none."""
+    counts = Counter(words_of(defect.kind) for defect in defects)
+    return ", ".join(f"{count} {kind}" for kind, count in sorted(counts.items()))
+
+
+def listed(defects: Sequence[FaceDefect]) -> tuple[list[tuple[int, FaceDefect]], list[FaceDefect]]:
+    """Part marks into the surest, which a reader is shown with their numbers, and the rest."""
+    numbered = list(enumerate(defects, 1))
+    surest = sorted(numbered, key=lambda pair: -pair[1].score)
+    return sorted(surest[:MOST_LISTED], key=lambda pair: pair[0]), [mark for _, mark in surest[MOST_LISTED:]]
 
 
 def is_damage(defect: FaceDefect) -> bool:

@@ -7,7 +7,15 @@ from api.report.view import FaceView, Fact, Highlight, MarkRow
 from api.report.wording import STAGE_WORDS, heard_at, item_words
 from extract.shop.causes import causes_of
 from extract.shop.wear_advice import pictured_conditions
-from shared.face_words import advice_words, is_damage, size_words, track_words, verdict_words
+from shared.face_words import (
+    advice_words,
+    is_damage,
+    listed,
+    more_words,
+    size_words,
+    track_words,
+    verdict_words,
+)
 from shared.photo import FaceDefect, FaceReport
 from shared.record import PhotoEntry, RebuildRecord
 from shared.sheet_entries import words_of
@@ -35,9 +43,12 @@ def face_highlights(record: RebuildRecord) -> list[Highlight]:
 
 
 def _view(record: RebuildRecord, photo: PhotoEntry, report: FaceReport) -> FaceView:
+    shown, more = listed(report.defects)
     facts = [Fact("Size", size_words(report))] if report.usable else []
     if report.track is not None:
         facts.append(Fact("Wear track", track_words(report.track)))
+    if more:
+        facts.append(Fact("Marks not listed, less sure", more_words(more)))
     return FaceView(
         title=item_words(photo.of),
         stage=STAGE_WORDS[photo.stage],
@@ -48,7 +59,7 @@ def _view(record: RebuildRecord, photo: PhotoEntry, report: FaceReport) -> FaceV
         annotated=annotated_name(photo.picture),
         strip=strip_name(photo.picture) if report.usable else "",
         facts=facts,
-        marks=[_mark(number, defect) for number, defect in enumerate(report.defects, 1)],
+        marks=[_mark(number, defect) for number, defect in shown],
         advice=advice_words(report),
         causes=_causes(report),
         asked=[q.text for q in record.questions if q.evidence.rule.endswith(f": {photo.picture}")],

@@ -74,7 +74,7 @@ def inspect_picture(picture: Picture, outer_diameter_mm: float | None = None) ->
     check_diameter(outer_diameter_mm)
     small, scale = _bounded(picture)
     if min(small.shape[:2]) < _LEAST_SIDE_PX:
-        found = RingFound(None, "no_ring", "nothing", 0.0)
+        found = RingFound(None, "no_ring", "", 0.0)
         advice = "Too few pixels: take it nearer, at the camera's full size."
         return Inspection(_unusable(["too_small"], advice), small, scale, found)
     found = find_ring(small)

@@ -143,3 +143,15 @@ def test_a_face_that_cannot_be_judged_stands_out(record: RebuildRecord) -> None:
 
 def test_a_record_without_faces_has_no_section_of_them(record: RebuildRecord, sheet: JobSheet) -> None:
     assert "Seal faces in pictures" not in report_html(prepare_view(record, sheet), {})
+
+
+def test_of_many_marks_the_surest_are_listed_and_the_others_counted(record: RebuildRecord) -> None:
+    marks = [
+        FaceDefect(kind="scratch" if n % 2 else "crack", angle_deg=n, arc_deg=1, score=n / 60)
+        for n in range(40)
+    ]
+    (face,) = face_views(with_face(record, REPORT.model_copy(update={"defects": marks})))
+    assert [row.number for row in face.marks] == [str(n) for n in range(25, 41)]
+    assert {fact.label: fact.value for fact in face.facts}["Marks not listed, less sure"] == (
+        "12 crack, 12 scratch"
+    )
