@@ -26,8 +26,11 @@ _CLEAR, _LEAST_SLOPE = 8.0, 0.4
 MOST_PX = 12.0
 #: Edges so far outside the flat face still count as its own, pixels across.
 _BESIDE_PX = 4.0
-#: Directions told apart.
-_SECTORS = 12
+#: Edges so much weaker than the strongest of their arc do not count, by slope after the coarse smoothing.
+_STRONG_SHARE = 0.4
+#: Directions told apart; the share of a sector's edges that are taken for its sharper ones; and from which
+#: end of the sorted sectors the longest and the shortest blur are: the second.
+_SECTORS, _SHARPER_SHARE, _ODD = 12, 0.3, 2
 #: Arcs that must have a clear edge, share.
 LEAST_SEEN = 0.15
 
@@ -65,6 +68,8 @@ def _squares(profiles: EdgeProfiles) -> NDArray[np.float64]:
     peak = np.zeros(size.shape, np.bool_)
     peak[:, 1:-1] = (size[:, 1:-1] >= size[:, :-2]) & (size[:, 1:-1] > size[:, 2:])
     peak &= (profiles.beside_px < _BESIDE_PX) & (size > np.maximum(_CLEAR * error, _LEAST_SLOPE))
+    beside = profiles.beside_px < _BESIDE_PX
+    peak &= coarse >= _STRONG_SHARE * np.where(beside, coarse, 0).max(axis=1, keepdims=True)
     # What noise may have added is taken off: of several edges the surest counts, not the noisiest.
     squares = square_of_ratio((size - 2 * error) / np.maximum(coarse, 1e-6))
     least = np.where(peak, squares, np.inf).min(axis=1)
@@ -92,18 +97,18 @@ def blur_by_direction(
 ) -> FaceBlur:
     """Return the blur of edges whose squares of blur and directions across are given, each shape = (n,).
 
-    Medians of sectors, each smoothed with its neighbours: the longest blur and the one across it.
+    Of each sector the sharper edges count: an edge that is rounded or in a soft shadow on one side of the
+    ring is often sharp on the other. Medians of three neighbours, so that one odd sector does not count.
     """
     sector = np.asarray(np.floor(towards_deg / 180 * _SECTORS), np.int64) % _SECTORS
-    medians = [np.median(squares[sector == n]) if np.any(sector == n) else np.nan for n in range(_SECTORS)]
-    around = np.array([np.roll(medians, shift) for shift in (-1, 0, 1)])
-    weight = np.array([0.25, 0.5, 0.25])[:, None] * np.isfinite(around)
-    smooth = np.nansum(around * weight, axis=0) / np.maximum(weight.sum(axis=0), 1e-9)
-    smooth[weight.sum(axis=0) == 0] = np.nan
-    most = int(np.nanargmax(smooth))
+    own = [np.sqrt(squares[sector == n]) for n in range(_SECTORS)]
+    sharper = [float(np.quantile(s, _SHARPER_SHARE)) if s.size else np.nan for s in own]
+    around = np.array([np.roll(sharper, shift) for shift in (-1, 0, 1)])
+    around = around[:, np.isfinite(around).any(axis=0)]
+    known = np.sort(np.nanmedian(around, axis=0))
     return FaceBlur(
-        most_px=math.sqrt(float(smooth[most])),
-        least_px=math.sqrt(float(np.nanmin(smooth))),
+        most_px=float(known[-min(_ODD, len(known))]),
+        least_px=float(known[min(_ODD, len(known)) - 1]),
         towards_deg=_longest(squares, towards_deg),
         seen=seen,
     )

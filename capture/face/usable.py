@@ -24,12 +24,13 @@ from capture.picture_quality import Picture
 from shared.photo import Reason
 
 #: Blur, as standard deviation in pixels: beyond it a mark 1.2 px wide, the narrowest that is looked for,
-#: keeps under a fourth of its contrast (1.2 / (s sqrt(2 pi)) = 0.23). Usable renders have 0.4 to 1.3; blurred
-#: by a disk of 10 px across 2.1 to 4.3, moved by 10 px 2.2 to 4.6.
-MOST_BLUR_PX = 2.1
-#: Blurred this many times more in one direction than across it: the part or the camera moved. Blur of more,
-#: or of fewer, pixels than that is not told apart.
-_MOVED_RATIO, _TOLD_PX, _LEAST_TOLD_PX = 2.6, 6.0, 0.5
+#: keeps about a fourth of its contrast (1.2 / (s sqrt(2 pi)) = 0.27). Measured on every third picture of the
+#: first renderer: sharp 0 to 1.4; blurred by a disk of 12 px across 2.5 to 5.8, moved by 12 px 2.4 to 6.3
+#: (one 1.7), by 20 px from 2.2 on.
+MOST_BLUR_PX = 1.8
+#: Blurred this many times more in one direction than across it: the part or the camera moved (moved 2.0 to
+#: 12, blurred by a disk 1.0 to 1.9, four of 60 more). Blur of more, or of fewer, pixels is not told apart.
+_MOVED_RATIO, _TOLD_PX, _LEAST_TOLD_PX = 2.0, 6.0, 0.5
 #: The outer edge must be so many pixels over, the flat face so many wide where it is seen narrowest: a mark
 #: of a twentieth of the face's width is then half a pixel, the least that shows.
 LEAST_DIAMETER_PX, LEAST_WIDTH_PX = 170.0, 9.0
