@@ -24,6 +24,9 @@ _SURE = 1.5
 _LEAST_CONTRAST = 0.08
 #: A pit's least darkness, logarithm of brightness.
 _PIT_DARK = -0.35
+#: Most of a pit's length by its width; largest pit, in widths of the face.
+_PIT_SLENDER = 2.5
+_PIT_LARGEST = 0.55
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,10 @@ def _plane(stray: NDArray[np.float32], inside: NDArray[np.bool_]) -> tuple[float
     return float(np.mean(explained**2)) / max(whole, 1e-12), reach
 
 
+def _is_round(part: Part, ground: Ground) -> bool:
+    return part.length < _PIT_LARGEST * (1 - ground.bore) and part.slender < _PIT_SLENDER
+
+
 def patch_kind(part: Part, ground: Ground, edge: bool) -> DefectKind | None:
     """Return what a patch is: pit, blister, deposit, or at an edge a chip; None for a mere shade."""
     patch = patch_of(part, ground)
@@ -94,6 +101,6 @@ def patch_kind(part: Part, ground: Ground, edge: bool) -> DefectKind | None:
         return "blister"
     if patch.colour > _OWN_COLOUR:
         return "deposit"
-    if part.contrast < _PIT_DARK and part.light < 0.3:
+    if part.contrast < _PIT_DARK and part.light < 0.3 and _is_round(part, ground):
         return "pit"
     return "deposit" if abs(part.contrast) > _LEAST_CONTRAST else None

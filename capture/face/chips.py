@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from capture.face.ground import Ground
 from capture.face.parts import Part
 
@@ -14,6 +16,8 @@ _AT_EDGE_PX = 2.5
 _EDGE_ERROR, _EDGE_BLUR_PX = 0.0025, 2.0
 #: A part not deeper than so many pixels is a chip only from this strength on.
 _SHALLOW_PX, _SHALLOW_STRENGTH = 3.2, 1.5
+#: Within so many pixels of the edge is a chip's foot: at least this share of its length.
+_FOOT_PX, _FOOT_SHARE = 4.0, 0.3
 #: Shortest chip along the edge, pixels, blur included.
 _SHORTEST_PX = 6.0
 #: A chip is at least so deep for its length along the edge: a long shallow one is an edge found aside.
@@ -24,6 +28,14 @@ def at_edge(part: Part, ground: Ground) -> bool:
     """Tell whether a part reaches the inner or the outer edge."""
     rim = _AT_EDGE_PX * ground.pixel
     return part.r_out > 1 - rim or part.r_in < ground.bore + rim
+
+
+def rooted(part: Part, ground: Ground) -> bool:
+    """Tell whether a part stands on the edge that it reaches, widest there as a piece broken out is."""
+    radii = ground.radii[part.rows]
+    foot = _FOOT_PX * ground.pixel
+    near = (radii > 1 - foot) if part.r_out > 1 - foot else (radii < ground.bore + foot)
+    return len(np.unique(part.columns[near])) > _FOOT_SHARE * len(np.unique(part.columns))
 
 
 def depth(part: Part, ground: Ground) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from capture.face.chips import in_the_rim
+from capture.face.colour_patches import belongs_to, colour_patches, runs_through
 from capture.face.ground import ground_of
 from capture.face.heat_checks import heat_checks_of
 from capture.face.joined import joined
@@ -28,11 +29,21 @@ def find_defects(lit: LitStrip, track: Track | None) -> list[Mark]:
     """
     ground = ground_of(lit)
     signal = ground.signal
-    scores = scores_of(ground)
-    found = parts_of(ground, signal)
-    lone = [part for part in found if not any(_along(part, score) for score in scores)]
-    marks, rest = heat_checks_of([part for part in lone if not too_small(part, ground)])
-    for part in joined([part for part in rest if part.strength > SURE], ground, signal):
+    patches = colour_patches(ground, signal)
+    scores = [
+        score for score in scores_of(ground) if not any(runs_through(score, patch) for patch in patches)
+    ]
+    columns = lit.strip.columns
+    found = [
+        part
+        for part in parts_of(ground, signal)
+        if not any(_along(part, score) for score in scores)
+        and not any(belongs_to(part, patch, columns) for patch in patches)
+    ]
+    marks, rest = heat_checks_of([part for part in found if not too_small(part, ground)])
+    sure = [part for part in rest if part.strength > SURE]
+    marks += [_mark(patch, "deposit") for patch in patches]
+    for part in joined(sure, ground, signal):
         line = part.slender >= SLENDER and part.direction_deg < _ACROSS_DEG
         if in_the_rim(part, ground) or (not line and is_track_end(part, track, ground)):
             continue

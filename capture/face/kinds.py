@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from capture.face.blemishes import patch_kind
-from capture.face.chips import at_edge, too_short
+from capture.face.chips import at_edge, rooted, too_short
 from capture.face.ground import Ground
 from capture.face.parts import Part
 from shared.photo import DefectKind
@@ -14,6 +14,11 @@ SLENDER = 3.0
 _LINE_PX, _LINE_SHARE = 3.5, 0.04
 #: A crack goes through most of the face; a scratch is straighter than this (root mean square by length).
 _CRACK_SHARE, _STRAIGHT = 0.45, 0.012
+#: A line is no crookeder than this: more is grain strung together.
+_CROOKED = 0.1
+#: Least contrast of a line, logarithm of brightness, and what a line shorter than so many pixels takes of
+#: strength: the faintest and weakest line of the development pictures has 0.13 and 1.46, at 31 pixels.
+_LEAST_CONTRAST, _SHORT_PX, _SHORT_STRENGTH = 0.09, 14.0, 1.7
 #: Degrees from the radius up to which a line runs across the face, from which on along it.
 _ACROSS_DEG, _ALONG_DEG = 60.0, 75.0
 #: Shortest mark, narrowest patch, least area, in pixels of the unrolled face, blur included: less is a speck
@@ -31,15 +36,23 @@ def too_small(part: Part, ground: Ground) -> bool:
 
 def kind_of(part: Part, ground: Ground) -> DefectKind | None:
     """Return the kind of one part by itself; None where it is nothing to be told."""
-    edge = at_edge(part, ground)
-    across = (part.r_out - part.r_in) / (1 - ground.bore)
     thin = part.width / ground.pixel < _LINE_PX + _LINE_SHARE * len(ground.radii)
     if thin and part.slender >= SLENDER:
-        if part.direction_deg > _ALONG_DEG:
-            return "chip" if edge else "score"
-        bent = part.bend > _STRAIGHT and part.direction_deg < _ACROSS_DEG
-        if edge and bent and across > _CRACK_SHARE:
-            return "crack"
-        if not (edge and across < _CRACK_SHARE and part.slender < 2 * SLENDER):
-            return "scratch"
-    return patch_kind(part, ground, edge)
+        return _line_kind(part, ground)
+    return patch_kind(part, ground, at_edge(part, ground) and rooted(part, ground))
+
+
+def _line_kind(part: Part, ground: Ground) -> DefectKind | None:
+    edge = at_edge(part, ground)
+    short = part.length < _SHORT_PX * ground.pixel
+    faint = abs(part.contrast) < _LEAST_CONTRAST or (short and part.strength < _SHORT_STRENGTH)
+    if part.direction_deg > _ALONG_DEG:
+        if edge:
+            return "chip"
+        return None if faint or part.bend > _CROOKED else "score"
+    across = (part.r_out - part.r_in) / (1 - ground.bore)
+    if edge and part.bend > _STRAIGHT and part.direction_deg < _ACROSS_DEG and across > _CRACK_SHARE:
+        return None if faint else "crack"
+    if edge and across < _CRACK_SHARE and part.slender < 2 * SLENDER and rooted(part, ground):
+        return "chip"
+    return None if faint or part.bend > _CROOKED else "scratch"
