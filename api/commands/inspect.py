@@ -20,6 +20,18 @@ import click
 )
 @click.option("--strict", is_flag=True, help="Exit with status 1 where there is damage or nothing to judge.")
 @click.option("--out", metavar="DIR", help="Folder for annotated pictures, strips, crops and reports.")
+@click.option("--pair", is_flag=True, help="Compare two pictures of one face: as found, then as left.")
+@click.option(
+    "--light-bands", is_flag=True, help="Count the light bands of a face under an optical flat, too."
+)
+@click.option(
+    "--wavelength-nm",
+    type=click.FloatRange(380, 780),
+    default=587.56,
+    metavar="NM",
+    show_default=True,
+    help="Of the light under the flat; the yellow line of helium.",
+)
 @click.option(
     "--print-marker", metavar="FILE.pdf", help="Write a sheet of markers that give pictures their scale."
 )
@@ -29,6 +41,9 @@ def command(
     as_json: bool,
     strict: bool,
     out: str | None,
+    pair: bool,
+    light_bands: bool,
+    wavelength_nm: float,
     print_marker: str | None,
 ) -> int:
     """Say what each PICTURE, or each picture of a folder, shows of the face of a mechanical seal.
@@ -40,7 +55,7 @@ def command(
     Example:
       witnessmark inspect seat.jpg --outer-diameter-mm 44.5 --out seat/
     """
-    from api.run_inspect import run_inspect
+    from api.run_inspect import InspectRequest, run_inspect
 
     if print_marker is not None:
         _write_markers(Path(print_marker))
@@ -48,13 +63,14 @@ def command(
             return 0
     if not pictures:
         raise click.UsageError("Missing argument 'PICTURE...'.")
-    return run_inspect(
-        [Path(picture) for picture in pictures],
-        outer_diameter_mm,
-        Path(out) if out else None,
-        strict=strict,
-        as_json=as_json,
+    request = InspectRequest(
+        arguments=[Path(picture) for picture in pictures],
+        outer_diameter_mm=outer_diameter_mm,
+        out=Path(out) if out else None,
+        pair=pair,
+        bands_nm=wavelength_nm if light_bands else None,
     )
+    return run_inspect(request, strict=strict, as_json=as_json)
 
 
 def _write_markers(path: Path) -> None:

@@ -13,6 +13,7 @@ from api.cli import run
 from api.failure import DONE, FOUND, NOT_DONE
 from shared.photo import FaceReport
 from tests.api.processing import one_line
+from tests.capture.band_pictures import Surface, Taken, out_of_flat, taken
 from tests.capture.drawn_faces import View, coded, light_of, textured
 
 
@@ -160,6 +161,56 @@ def test_what_cannot_be_done_is_one_line(
     told = capsys.readouterr()
     assert said in one_line(told.err)
     assert told.out == ""
+
+
+def test_a_pair_tells_what_stayed(seat: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    later = tmp_path / "later.jpg"
+    grain = np.random.default_rng(9).normal(0, 2, (960, 1280, 3))
+    taken = cv2.imread(str(seat)) + grain
+    cv2.imwrite(str(later), np.clip(taken, 0, 255).astype(np.uint8))
+    assert run(["inspect", "--pair", str(seat), str(later)]) == DONE
+    out = capsys.readouterr().out
+    assert "seat.jpg against later.jpg" in out
+    assert "the same face, the second turned by" in out
+    assert run(["inspect", "--pair", str(seat), str(later), "--json"]) == DONE
+    compared = json.loads(capsys.readouterr().out)
+    assert compared["pair"]["same"]
+    assert min(compared["pair"]["turn_deg"], 360 - compared["pair"]["turn_deg"]) < 2
+    assert len(compared["pictures"]) == 2
+
+
+def test_pictures_of_two_things_are_no_pair(
+    seat: Path, bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["inspect", "--pair", str(seat), str(bench)]) == DONE
+    assert "not compared: the second picture cannot be used" in capsys.readouterr().out
+    assert run(["inspect", "--pair", str(seat)]) == NOT_DONE
+    assert "expected two: as found, then as left" in one_line(capsys.readouterr().err)
+
+
+def test_light_bands_are_counted_under_an_optical_flat(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    surface = Surface(dish=1.0, saddle=0.8)
+    picture, _ = taken(surface, surface.bore, Taken(perspective=True))
+    path = tmp_path / "bands.png"
+    cv2.imwrite(str(path), picture)
+    assert run(["inspect", "--light-bands", str(path), "--json"]) == DONE
+    (row,) = json.loads(capsys.readouterr().out)
+    # A band is half a wave of the helium line (checks U8): 587.56 nm / 2.
+    assert row["light_bands"]["um"] == pytest.approx(0.29378 * row["light_bands"]["bands"], abs=1e-3)
+    assert row["light_bands"]["bands"] == pytest.approx(out_of_flat(surface, surface.bore), rel=0.15)
+    assert run(["inspect", "--light-bands", str(path)]) == DONE
+    assert "light bands out of flat" in capsys.readouterr().out.replace("\n        ", " ")
+
+
+def test_light_bands_of_a_picture_without_any_are_not_counted(
+    seat: Path, bench: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["inspect", "--light-bands", str(seat), str(bench)]) == DONE
+    out = capsys.readouterr().out
+    assert out.count("  flat  not counted: ") == 2
+    assert "  flat  not counted: no face was found" in out
 
 
 def test_markers_are_printed_and_no_file_is_overwritten(
