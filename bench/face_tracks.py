@@ -144,10 +144,9 @@ def _worst_first(scored: list[Scored]) -> list[Scored]:
 def _told(proof: Evidence | None) -> str:
     if proof is None:
         return "not looked at"
-    channel = ("brightness", "texture")[proof.stronger]
     return (
         f"energy {proof.energy:6.0f} support {proof.support:.2f} coherent {proof.coherence:.2f} "
-        f"share {proof.share:.2f} {channel:10}"
+        f"share {proof.share:.2f}"
     )
 
 

@@ -22,13 +22,14 @@ from shared.photo import WearTrack
 
 Evenness = Literal["even", "uneven", "none", "undecided"]
 
-#: Chi squared that a band must explain to be a track, and share of the sectors in which it must show.
-_LEAST_ENERGY, _LEAST_SUPPORT = 300.0, 0.5
-#: Share of what is coherent round the ring that a track explains. Measured on faces of two renderers:
-#: plain ones 0.04 to 0.52 (those with concentric lapping marks most), worn ones 0.67 and more.
+#: What a band must weigh to be a track, and the share of the sectors in which it must show. Measured on faces
+#: of two renderers (development pictures): faint tracks weigh 785 and more, plain faces below 410
+#: unless they have concentric lapping marks.
+_LEAST_WEIGHT, _LEAST_SUPPORT = 500.0, 0.5
+#: Share of what is coherent round the ring that a track explains: worn faces 0.64 and more, plain ones up to
+#: 0.57 (concentric lapping marks). A strong track with grooves of its own explains less (0.57 at 17000).
 _LEAST_SHARE = 0.6
-#: Weight of the energy where the contrast changes its sign all the time, against one where it never does.
-_INCOHERENT = 0.4
+_STRONG_WEIGHT, _STRONG_SHARE = 6000.0, 0.5
 #: Less of the face than this tells nothing of how it wore all round; less than the other, nothing at all.
 _LEAST_JUDGED, _LEAST_SEEN = 0.5, 0.25
 #: Uneven from this offset on, in millimetres where a scale is known, else in widths of the face, and from
@@ -94,7 +95,9 @@ def find_track(lit: LitStrip, mm_per_radius: float | None) -> Track:
         return Track("undecided", lit.judged_share)
     table = bands(found)
     band = best_band(table)
-    proof = evidence(band.table, band)
+    proofs = evidence(band.table, band)
+    channel = max(range(len(proofs)), key=lambda n: (_is_track(proofs[n]), proofs[n].weight))
+    proof = proofs[channel]
     judged = lit.judged_share >= _LEAST_JUDGED
     if not _is_track(proof):
         return Track("none" if judged else "undecided", lit.judged_share, None, proof)
@@ -103,15 +106,16 @@ def find_track(lit: LitStrip, mm_per_radius: float | None) -> Track:
     course = Course(
         _radii(band.inner, lit, found.rows),
         _radii(band.outer, lit, found.rows),
-        ~gaps(alone[proof.stronger], found.seen, band.table.seen),
+        ~gaps(alone[channel], found.seen, band.table.seen),
     )
     evenness = _evenness(course, 1 - lit.strip.plane.bore, mm_per_radius) if judged else "undecided"
     return Track(evenness, lit.judged_share, course, proof)
 
 
 def _is_track(proof: Evidence) -> bool:
-    weighed = proof.energy * (_INCOHERENT + (1 - _INCOHERENT) * proof.coherence)
-    return weighed >= _LEAST_ENERGY and proof.support >= _LEAST_SUPPORT and proof.share >= _LEAST_SHARE
+    if proof.weight < _LEAST_WEIGHT or proof.support < _LEAST_SUPPORT:
+        return False
+    return proof.share >= (_LEAST_SHARE if proof.weight < _STRONG_WEIGHT else _STRONG_SHARE)
 
 
 def _radii(edge: Array, lit: LitStrip, rows: int) -> Array:

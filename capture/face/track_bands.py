@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from capture.face.track_profiles import SECTORS, Array, Profiles
 
-#: Powers of the height that are smooth: level, slope, bend.
-_SMOOTH_POWERS = 3
+#: Powers of the height that are smooth, by channel: level and slope of the brightness; of the texture more, since
+#: the unrolling smooths it the more the nearer to the centre it is.
+_POWERS = (2, 4)
 #: Sectors that the noise's differences are taken over: far enough for blotches, near for a track that moves.
 _LAG = 2
 #: Width of the bands that the noise is first taken from, in shares of the rows: so narrow that most places
@@ -35,7 +36,7 @@ class Bands:
     total: Array
     """Their sums up to each edge, shape = (channels, rows + 1, SECTORS): a band has the difference of two."""
     smooth: Array
-    """Sums of the smooth curves up to each edge, shape = (rows + 1, powers)."""
+    """Sums of the smooth curves up to each edge, shape = (channels, rows + 1, powers)."""
     noise: Array
     """Standard deviation of a contrast where no band is, shape = (channels,)."""
     seen: Array
@@ -69,8 +70,8 @@ class Bands:
         i, f = self._parted(inner)
         j, g = self._parted(outer)
         amount = self._sums(j, g) - self._sums(i, f)
-        step = np.diff(self.smooth, axis=0)
-        curves = self.smooth[j] + g[..., None] * step[j] - self.smooth[i] - f[..., None] * step[i]
+        step = np.diff(self.smooth, axis=1)
+        curves = self.smooth[:, j] + g[..., None] * step[:, j] - self.smooth[:, i] - f[..., None] * step[:, i]
         # A row that is covered in part weighs its share squared.
         covered = (j + g) - (i + f) - f * (1 - f) - g * (1 - g)
         return amount, np.maximum(covered - (curves**2).sum(axis=-1), _LEAST_SIZE)
@@ -107,17 +108,23 @@ class Bands:
 
 def bands(found: Profiles) -> Bands:
     """Make ready to measure bands in a face's profiles."""
-    smooth = _smooth(found.rows)
-    rest = found.values - smooth @ (smooth.T @ found.values)
-    sums = _up_to_edges(smooth)
+    smooth = [_smooth(found.rows, powers) for powers in _POWERS]
+    rest = np.stack(
+        [values - curves @ (curves.T @ values) for values, curves in zip(found.values, smooth, strict=True)]
+    )
+    most = max(_POWERS)
+    sums = np.stack(
+        [np.pad(_up_to_edges(curves), ((0, 0), (0, most - curves.shape[1]))) for curves in smooth]
+    )
     noise = _noise(rest, found.seen, sums, max(1, round(_NOISE_WIDTH * found.rows)))
     return Bands(rest, np.stack([_up_to_edges(channel) for channel in rest]), sums, noise, found.seen)
 
 
-def _smooth(rows: int) -> Array:
+def _smooth(rows: int, powers: int) -> Array:
     height = np.linspace(-1, 1, rows)
-    powers = np.column_stack([height**power for power in range(_SMOOTH_POWERS)])
-    return np.asarray(np.linalg.qr(powers)[0], np.float64)
+    return np.asarray(
+        np.linalg.qr(np.column_stack([height**power for power in range(powers)]))[0], np.float64
+    )
 
 
 def _up_to_edges(values: Array) -> Array:
@@ -131,9 +138,9 @@ def _noise(rest: Array, seen: Array, smooth: Array, width: int) -> Array:
     apart = ((np.roll(rest, -_LAG, axis=2) - rest) / np.sqrt(2))[:, :, both]
     if not apart.size:
         return np.ones(len(rest))
-    size = np.maximum(width - ((smooth[width:] - smooth[:-width]) ** 2).sum(axis=1), _LEAST_SIZE)
     result = []
-    for channel in apart:
+    for channel, curves in zip(apart, smooth, strict=True):
+        size = np.maximum(width - ((curves[width:] - curves[:-width]) ** 2).sum(axis=1), _LEAST_SIZE)
         total = _up_to_edges(channel)
         amount = (total[width:] - total[:-width]) / np.sqrt(size)[:, None]
         result.append(1.4826 * float(np.median(np.abs(amount))))

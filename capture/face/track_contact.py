@@ -9,23 +9,25 @@ from capture.face.track_profiles import SECTORS, Array
 
 #: How much the contrast of a touched sector may stray from that of the others, as a share of it.
 _STRAY = 0.3
+#: Contrast that a gap has by chance, of the light across the face, as a share of the usual.
+_REST = 0.25
 #: A stretch is a gap when what is left of the contrast is less than this share ...
-_LEFT = 0.35
+_LEFT = 0.55
 #: ... it is this many sectors long (10 degrees) ...
 _LEAST_SECTORS = 2
 #: ... "nothing there" is likelier than "as elsewhere" by this (natural logarithm of the ratio) ...
 _LEAST_EVIDENCE = 6.0
 #: ... and at both its ends this share of the contrast goes within two sectors: a lamp's highlight in which a
 #: shiny track fades, or turns from bright to dark, has soft ends.
-_SHARP = 0.55
+_SHARP = 0.5
 #: Within it no sector has more than this share of the usual contrast, noise apart (in its standard
 #: deviations): what has, dark or bright, is a deposit.
-_NOTHING, _NOISE = 0.5, 2.0
+_NOTHING, _NOISE = 0.65, 2.0
 #: Stretches that are looked at.
 _MOST_LOOKED_AT = 5
-#: Sectors on each side from which the usual contrast of a place is taken: 60 degrees.
-_AROUND = 12
-_USUAL = 0.7
+#: Sectors on each side from which the usual contrast of a place is taken: 90 degrees.
+_AROUND = 18
+_USUAL = 0.75
 #: Sectors beside one that is not seen that tell nothing either.
 _HALO = 2
 #: Sectors that a chip or a deposit can spoil: 20 degrees.
@@ -68,11 +70,11 @@ def _long_runs(spoilt: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _evidence(contrast: Array, usual: Array, seen: Array) -> Array:
-    """Return how much likelier nothing is than the usual, logarithm of the ratio, shape = (SECTORS,)."""
+    """Return how much likelier the rest is than the usual, logarithm of the ratio, shape = (SECTORS,)."""
     spread = 1 + (_STRAY * usual) ** 2
-    # What lies above the usual counts as the usual.
-    inside = np.minimum(contrast, usual)
-    return np.where(seen > 0, ((inside - usual) ** 2 - inside**2) / (2 * spread), 0.0)
+    rest = _REST * usual
+    inside = np.clip(contrast, rest, usual)
+    return np.where(seen > 0, ((inside - usual) ** 2 - (inside - rest) ** 2) / (2 * spread), 0.0)
 
 
 def _is_gap(contrast: Array, usual: Array, run: NDArray[np.intp]) -> bool:
@@ -93,7 +95,7 @@ def _falls(contrast: Array, usual: Array, end: int, way: int) -> bool:
         end += way
     ends = end + np.arange(-1, 2)
     fall = contrast[(ends + way) % SECTORS] - contrast[(ends - way) % SECTORS]
-    return bool(fall.max() > _SHARP * usual[(end + 3 * way) % SECTORS])
+    return bool(fall.max() > _SHARP * usual[(end + 3 * way) % SECTORS] + _NOISE)
 
 
 def _usual(contrast: Array, known: NDArray[np.bool_]) -> Array:

@@ -17,6 +17,8 @@ from capture.face.track_profiles import ANGLES, Array
 
 #: Contrast, in standard deviations of the noise, from which a sector shows a band.
 _SHOWS = 2.0
+#: Weight of the energy where the contrast changes its sign all the time, against one where it never does.
+_INCOHERENT = 0.4
 #: Sectors between which the noise is taken: 20 degrees.
 _LAG = 4
 #: Differences count at most so many times the median one, squared: a chip is no noise.
@@ -32,31 +34,37 @@ class Evidence:
     support: float
     """Share of the judged sectors in which it shows."""
     coherence: float
-    """1: the contrast has one sign all round; 0: as often the other one. Of the stronger channel."""
+    """1: the contrast has one sign all round; 0: as often the other one."""
     share: float
     """Share of what is coherent over neighbouring sectors that the band explains; lapping marks that go round
-    the ring leave most of it unexplained. Of the stronger channel."""
-    stronger: int
-    """The channel that shows it more."""
+    the ring leave most of it unexplained."""
+
+    @property
+    def weight(self) -> float:
+        """Energy, less where the contrast keeps changing its sign."""
+        return self.energy * (_INCOHERENT + (1 - _INCOHERENT) * self.coherence)
 
 
-def evidence(table: Bands, band: Band) -> Evidence:
-    """Weigh a band."""
+def evidence(table: Bands, band: Band) -> list[Evidence]:
+    """Weigh a band in each channel by itself."""
     basis = terms(ANGLES)
     inner, outer = basis @ band.inner, basis @ band.outer
     of_band = _of_band(table, inner, outer)
     noise = _noise(table, table.rest - of_band, float(np.mean(outer - inner)))
     alone = table.contrast(inner[None], outer[None]) * (table.noise / noise)[:, None, None]
-    energy, together = energies(alone, table.seen)
-    seen = together[:, 0][:, table.seen > 0]
-    strength = np.abs(seen)
-    stronger = int(np.argmax(np.median(strength, axis=1)))
+    shares = _share(table, of_band)
+    return [_weighed(alone[n : n + 1], table.seen, shares[n]) for n in range(len(alone))]
+
+
+def _weighed(alone: Array, seen: Array, share: float) -> Evidence:
+    energy, together = energies(alone, seen)
+    known = together[0, 0][seen > 0]
+    strength = np.abs(known)
     return Evidence(
         energy=float(energy[0]),
-        support=float((strength > _SHOWS).any(axis=0).mean()),
-        coherence=float(abs(seen[stronger].sum()) / max(float(strength[stronger].sum()), 1e-9)),
-        share=_share(table, of_band)[stronger],
-        stronger=stronger,
+        support=float((strength > _SHOWS).mean()),
+        coherence=float(abs(known.sum()) / max(float(strength.sum()), 1e-9)),
+        share=share,
     )
 
 
@@ -76,9 +84,9 @@ def _noise(table: Bands, left: Array, band_width: float) -> Array:
     if not apart.size:
         return table.noise
     total = np.concatenate([np.zeros_like(apart[:, :1]), np.cumsum(apart, axis=1)], axis=1)
-    curves = table.smooth[width:] - table.smooth[:-width]
-    size = np.maximum(width - (curves**2).sum(axis=1), 0.5)
-    squared = (total[:, width:] - total[:, :-width]) ** 2 / size[:, None]
+    curves = table.smooth[:, width:] - table.smooth[:, :-width]
+    size = np.maximum(width - (curves**2).sum(axis=-1), 0.5)
+    squared = (total[:, width:] - total[:, :-width]) ** 2 / size[:, :, None]
     usual = np.median(squared, axis=(1, 2), keepdims=True)
     spread = np.sqrt(np.minimum(squared, _MOST_SQUARED * usual).mean(axis=(1, 2)))
     return np.asarray(np.maximum(spread, table.noise), np.float64)
@@ -88,8 +96,8 @@ def _of_band(table: Bands, inner: Array, outer: Array) -> Array:
     """Return what of the profiles is the band, its strength averaged over neighbours; shape as table.rest."""
     rows = np.arange(table.rows)[:, None]
     shape = np.clip(np.minimum(rows + 1, outer) - np.maximum(rows, inner), 0, 1)
-    curves = np.diff(table.smooth, axis=0)
-    shape = shape - curves @ (curves.T @ shape)
+    curves = np.diff(table.smooth, axis=1)
+    shape = shape - curves @ (curves.transpose(0, 2, 1) @ shape)
     height = table.heights(inner[None], outer[None])[:, 0]
     height = neighbours(height) / np.maximum(neighbours(table.seen), 1)
     return np.asarray(height[:, None, :] * shape, np.float64)

@@ -23,6 +23,8 @@ _TERMS = 2 * ORDERS + 1
 _TOGETHER = 5
 #: Narrowest band, and narrowest rest of the face beside it, in shares of the judged width.
 _LEAST_WIDTH, _LEAST_REST = 0.15, 0.1
+#: A band is nowhere narrower than this share.
+_NARROWEST = 0.06
 #: Rows of the coarse search, at least, and sectors that it takes together.
 _COARSE_ROWS, _COARSE_SECTORS = 20, 4
 #: So many bands are climbed from, whose edges are so far apart, in shares of the judged width.
@@ -137,17 +139,15 @@ def _coarse(table: Bands) -> list[tuple[Array, Array]]:
 
 def _coarse_contrast(table: Bands, step: int) -> NDArray[np.float32]:
     """Return the magnitude of contrast, channels added, shape = (sectors, edges, edges), all coarse."""
-    smooth = table.smooth[::step]
-    size = np.maximum(
-        np.abs(np.arange(len(smooth))[:, None] - np.arange(len(smooth))) * step
-        - ((smooth[:, None] - smooth) ** 2).sum(axis=-1),
-        1.0,
-    )
+    smooth = table.smooth[:, ::step]
+    places = np.arange(smooth.shape[1])
+    curves = ((smooth[:, :, None] - smooth[:, None]) ** 2).sum(axis=-1)
+    size = np.maximum(np.abs(places[:, None] - places) * step - curves, 1.0)
     total = (table.total * table.seen)[:, ::step]
     total = total.reshape(*total.shape[:2], -1, _COARSE_SECTORS).sum(axis=-1) / table.noise[:, None, None]
     total = total.transpose(0, 2, 1)
-    strength = np.abs(total[:, :, None, :] - total[:, :, :, None]).sum(axis=0)
-    return np.ascontiguousarray(strength / np.sqrt(size), np.float32)
+    strength = np.abs(total[:, :, None, :] - total[:, :, :, None]) / np.sqrt(size)[:, None]
+    return np.ascontiguousarray(strength.sum(axis=0), np.float32)
 
 
 def _starts(rows: int, step: int) -> tuple[Array, Array, Array, Array]:
@@ -200,4 +200,6 @@ def _of(table: Bands, basis: Array, states: Array) -> Array:
     """Return the energy of each candidate, shape = (candidates,)."""
     inner, outer = states[:, :_TERMS] @ basis.T, states[:, _TERMS:] @ basis.T
     energy, _ = energies(table.contrast(inner, outer), table.seen)
-    return np.where(_allowed(states[:, 0], states[:, _TERMS], table.rows), energy, -np.inf)
+    fits = _allowed(states[:, 0], states[:, _TERMS], table.rows)
+    fits &= (outer - inner).min(axis=1) >= _NARROWEST * table.rows
+    return np.where(fits, energy, -np.inf)

@@ -31,7 +31,7 @@ _SEEN_SHARE = 0.4
 _CELL_SHARE = 0.3
 #: Rows at each end that a plane a few per cent of the face's width off can spoil; how far they may leave the
 #: range of the others, in times of it.
-_END_SHARE, _END_MORE = 0.08, 0.5
+_END_SHARE, _END_MORE = 0.08, 0.25
 #: How far any row may leave the range of 90 per cent of them all, in times of it.
 _MORE = 0.5
 #: Window of the fine texture, pixels: what is coarser is brightness.
