@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from capture.face.track_profiles import SECTORS, Array, Profiles
 
-#: Powers of the height that are smooth, by channel: level and slope of the brightness; of the texture more, since
-#: the unrolling smooths it the more the nearer to the centre it is.
+#: Powers of the height that are smooth, by channel: level and slope of the brightness; of the texture more,
+#: since the unrolling smooths it the more the nearer to the centre it is.
 _POWERS = (2, 4)
 #: Sectors that the noise's differences are taken over: far enough for blotches, near for a track that moves.
 _LAG = 2
