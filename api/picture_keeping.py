@@ -18,7 +18,7 @@ from capture.video import has_video, sharpest_frame
 from shared.errors import PictureError
 from shared.job_sheet import JobSheet
 from shared.photo import FaceReport, Photo
-from shared.record import EventEntry, PhotoEntry
+from shared.record import EventEntry, PhotoEntry, RebuildRecord
 
 PICTURES = "pictures"
 THUMBNAILS = "thumbnails"
@@ -56,9 +56,11 @@ class PictureKeeper:
         if asked and has_video(self._recording):
             yield from self._of_video(asked)
 
-    def look(self, photos: Sequence[PhotoEntry]) -> dict[str, FaceReport]:
+    def look(self, record: RebuildRecord) -> dict[str, FaceReport]:
         """Return what the pictures of seal faces show, by the name in the record."""
-        return look_at_faces(self._folder, self._sheet, photos)
+        seen = look_at_faces(self._folder, self._sheet, record)
+        self.remarks += seen.remarks
+        return seen.reports
 
     def shown(self, photos: Sequence[PhotoEntry]) -> dict[str, bytes]:
         """Return the bytes of the pictures that a report shows, by the name in the record."""

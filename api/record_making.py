@@ -10,7 +10,7 @@ from extract.observer import NOBODY, Observer
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import JobSheet
 from shared.photo import FaceReport, Photo
-from shared.record import EventEntry, Evidence, Job, NoteEntry, PhotoEntry, RebuildRecord
+from shared.record import EventEntry, Evidence, Job, NoteEntry, RebuildRecord
 from shared.settings import Settings
 from shared.speech import Utterance
 
@@ -51,7 +51,7 @@ class MadeWith:
 #: Asked for the pictures once the commands are known.
 SeePictures = Callable[[Sequence[EventEntry]], Iterable[Photo]]
 #: Gives the reports of those photos that show a seal face, by their name in the record.
-LookAtFaces = Callable[[Sequence[PhotoEntry]], Mapping[str, FaceReport]]
+LookAtFaces = Callable[[RebuildRecord], Mapping[str, FaceReport]]
 
 
 def make_record(
@@ -75,7 +75,7 @@ def make_record(
         made_with: what heard.
         settings: from when on a reading is sure and talk is job talk.
         see: gives the photos; it is told of the pictures that were asked for.
-        look: inspects those of the photos that show a seal face.
+        look: inspects those photos of the record so far that show a seal face.
         remarks: what else is to be noted; asked for last.
         observer: looks on while the utterances are read.
     """
@@ -86,7 +86,7 @@ def make_record(
     for photo in photos:
         builder.see(photo)
     # Only now is known which part each photo shows.
-    reports = look(builder.record().photos) if photos else {}
+    reports = look(builder.record()) if photos else {}
     for photo in photos:
         if photo.picture in reports:
             builder.see(photo.model_copy(update={"face_report": reports[photo.picture]}))

@@ -228,7 +228,13 @@ def _legend(inspection: Inspection, height: int) -> Picture:
     if report.usable:
         y = _keyed(legend, EDGE, size_words(report), y + 8, dashed=False)
         if report.track is not None:
-            y = _keyed(legend, TRACK, "track: " + track_words(report.track), y + 8, dashed=True)
+            y = _keyed(
+                legend,
+                TRACK,
+                ("track: " if report.track.present else "") + track_words(report.track),
+                y + 8,
+                dashed=True,
+            )
         for number, defect in enumerate(report.defects[:_LISTED], 1):
             colour, square = mark_colour(defect.kind), not is_damage(defect)
             badge(legend, number, (40, y + 10), colour, square=square)

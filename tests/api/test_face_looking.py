@@ -67,6 +67,22 @@ def test_photos_of_seal_faces_are_inspected_and_the_others_are_not(
     assert question.text in page
 
 
+@pytest.mark.parametrize(("said", "compared"), [("carbon's good", True), ("put in a new seal", False)])
+def test_a_face_that_goes_back_is_compared_as_found_and_as_left(
+    talk: Path, process: Process, photos: Path, tmp_path: Path, said: str, compared: bool
+) -> None:
+    face = cv2.imread(str(photos / "rotating_face_as_found.jpg"))
+    cv2.imwrite(str(photos / "rotating_face_as_left.jpg"), np.clip(face.astype(int) + 4, 0, 255))
+    script = tmp_path / "talk.json"
+    script.write_text(json.dumps([TALK[0], said]))
+    assert process(talk, "--photos", str(photos), "--engine", "scripted", "--model", str(script)) == DONE
+    notes = [n for n in record_in(tmp_path / "out").notes if n.evidence.rule == "as found against as left"]
+    assert len(notes) == compared
+    for note in notes:
+        assert "pictures/rotating_face_as_found.jpg against pictures/rotating_face_as_left.jpg" in note.text
+        assert "the same face" in note.text
+
+
 @pytest.mark.parametrize(
     ("of", "diameter", "face"),
     [

@@ -280,6 +280,7 @@ def test_the_demo_folder_is_read_as_its_expected_record_says() -> None:
         ("img_0033.jpg", None, "either", "nobody", 71.0),
         ("impeller_as_found.jpg", "impeller", "as_found", "file_name", None),
         ("stationary_seat_as_found.jpg", "stationary_seat", "as_found", "file_name", None),
+        ("stationary_seat_as_left.jpg", "stationary_seat", "as_left", "file_name", None),
     ]
 
 
