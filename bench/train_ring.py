@@ -82,25 +82,42 @@ def _true_edges(true: TruePicture, place: Place, to_full: Array) -> tuple[Flags,
 def learn(samples: list[Sample]) -> Array:
     """Return the weights of the measures, unscaled, shape = (measures,)."""
     taught = [one for one in samples if one.right.any()]
-    together = np.concatenate([one.measures for one in taught])
-    spread = together.std(axis=0) + 1e-9
+    spread = np.concatenate([one.measures for one in taught]).std(axis=0) + 1e-3
+    scaled = [(one.measures / spread, one.right) for one in taught]
     weights = np.zeros(len(spread))
+    worth = _worth(scaled, weights)
     for _ in range(_STEPS):
-        slope = -weights / PRIOR**2
-        bend = -np.eye(len(spread)) / PRIOR**2
-        for one in taught:
-            scaled = one.measures / spread
-            belief = _belief(scaled @ weights)
-            right = belief * one.right
-            right /= right.sum()
-            slope += (right - belief) @ scaled
-            mean = belief @ scaled
-            bend -= (scaled * belief[:, None]).T @ scaled - np.outer(mean, mean)
+        slope, bend = _slopes(scaled, weights)
         move = np.linalg.solve(bend, slope)
-        weights = weights - move * min(1.0, 2.0 / float(np.abs(move).max()))
-        if float(np.abs(move).max()) < 1e-5:
+        share = 1.0
+        while share > 1e-3 and (better := _worth(scaled, weights + share * move)) <= worth:
+            share /= 2
+        if share <= 1e-3 or better - worth < 1e-4:
             break
+        weights, worth = weights + share * move, better
     return np.asarray(weights / spread, np.float64)
+
+
+def _worth(scaled: list[tuple[Array, Flags]], weights: Array) -> float:
+    """Log of the belief in the right pairs, less the prior."""
+    total = -0.5 * float(weights @ weights) / PRIOR**2
+    for measures, right in scaled:
+        total += float(np.log(_belief(measures @ weights)[right].sum() + 1e-12))
+    return total
+
+
+def _slopes(scaled: list[tuple[Array, Flags]], weights: Array) -> tuple[Array, Array]:
+    """Slope of the worth, and its bend as far as that is never upwards."""
+    slope = -weights / PRIOR**2
+    bend = np.eye(len(weights)) / PRIOR**2
+    for measures, right in scaled:
+        belief = _belief(measures @ weights)
+        chosen = belief * right
+        chosen = chosen / chosen.sum()
+        slope = slope + (chosen - belief) @ measures
+        mean = belief @ measures
+        bend = bend + (measures * belief[:, None]).T @ measures - np.outer(mean, mean)
+    return np.asarray(slope, np.float64), np.asarray(bend, np.float64)
 
 
 def _belief(scores: Array) -> Array:

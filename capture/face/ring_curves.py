@@ -12,17 +12,25 @@ from capture.face.ring_disc import Disc
 from capture.face.ring_frame import Curve, waves
 
 Array = NDArray[np.float64]
+Index = NDArray[np.int64]
 
 #: A piece that starts a curve reaches over so many degrees at least.
 _LEAST_DEG = 24
 #: A circle smaller than this share of the disc is texture or a screw.
 _LEAST_SIZE = 0.15
 #: Pieces tried in a disc, the longest first.
-_MOST_PIECES = 40
+_MOST_PIECES = 60
 #: Two curves are one if they lie apart by less than this share of the radius, or so many pixels, round about.
 _SAME_SHARE, _SAME_PX = 0.005, 1.2
-#: How far a curve may be shifted (share of its radius) and stretched: the prior of the fit.
-_SHIFT, _STRETCH = 0.15, 0.12
+#: Half width of the band, in shares of the radius, whose hits are fitted, step by step.
+_WIDTHS = (0.03, 0.015, 0.007)
+#: How far a curve may be shifted (share of its radius), and stretched before and after the tilt is known: the
+#: prior of the fit. Once it is known, all edges of the part share it but for a little perspective.
+_SHIFT, _STRETCH, _STRETCH_KNOWN = 0.15, 0.12, 0.008
+#: A longer piece may hold branches of two edges: it starts a curve from every such part of it as well.
+_PART_DEG = 75
+#: A start of which so much lies on a found curve gives nothing new.
+_EXPLAINED = 0.7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,20 +46,23 @@ class Edge:
     """Median size of the step where seen, usual steps."""
 
 
-def find_edges(disc: Disc, least: float = 0.3, most: int = 24) -> list[Edge]:
+def find_edges(disc: Disc, tilt_known: bool = False, least: float = 0.3, most: int = 24) -> list[Edge]:
     """Find the curves of a disc, the best seen first.
 
     Args:
         disc: unrolled.
+        tilt_known: the disc's frame has the tilt of the part already.
         least: support below which a curve is left out.
         most: curves to return.
     """
     row, column = np.nonzero(disc.hits)
     if len(row) < 20:
         return []
-    points = _Points(disc, row, column)
+    points = _Points(disc, row, column, _STRETCH_KNOWN if tilt_known else _STRETCH)
     found: list[Edge] = []
     for piece in _pieces(disc, row, column):
+        if _explained(points, piece, found):
+            continue
         edge = _edge(points, piece)
         if edge is not None and edge.support >= least and not _known(edge, found, points):
             found.append(edge)
@@ -62,8 +73,9 @@ def find_edges(disc: Disc, least: float = 0.3, most: int = 24) -> list[Edge]:
 class _Points:
     """All hits of a disc with what the fits need of them."""
 
-    def __init__(self, disc: Disc, row: NDArray[np.int64], column: NDArray[np.int64]) -> None:
+    def __init__(self, disc: Disc, row: Index, column: Index, stretch: float) -> None:
         self.disc = disc
+        self.stretch = stretch
         self.column = column
         self.radius = disc.radii[row] + (disc.radii[1] - disc.radii[0]) * _between(disc, row, column)
         self.step = disc.step[row, column].astype(np.float64)
@@ -72,7 +84,7 @@ class _Points:
         self.waves = self.waves_of_columns[column]
 
 
-def _between(disc: Disc, row: NDArray[np.int64], column: NDArray[np.int64]) -> Array:
+def _between(disc: Disc, row: Index, column: Index) -> Array:
     """How far the extreme lies from its row, by a parabola, in rows."""
     size = np.abs(disc.step)
     before, here, after = size[row - 1, column], size[row, column], size[row + 1, column]
@@ -82,12 +94,12 @@ def _between(disc: Disc, row: NDArray[np.int64], column: NDArray[np.int64]) -> A
     )
 
 
-def _pieces(disc: Disc, row: NDArray[np.int64], column: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+def _pieces(disc: Disc, row: Index, column: Index) -> list[Index]:
     """Indices of the hits of each connected piece, the longest first; signs are kept apart."""
     columns = disc.columns
     least = _LEAST_DEG * columns / 360
     sign = disc.step[row, column] > 0
-    pieces: list[NDArray[np.int64]] = []
+    pieces: list[Index] = []
     for one in (True, False):
         chosen = np.flatnonzero(sign == one)
         canvas = np.zeros(disc.hits.shape, np.uint8)
@@ -97,35 +109,63 @@ def _pieces(disc: Disc, row: NDArray[np.int64], column: NDArray[np.int64]) -> li
         label = labels[row[chosen], column[chosen]]
         order = np.argsort(label, kind="stable")
         cuts = np.flatnonzero(np.diff(label[order])) + 1
-        pieces += [chosen[part] for part in np.split(order, cuts) if len(part) >= least]
+        for part in np.split(order, cuts):
+            if len(part) >= least:
+                pieces += [chosen[part], *_parts(chosen[part], column, _PART_DEG * columns // 360)]
     pieces.sort(key=lambda part: -len(part))
     return pieces[:_MOST_PIECES]
 
 
-def _edge(points: _Points, piece: NDArray[np.int64]) -> Edge | None:
-    """Fit a piece, then all that lies on its curve, narrowing."""
+def _parts(piece: Index, column: Index, wide: int) -> list[Index]:
+    """Cut a long piece by columns."""
+    if len(piece) < 1.5 * wide:
+        return []
+    which = column[piece] // wide
+    parts = [piece[which == one] for one in np.unique(which)]
+    return [part for part in parts if len(part) >= wide // 2]
+
+
+def _explained(points: _Points, piece: Index, found: list[Edge]) -> bool:
+    """Whether most of a piece lies on one well seen curve that steps the same way."""
+    sign = np.sign(points.step[piece[0]])
+    for edge in found:
+        if edge.support > 0.6 and edge.sign * sign > 0.2:
+            off = points.radius[piece] - edge.curve.size * (1 + points.waves[piece] @ edge.curve.waves)
+            if float(np.mean(np.abs(off) < 1.5)) > _EXPLAINED:
+                return True
+    return False
+
+
+def _edge(points: _Points, piece: Index) -> Edge | None:
+    """Fit a piece, then all that lies on its curve and steps the same way, narrowing.
+
+    A piece that runs far round says by itself where its curve lies; a short one must look further.
+    """
     curve = _fitted(points, piece, Curve(float(np.median(points.radius[piece])), np.zeros(4)))
-    for wide in (0.03, 0.015, 0.008):
+    sign = points.step[piece[0]]
+    share = len(piece) / points.disc.columns
+    for wide in _WIDTHS[(share > 0.25) + (share > 0.5) :]:
         near = _near(points, curve, wide)
+        near = near[points.step[near] * sign > 0]
         if len(near) < 12:
             return None
         curve = _fitted(points, near, curve)
     return _seen(points, curve)
 
 
-def _near(points: _Points, curve: Curve, wide: float) -> NDArray[np.int64]:
+def _near(points: _Points, curve: Curve, wide: float) -> Index:
     """Indices of hits within a share of the radius, or two pixels."""
     off = np.abs(points.radius - curve.size * (1 + points.waves @ curve.waves))
     return np.flatnonzero(off < max(wide * curve.size, 1.5))
 
 
-def _fitted(points: _Points, chosen: NDArray[np.int64], start: Curve) -> Curve:
+def _fitted(points: _Points, chosen: Index, start: Curve) -> Curve:
     """Robust least squares of size and waves, held by the prior."""
     basis = np.column_stack([np.ones(len(chosen)), points.waves[chosen]])
     radius = points.radius[chosen]
     answer = start.size * np.concatenate([[1.0], start.waves])
     sigma = max(0.004 * start.size, 1.0)
-    prior = np.array([0.0, _SHIFT, _SHIFT, _STRETCH, _STRETCH]) * start.size
+    prior = np.array([0.0, _SHIFT, _SHIFT, points.stretch, points.stretch]) * start.size
     hold = np.concatenate([[0.0], (sigma / prior[1:]) ** 2])
     for _ in range(4):
         left = radius - basis @ answer
@@ -140,7 +180,7 @@ def _seen(points: _Points, curve: Curve) -> Edge | None:
     """Count the columns in which the curve is seen, by the sign that prevails."""
     if not _LEAST_SIZE < curve.size / points.disc.radii[-1] < 1.05:
         return None
-    near = _near(points, curve, 0.007)
+    near = _near(points, curve, 0.005)
     if len(near) < 12:
         return None
     columns = points.disc.columns

@@ -23,6 +23,20 @@ LEAST_BORE, MOST_BORE = 0.42, 0.96
 _COLUMNS = 90
 #: Work pixels that an edge spreads over, left out beside it; and the width of a band beside an edge.
 _EDGE_PX, _BAND_PX = 2.0, 4.0
+#: Grey levels that are added before brightnesses are compared as ratios: below, noise and stray light rule.
+_DARK = 10.0
+
+#: Measures that are never below nothing and spread widely are taken as log(value + this): twice as much
+#: counts alike at every size, and nothing at all is no cliff.
+_LOGGED = {
+    "unlike": 0.02, "unlike_colour": 0.02, "jump_across": 0.02, "swing_across": 0.02, "rest_across": 0.01,
+    "spread": 0.02, "spread_most": 0.02, "round_about": 0.03, "slope": 0.02, "bend_size": 0.02,
+    "shift": 0.003, "tilt_differs": 0.003, "opposed": 0.03, "agreed": 0.03, "off_between": 0.03,
+    "jump_outer": 0.03, "jump_inner": 0.03, "swing_outer": 0.1, "swing_inner": 0.1, "rest_outer": 0.02,
+    "rest_inner": 0.02,
+    "swing_between": 0.1, "jump_between": 0.03, "contrast_outer": 0.02, "contrast_inner": 0.02,
+    "colour_outer": 0.02, "colour_inner": 0.02, "bounds_alike": 0.05, "bore_spread": 0.02,
+}  # fmt: skip
 
 Measures = dict[str, Array]
 """Name of a measure to its values, shape = (pairs,) each."""
@@ -74,8 +88,12 @@ def measure(disc: Disc, edges: list[Edge]) -> Pairs:
             _of_annulus(bands, beside, pairs),
             _of_geometry(disc, edges, pairs),
             _of_others(edges, pairs),
+            _of_jumps(edges, beside, pairs),
+            _of_heights(edges, pairs),
         ):
             pairs.measures.update(part)
+        for name, least in _LOGGED.items():
+            pairs.measures[name] = np.log(pairs.measures[name] + least)
     return pairs
 
 
@@ -216,4 +234,64 @@ def _of_others(edges: list[Edge], pairs: Pairs) -> Measures:
         "within_most": within.max(axis=1),
         "weight_outer": weight[pairs.outer],
         "weight_inner": weight[pairs.inner],
+    }
+
+
+def _of_jumps(edges: list[Edge], beside: tuple[Array, Array], pairs: Pairs) -> Measures:
+    """How the jump of brightness over an edge changes round about.
+
+    Over the edge of a track it is the same all round: both sides lie in one plane. Over the edge to a
+    chamfer, a wall or a shadow it swings with the direction of the light.
+    """
+    jump = np.log((beside[1][..., 0] + _DARK) / (beside[0][..., 0] + _DARK))
+    mean, swing, rest = _swing(jump)
+    support = np.array([edge.support for edge in edges])
+    sizes = np.array([edge.curve.size for edge in edges])
+    between = (sizes > sizes[pairs.inner][:, None] * 1.012) & (sizes < sizes[pairs.outer][:, None] * 0.988)
+    at_outer, at_inner = beside[0][pairs.outer], beside[1][pairs.inner]
+    across = _swing(np.log((at_outer[..., 0] + _DARK) / (at_inner[..., 0] + _DARK)))
+    return {
+        "jump_outer": np.abs(mean)[pairs.outer],
+        "jump_inner": np.abs(mean)[pairs.inner],
+        "swing_outer": np.sqrt(swing)[pairs.outer],
+        "swing_inner": np.sqrt(swing)[pairs.inner],
+        "rest_outer": np.sqrt(rest)[pairs.outer],
+        "rest_inner": np.sqrt(rest)[pairs.inner],
+        "swing_between": np.where(between, np.sqrt(swing) * support, 0.0).max(axis=1),
+        "jump_between": np.where(between, np.abs(mean) * support, 0.0).max(axis=1),
+        "swing_across": np.sqrt(across[1]),
+        "jump_across": np.abs(across[0]),
+        "rest_across": np.sqrt(across[2]),
+    }
+
+
+def _swing(values: Array) -> tuple[Array, Array, Array]:
+    """Mean, size of the first wave, and spread of what is left, of values round the circle, (n,) each."""
+    angles = np.arange(values.shape[1]) * (2 * np.pi / values.shape[1])
+    mean = np.median(values, axis=1)
+    cos = 2 * (values * np.cos(angles)).mean(axis=1)
+    sin = 2 * (values * np.sin(angles)).mean(axis=1)
+    left = values - mean[:, None] - cos[:, None] * np.cos(angles) - sin[:, None] * np.sin(angles)
+    return mean, np.hypot(cos, sin), np.median(np.abs(left), axis=1)
+
+
+def _of_heights(edges: list[Edge], pairs: Pairs) -> Measures:
+    """Whether all else lies deeper: under tilt and perspective, deeper edges shift to one side."""
+    sizes = np.array([edge.curve.size for edge in edges])
+    support = np.array([edge.support for edge in edges])
+    shifts = np.array([edge.curve.waves[:2] for edge in edges]) * sizes[:, None]
+    face = (shifts[pairs.outer] + shifts[pairs.inner]) / 2
+    off = (shifts[None] - face[:, None]) / sizes[pairs.outer][:, None, None]
+    outside = sizes > sizes[pairs.outer][:, None] * 1.012
+    inside = sizes < sizes[pairs.inner][:, None] * 0.988
+    weight = support**2 * (outside | inside)
+    mean = (off * weight[..., None]).sum(axis=1)
+    way = mean / (np.hypot(mean[:, 0], mean[:, 1]) + 1e-6)[:, None]
+    along = (off * way[:, None]).sum(axis=2)
+    same = (off * way[:, None]).sum(axis=2)
+    between = (~(outside | inside)) * support**2
+    return {
+        "opposed": np.sqrt((np.maximum(-along, 0.0) * weight).sum(axis=1)),
+        "agreed": np.sqrt((np.maximum(same, 0.0) * weight).sum(axis=1)),
+        "off_between": np.sqrt((np.hypot(off[..., 0], off[..., 1]) * between).sum(axis=1)),
     }

@@ -10,6 +10,7 @@ from capture.face.edges import SmallPicture, edge_points, small_picture
 from capture.face.ring_centres import find_centres
 from capture.face.ring_curves import Edge, find_edges
 from capture.face.ring_disc import Disc, disc_about
+from capture.face.ring_faint import faint_edges
 from capture.face.ring_frame import Frame
 from capture.picture_quality import Picture
 
@@ -19,7 +20,7 @@ CLOSE_PX = 1280
 _BEYOND, _SEEN_WELL = 1.15, 0.5
 #: Supports that say how good a place is, and discs looked at closely.
 _COUNTED, _CLOSELY = 4, 2
-#: Two places are one if their best edges' centres lie nearer than this share of the larger edge's radius.
+#: Two places are one if their best edges' centres lie nearer than this share of the smaller edge's radius.
 _ONE_PLACE = 0.35
 
 
@@ -73,7 +74,8 @@ def _close(picture: SmallPicture, rough: Place, grown: float) -> Place:
     half = 0.5 * (grown - 1)
     frame = Frame(frame.centre * grown + half, frame.level)
     disc = disc_about(picture.picture, frame, furthest, columns=360, rows=480, along_deg=4.0)
-    return Place(disc, find_edges(disc))
+    edges = find_edges(disc, tilt_known=True)
+    return Place(disc, [*edges, *faint_edges(disc, edges)])
 
 
 def _common_frame(place: Place) -> Frame:
@@ -92,7 +94,7 @@ def _distinct(places: list[Place]) -> list[Place]:
         for other in kept:
             theirs = other.edges[0].curve
             apart = np.linalg.norm(theirs.frame(other.disc.frame).centre - centre)
-            if apart < _ONE_PLACE * max(best.size, theirs.size):
+            if apart < _ONE_PLACE * min(best.size, theirs.size):
                 break
         else:
             kept.append(place)

@@ -24,7 +24,7 @@ def assert_same(found: FacePlane | None, true: FacePlane) -> None:
     assert np.hypot(*apart) < 0.005 * true.outer.major_px
 
 
-@pytest.mark.parametrize(("tilt", "turn"), [(0.0, 0.0), (12.0, 40.0)])
+@pytest.mark.parametrize(("tilt", "turn"), [(0.0, 0.0), (12.0, 40.0), (24.0, 130.0), (34.0, 80.0)])
 def test_both_edges_are_found_among_shell_boot_step_and_track(tilt: float, turn: float) -> None:
     view = View(**{**vars_of(WIDE), "tilt_deg": tilt, "turn_deg": turn})
     found = find_ring(drawn(view))
