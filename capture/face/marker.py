@@ -36,10 +36,12 @@ _LEAST_RADIUS_MM, _MOST_RADIUS_MM = 8.0, 75.0
 _MOST_BENT = 0.012
 #: Several markers may differ by this share: else one is of another size or at another height.
 _MOST_APART = 0.02
-#: Perspective to expect, in 1 / outer radius (half a ring's relative change of scale): along the tilt, as
-#: a share of the sine of the tilt, is radius over distance; across it, what a ring beside the middle of the
-#: picture has, whose apparent tilt is not quite its own. More than so many times as much is no perspective.
-_ALONG_TILT, _ACROSS_TILT = 0.15, 0.015
+#: Perspective to expect (half of the change of scale over an outer radius) is radius over distance times the
+#: sine of the tilt. Radius over distance is radius in pixels over the lens's focal length in pixels, which is
+#: about the picture's longer side (phones 0.7 and more); a ring beside the middle of the picture is seen
+#: aslant by its offset over the same. So much is added for the fit of the ring; more than so many times as
+#: much is no perspective.
+_FIT = 0.005
 _MOST_PERSPECTIVE = 3.0
 
 
@@ -56,7 +58,7 @@ def find_marker(picture: Picture, plane: FacePlane) -> float | None:
     """
     markers = [plane.points(corners) for corners in _corners(picture)]
     markers = [corners for corners in markers if np.all(np.isfinite(corners))]
-    markers = _settled(markers, plane) if markers else []
+    markers = _settled(markers, plane, picture.shape) if markers else []
     scales = [MARKER_MM / side for side, bent in map(_square, markers) if bent < _MOST_BENT]
     scales = [scale for scale in scales if _LEAST_RADIUS_MM < scale < _MOST_RADIUS_MM]
     if not scales or max(scales) / min(scales) > 1 + _MOST_APART:
@@ -96,7 +98,7 @@ def _corners(picture: Picture) -> list[Points]:
     return [corners for corners in placed if corners is not None]
 
 
-def _settled(markers: list[Points], plane: FacePlane) -> list[Points]:
+def _settled(markers: list[Points], plane: FacePlane, shape: tuple[int, ...]) -> list[Points]:
     """Return the corners with the perspective under which they are most nearly squares.
 
     Exactly the boosts of the plane keep the unit circle (the ring) where it is and move its centre: the
@@ -104,11 +106,8 @@ def _settled(markers: list[Points], plane: FacePlane) -> list[Points]:
     measurement, so that a small marker does not bend a good plane. None are returned where it takes more
     perspective than a picture can have: then they lie in another plane.
     """
-    major, tilt = plane.outer.major_px, math.radians(plane.tilt_deg)
-    noise = _CORNER_PX / (major / 2)
-    tilted = _tilted_towards(plane)
-    across = np.array([-tilted[1], tilted[0]])
-    usual = np.stack([tilted / (_ALONG_TILT * math.sin(tilt) + _ACROSS_TILT), across / _ACROSS_TILT])
+    noise = _CORNER_PX / (plane.outer.major_px / 2)
+    usual = _usual_perspective(plane, shape)
 
     def lacks(boost: NDArray[np.float64]) -> NDArray[np.float64]:
         squares = [_off_square(_boosted(corners, boost)) / noise for corners in markers]
@@ -126,6 +125,17 @@ def _settled(markers: list[Points], plane: FacePlane) -> list[Points]:
     if float(np.hypot(*(usual @ boost))) > _MOST_PERSPECTIVE:
         return []
     return [_boosted(corners, boost) for corners in markers]
+
+
+def _usual_perspective(plane: FacePlane, shape: tuple[int, ...]) -> NDArray[np.float64]:
+    """Return what weighs a boost by the usual, shape = (2, 2): rows along the tilt and across it."""
+    outer, lens = plane.outer, float(max(shape[:2]))
+    offset = math.hypot(outer.centre_px[0] - shape[1] / 2, outer.centre_px[1] - shape[0] / 2)
+    near = outer.major_px / 2 / lens
+    tilted = _tilted_towards(plane)
+    across = near * offset / lens + _FIT
+    along = near * math.sin(math.radians(plane.tilt_deg)) + across
+    return np.stack([tilted / along, np.array([-tilted[1], tilted[0]]) / across])
 
 
 def _tilted_towards(plane: FacePlane) -> NDArray[np.float64]:

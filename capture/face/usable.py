@@ -31,6 +31,8 @@ MOST_BLUR_PX = 1.8
 #: Blurred this many times more in one direction than across it: the part or the camera moved (moved 2.0 to
 #: 12, blurred by a disk 1.0 to 1.9, four of 60 more). Blur of more, or of fewer, pixels is not told apart.
 _MOVED_RATIO, _TOLD_PX, _LEAST_TOLD_PX = 2.0, 6.0, 0.5
+#: Share of the face's arcs with a clear edge from which on blur is believed whatever the rest shows.
+_WELL_SEEN = 0.5
 #: The outer edge must be so many pixels over, the flat face so many wide where it is seen narrowest: a mark
 #: of a twentieth of the face's width is then half a pixel, the least that shows.
 LEAST_DIAMETER_PX, LEAST_WIDTH_PX = 170.0, 9.0
@@ -41,7 +43,7 @@ MOST_GLARE = 0.28
 #: Grey levels: a face whose usual level is below is lost in the camera's noise.
 LEAST_LEVEL = 23.0
 #: What is left of an over-exposed face beside what is burnt out is nearly burnt too.
-_NEARLY_BURNT = 200.0
+_NEARLY_BURNT = 222.0
 #: All of the face, or nearly; and a large part of the picture: then it is the exposure and not a lamp.
 _WHOLE, _LARGELY = 0.9, 0.3
 #: Without a face only a gross fault of the whole picture explains that: its brightest parts are dark, much of
@@ -139,7 +141,11 @@ def _of_blur(blur: FaceBlur, grey: _Grey) -> list[_Fault]:
         blur = picture_blur(grey)
         if math.isnan(blur.most_px):
             return [("out_of_focus", _FOCUS)]
-    return _blurred(blur, MOST_BLUR_PX)
+    faults = _blurred(blur, MOST_BLUR_PX)
+    if faults and blur.seen < _WELL_SEEN and picture_blur(grey).most_px <= MOST_BLUR_PX:
+        # Few clear edges say so, and the picture around them is sharp: they are soft by themselves.
+        return []
+    return faults
 
 
 def _blurred(blur: FaceBlur, most_px: float) -> list[_Fault]:
