@@ -167,3 +167,37 @@ def test_the_edges_are_told_at_any_angle() -> None:
     assert edges is not None
     assert edges[0] == pytest.approx([0.84, 0.87, 0.81], abs=0.004)
     assert edges[1] == pytest.approx([0.93, 0.96, 0.90], abs=0.004)
+
+
+def with_rings(strip: Strip, depth: float) -> Strip:
+    """Lapping marks that go round: each row a little darker or brighter."""
+    random = np.random.default_rng(3)
+    rows = np.convolve(random.standard_normal(strip.picture.shape[0] + 2), [0.25, 0.5, 0.25], "valid")
+    marked = strip.picture * (1 + depth * rows)[:, None, None]
+    return Strip(np.clip(marked, 0, 255).astype(np.uint8), strip.plane, strip.radii)
+
+
+@pytest.mark.parametrize("depth", [0.02, 0.05])
+def test_lapping_marks_all_round_are_no_track(depth: float) -> None:
+    assert find_track(lit(with_rings(paint(), depth)), MM).evenness == "none"
+
+
+def test_a_track_among_lapping_marks_is_found() -> None:
+    report = find_track(lit(with_rings(paint(Worn(contrast=-0.25)), 0.02)), MM).report(MM)
+    assert report.evenness == "even"
+    assert report.outer_radius_mm == pytest.approx(0.93 * MM, abs=0.03 * WIDTH_MM)
+
+
+def test_a_deposit_on_the_track_is_no_gap() -> None:
+    strip = paint(Worn(contrast=0.2))
+    strip.picture[20:60, 400:480] //= 2
+    track = find_track(lit(strip), MM)
+    assert track.course is not None
+    assert track.course.contact_share == 1
+
+
+def test_a_track_so_bright_that_it_is_clipped_is_measured_all_the_same() -> None:
+    report = tracked(Worn(contrast=0.9), albedo=0.5).report(MM)
+    assert report.present
+    assert report.inner_radius_mm == pytest.approx(0.84 * MM, abs=0.03 * WIDTH_MM)
+    assert report.outer_radius_mm == pytest.approx(0.93 * MM, abs=0.03 * WIDTH_MM)
