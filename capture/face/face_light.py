@@ -1,4 +1,4 @@
-"""How bright the flat face is in the picture, and how much of it is burnt out or lies in the dark."""
+"""How bright the flat face is in the picture, and how much of it is burnt out."""
 
 from __future__ import annotations
 
@@ -15,9 +15,10 @@ from capture.picture_quality import Picture
 _ANGLES, _RADII = 288, 24
 #: The outermost shares of the face's width are left out: the rim glints, and the edge may be a pixel off.
 _RIM = 0.06
-#: Grey level from which a pixel is burnt out (JPEG brings clipped areas down a little), and up to which it is
-#: lost in the dark.
-BURNT, LOST = 247, 6
+#: The picture beyond the face begins so many outer radii from its centre; every so many pixels are looked at.
+_BEYOND, _AROUND_STEP = 1.15, 8
+#: Grey level from which a pixel is burnt out (JPEG brings clipped areas down a little).
+BURNT = 247
 #: The bright surroundings of glare, where marks drown as well, reach down to this share of the way from the
 #: usual light of the rest to white (linear light): a pale ceramic is bright all over, and no glare.
 _HALO = 0.8
@@ -29,14 +30,10 @@ class FaceLight:
 
     burnt: float
     """Share of the face that is burnt out or drowned in the bright surroundings of what is."""
-    lost: float
-    """Share that is black."""
     usual: float
     """Median level of the face."""
-    rest: float
-    """Lower quartile of what is not burnt; the level of a burnt pixel where nothing else is left."""
-    high: float
-    """Level that a tenth of the face is above."""
+    around: float
+    """Median level of the picture beyond the face."""
 
 
 def face_light(picture: Picture, plane: FacePlane) -> FaceLight:
@@ -54,24 +51,29 @@ def face_light(picture: Picture, plane: FacePlane) -> FaceLight:
     # What lies outside the picture is not judged here.
     inside = (at >= 0).all(axis=1) & (at <= np.array(picture.shape[1::-1]) - 1.0).all(axis=1)
     if not inside.any():
-        return FaceLight(0.0, 0.0, 0.0, 0.0, 0.0)
+        return FaceLight(0.0, 0.0, 0.0)
     within = at[inside].astype(np.float32)[None]
     seen = cv2.remap(picture, within, None, cv2.INTER_LINEAR)  # type: ignore[call-overload]
     level = np.asarray(cv2.cvtColor(seen, cv2.COLOR_BGR2GRAY), np.uint8)[0]
     # Everything the eye would find white: a coloured lamp burns out one channel long before the others.
     burnt = level >= BURNT
-    rest, lowest = (
-        np.quantile(level[~burnt], [0.5, 0.25]).tolist() if not burnt.all() else (float(BURNT), float(BURNT))
-    )
+    rest = float(np.median(level[~burnt])) if not burnt.all() else float(BURNT)
     if burnt.any():
         burnt = burnt | (_light(level) >= _light(rest) + _HALO * (1 - _light(rest)))
     return FaceLight(
         burnt=float(burnt.mean()),
-        lost=float((level <= LOST).mean()),
         usual=float(np.median(level)),
-        rest=lowest,
-        high=float(np.quantile(level, 0.9)),
+        around=_around(picture, plane),
     )
+
+
+def _around(picture: Picture, plane: FacePlane) -> float:
+    some = picture[::_AROUND_STEP, ::_AROUND_STEP]
+    rows, columns = np.mgrid[: some.shape[0], : some.shape[1]] * _AROUND_STEP
+    radius = np.hypot(*plane.points(np.column_stack([columns.ravel(), rows.ravel()]).astype(np.float64)).T)
+    level = np.asarray(cv2.cvtColor(some, cv2.COLOR_BGR2GRAY), np.uint8).ravel()
+    beyond = level[radius > _BEYOND]
+    return float(np.median(beyond if beyond.size else level))
 
 
 def _light(level: NDArray[np.uint8] | float) -> NDArray[np.float64]:

@@ -38,14 +38,15 @@ _WELL_SEEN = 0.5
 LEAST_DIAMETER_PX, LEAST_WIDTH_PX = 170.0, 9.0
 #: Beyond, the far half of the face is seen less than two thirds as wide as it is.
 MOST_TILT_DEG = 50.0
-#: Share of the face that glare may cover.
+#: Share of the face that glare may cover: between what the makers of the renders let pass (0.20) and call
+#: glare (0.36).
 MOST_GLARE = 0.28
-#: Grey levels: a face whose usual level is below is lost in the camera's noise.
+#: Grey levels: a face whose usual level is below is lost in the camera's noise. Renders that pass have 24 and
+#: more (one maker) or 65 and more (the other), dark ones 23 and less.
 LEAST_LEVEL = 23.0
-#: What is left of an over-exposed face beside what is burnt out is nearly burnt too.
-_NEARLY_BURNT = 222.0
-#: All of the face, or nearly; and a large part of the picture: then it is the exposure and not a lamp.
-_WHOLE, _LARGELY = 0.9, 0.3
+#: Where the picture around a burnt face is as bright as this, it is the exposure and not a lamp. Of twelve
+#: renders those of glare have 95 to 172, over-exposed ones 127 to 255.
+_BRIGHT_AROUND = 150.0
 #: Without a face only a gross fault of the whole picture explains that: its brightest parts are dark, much of
 #: it is burnt out, or even its sharpest edges are blurred.
 _DARK_PICTURE, _BRIGHT_PICTURE = 45.0, 0.15
@@ -88,7 +89,7 @@ def judge_face(picture: Picture, found: RingFound) -> Usability:
     if found.plane is None:
         faults = _without_face(grey, found)
     else:
-        faults = _of_view(grey, found.plane, found) + _of_light(face_light(picture, found.plane), grey)
+        faults = _of_view(grey, found.plane, found) + _of_light(face_light(picture, found.plane))
         if not _BLIND.intersection(reason for reason, _ in faults):
             faults += _of_blur(face_blur(edge_profiles(grey, found.plane)), grey)
     return Usability([reason for reason, _ in faults], " ".join(advice for _, advice in faults))
@@ -125,9 +126,9 @@ def _named(found: RingFound) -> _Fault:
     return reason, "No seal face found: put it in the middle, seen from above, on a plain ground."
 
 
-def _of_light(light: FaceLight, grey: _Grey) -> list[_Fault]:
+def _of_light(light: FaceLight) -> list[_Fault]:
     if light.burnt > MOST_GLARE:
-        if light.rest >= _NEARLY_BURNT or (light.burnt > _WHOLE and _bright(grey) > _LARGELY):
+        if light.around >= _BRIGHT_AROUND:
             return [("over_exposed", _TOO_BRIGHT)]
         return [("glare", f"Glare covers {_share_words(light.burnt)} of the face: move the lamp.")]
     if light.usual < LEAST_LEVEL:
