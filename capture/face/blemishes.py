@@ -20,6 +20,8 @@ _OWN_COLOUR = 0.10
 _DOME = 0.45
 #: A patch inside the face passes the threshold of chance by so much: grain makes patches sooner than lines.
 _SURE = 1.5
+#: Shortest deposit, pixels: less is a stray bright pixel. Crookedest: more is grain strung together.
+_SHORTEST_PX, _CROOKED = 8.0, 0.13
 #: Least contrast of a patch without a colour of its own: less is a film of oil or what the face mirrors.
 _LEAST_CONTRAST = 0.08
 #: A pit's least darkness, logarithm of brightness.
@@ -103,4 +105,5 @@ def patch_kind(part: Part, ground: Ground, edge: bool) -> DefectKind | None:
         return "deposit"
     if part.contrast < _PIT_DARK and part.light < 0.3 and _is_round(part, ground):
         return "pit"
-    return "deposit" if abs(part.contrast) > _LEAST_CONTRAST else None
+    small = part.length < _SHORTEST_PX * ground.pixel or part.bend > _CROOKED
+    return None if small or abs(part.contrast) < _LEAST_CONTRAST else "deposit"

@@ -21,7 +21,8 @@ _FOOT_PX, _FOOT_SHARE = 4.0, 0.3
 #: Shortest chip along the edge, pixels, blur included.
 _SHORTEST_PX = 6.0
 #: A chip is at least so deep for its length along the edge: a long shallow one is an edge found aside.
-_LEAST_DEPTH = 0.12
+#: A long one (degrees) is deeper yet: the end of glare along an edge is not.
+_LEAST_DEPTH, _LONG_DEG, _LONG_DEPTH = 0.2, 9.0, 0.29
 
 
 def at_edge(part: Part, ground: Ground) -> bool:
@@ -55,4 +56,5 @@ def in_the_rim(part: Part, ground: Ground) -> bool:
         return True
     if deep < _SHALLOW_PX * ground.pixel and part.strength < _SHALLOW_STRENGTH:
         return True
-    return at_edge(part, ground) and deep < _LEAST_DEPTH * math.radians(part.arc_deg)
+    least = _LONG_DEPTH if part.arc_deg > _LONG_DEG else _LEAST_DEPTH
+    return at_edge(part, ground) and deep < least * math.radians(part.arc_deg) * part.r_in

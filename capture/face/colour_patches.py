@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.chips import at_edge
 from capture.face.ground import MAD, Ground, Map, along_rows
 from capture.face.mark import Mark
 from capture.face.parts import Part, part_of
@@ -23,6 +24,8 @@ _BLUR = 1.2
 _LEAST_PX, _RIM_PX = 12, 3
 #: A faint patch is one only from this size on, pixels of half size.
 _FAINT, _FAINT_PX = 1.15, 150
+#: A patch at an edge that is neither so clear nor of another brightness is a fringe.
+_CLEAR, _LEAST_CONTRAST = 2.2, 0.06
 #: A part within so many pixels of a patch of colour is a piece of it; a score, with so much of its arc.
 _NEAR_PX, _SCORE_SHARE = 6, 0.6
 _LEVELS = np.log(np.arange(256) + 3.0).astype(np.float32)
@@ -45,7 +48,8 @@ def colour_patches(ground: Ground, signal: Map) -> list[Part]:
         deep = top + height > _RIM_PX and top < len(stray) - _RIM_PX and height >= _RIM_PX
         enough = strength > (1.0 if inside.sum() >= _FAINT_PX else _FAINT)
         if enough and deep:
-            parts.append(_part(ground, signal, inside, (top, left + turn), strength))
+            part = _part(ground, signal, inside, (top, left + turn), strength)
+            parts += [] if _fringe(part, ground) else [part]
     return parts
 
 
@@ -72,6 +76,11 @@ def _part(
     rows = rows + 2 * corner[0]
     keep = rows < len(ground.radii)
     return part_of(ground, signal, rows[keep], columns[keep] + 2 * corner[1], strength)
+
+
+def _fringe(part: Part, ground: Ground) -> bool:
+    """Tell whether a patch is no more than the coloured fringe that lens and surroundings draw at an edge."""
+    return at_edge(part, ground) and part.strength < _CLEAR and abs(part.contrast) < _LEAST_CONTRAST
 
 
 def runs_through(score: Mark, patch: Part) -> bool:

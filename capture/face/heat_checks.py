@@ -12,7 +12,7 @@ _ACROSS_DEG, _SLENDER = 35.0, 2.5
 #: So many side by side are a network, not scratches that happen to be neighbours.
 _LEAST = 5
 #: Neighbours are no further apart than this, outer radii.
-_APART = 0.2
+_APART = 0.26
 
 
 def heat_checks_of(parts: list[Part]) -> tuple[list[Mark], list[Part]]:

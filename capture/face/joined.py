@@ -11,7 +11,9 @@ from capture.face.ground import Ground, Map
 from capture.face.parts import Part, part_of
 
 #: A gap of a line is no longer than this share of the longer piece, and at least so many pixels count as one.
-_GAP_SHARE, _GAP_PX = 0.4, 6.0
+_GAP_SHARE, _GAP_PX = 1.3, 6.0
+#: The same for a piece that is no line itself.
+_NEAR_SHARE = 0.4
 #: Pieces point the same way within so many degrees.
 _SAME_WAY_DEG = 20.0
 _SLENDER = 2.2
@@ -49,10 +51,13 @@ def _in_line(one: Part, other: Part, ground: Ground) -> bool:
     ends = (ours - middle) @ axes[:, 1]
     gap = max(float(along.min() - ends.max()), float(ends.min() - along.max()), 0.0)
     limit = _BESIDE_PX * pixel + 0.15 * gap + 2 * one.bend * one.length
-    if gap > max(_GAP_SHARE * one.length, _GAP_PX * pixel) or abs(float(beside.mean())) > limit:
+    if abs(float(beside.mean())) > limit:
         return False
     if other.slender < _SLENDER:
-        return other.length < 0.3 * one.length
+        near = gap < max(_NEAR_SHARE * one.length, _GAP_PX * pixel)
+        return near and other.length < 0.3 * one.length
+    if gap > max(_GAP_SHARE * one.length, _GAP_PX * pixel):
+        return False
     step = theirs - theirs.mean(axis=0)
     _, their_axes = np.linalg.eigh(step.T @ step)
     return abs(float(their_axes[:, 1] @ axes[:, 1])) > math.cos(math.radians(_SAME_WAY_DEG))

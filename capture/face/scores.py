@@ -30,12 +30,12 @@ _RUNS = (3, 6, 12, 30, 90, 180)
 #: Standard deviations below and above which no threshold lies.
 _BOUNDS = (6.0, 12.0)
 #: Rows at each edge of the face that the edge blurs, and the share of all rows in which it draws lines.
-_RIM, _RIM_SHARE = 3, 0.07
+_RIM, _RIM_SHARE = 3, 0.12
 _LEAST_ARC_DEG = 6.0
 #: Share of a score's own strength down to which it goes on.
 _ON = 0.35
 #: As with parts: chance has no JPEG blocks.
-_SURE = 1.2
+_SURE = 1.35
 _MOST_SCORES = 12
 #: A line is at least so strong for the step between its two sides.
 _LEAST_OF_STEP = 0.5
