@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.chips import too_faint
 from capture.face.ground import Ground
 from capture.face.parts import Part
 from shared.photo import DefectKind
@@ -25,7 +26,10 @@ _SHORTEST_PX, _CROOKED = 8.0, 0.13
 #: Least contrast of a patch without a colour of its own: less is a film of oil or what the face mirrors.
 _LEAST_CONTRAST = 0.08
 #: A pit's least darkness, logarithm of brightness.
-_PIT_DARK = -0.35
+_PIT_DARK = -0.25
+#: From this darkness on a round patch is a hole whatever its colour: no deposit of the development pictures
+#: is as dark.
+_BLACK = -1.2
 #: Most of a pit's length by its width; largest pit, in widths of the face.
 _PIT_SLENDER = 2.5
 _PIT_LARGEST = 0.55
@@ -88,6 +92,11 @@ def _plane(stray: NDArray[np.float32], inside: NDArray[np.bool_]) -> tuple[float
     return float(np.mean(explained**2)) / max(whole, 1e-12), reach
 
 
+def is_hole(part: Part, ground: Ground) -> bool:
+    """Tell a hole from a patch of colour: the colour of what is black is mostly noise."""
+    return part.contrast < _BLACK and _is_round(part, ground)
+
+
 def _is_round(part: Part, ground: Ground) -> bool:
     return part.length < _PIT_LARGEST * (1 - ground.bore) and part.slender < _PIT_SLENDER
 
@@ -96,9 +105,13 @@ def patch_kind(part: Part, ground: Ground, edge: bool) -> DefectKind | None:
     """Return what a patch is: pit, blister, deposit, or at an edge a chip; None for a mere shade."""
     patch = patch_of(part, ground)
     if edge:
-        return "deposit" if patch.colour > _OWN_COLOUR else "chip"
+        if patch.colour > _OWN_COLOUR:
+            return "deposit"
+        return None if too_faint(part) else "chip"
     if part.strength < _SURE:
         return None
+    if is_hole(part, ground):
+        return "pit"
     if patch.slope > _DOME:
         return "blister"
     if patch.colour > _OWN_COLOUR:

@@ -20,6 +20,8 @@ _SHALLOW_PX, _SHALLOW_STRENGTH = 3.2, 1.5
 _FOOT_PX, _FOOT_SHARE = 4.0, 0.3
 #: Shortest chip along the edge, pixels, blur included.
 _SHORTEST_PX = 6.0
+#: A chip passes the threshold of chance by so much, or differs so much from the face (logarithm).
+_CLEAR, _LEAST_CONTRAST = 1.6, 0.115
 #: A chip is at least so deep for its length along the edge: a long shallow one is an edge found aside.
 #: A long one (degrees) is deeper yet: the end of glare along an edge is not.
 _LEAST_DEPTH, _LONG_DEG, _LONG_DEPTH = 0.2, 9.0, 0.29
@@ -47,6 +49,11 @@ def depth(part: Part, ground: Ground) -> float:
 def too_short(part: Part, ground: Ground) -> bool:
     """Tell whether a part at an edge is no longer than a stray bright pixel."""
     return part.r_in * math.radians(part.arc_deg) < _SHORTEST_PX * ground.pixel
+
+
+def too_faint(part: Part) -> bool:
+    """Tell whether a part at an edge neither stands out clearly nor differs much in brightness."""
+    return part.strength < _CLEAR and abs(part.contrast) < _LEAST_CONTRAST
 
 
 def in_the_rim(part: Part, ground: Ground) -> bool:

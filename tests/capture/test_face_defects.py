@@ -99,6 +99,22 @@ def test_a_small_dark_spot_is_a_pit_and_a_coloured_patch_a_deposit() -> None:
     assert off(patch, 200) < 1.5
 
 
+def test_a_broad_patch_of_colour_is_one_deposit_and_its_streaks_are_no_damage() -> None:
+    face = PaintedFace()
+    for radius, degrees in ((0.82, 118), (0.84, 124), (0.83, 130), (0.85, 136)):
+        face.spot(radius, degrees, 0.07, 0.9, (0.6, 0.95, 1.2))
+    (mark,) = found(face)
+    assert mark.kind == "deposit"
+    assert off(mark, 127) < 2
+
+
+def test_specks_of_dust_are_no_marks() -> None:
+    face = PaintedFace()
+    for degrees in (20, 75, 140, 200, 290):
+        face.spot(0.8 + degrees / 3000, degrees, 0.003, 0.6)
+    assert found(face) == []
+
+
 def test_a_report_has_millimetres_only_with_a_scale() -> None:
     mark = Mark("scratch", 10.0, 2.0, 0.8, 0.9, 0.1, 0.7)
     with_scale, without = mark.report(20.0), mark.report(None)
