@@ -14,6 +14,7 @@ from extract.mentions import Mention
 from extract.numbers import is_number_word
 from extract.quantity_arcs import longest_quantity, quantities_at
 from extract.spoken_units import unit_names_at
+from extract.values_taken_back import said_instead
 from extract.word_sets import word_set
 
 #: Cues that only sometimes correct: an apology, a thought, a surprise.
@@ -116,8 +117,9 @@ def runs_of(heard: Heard) -> tuple[Run, ...]:
 
 
 def says_wrong(heard: Heard) -> bool:
-    """Whether a value is said to be wrong ("thirty three, not thirteen")."""
-    return any(barred.reason == "said to be wrong" for barred in heard.barred)
+    """Whether a value is said to be wrong ("thirty three, not thirteen"; "ought to be thirty three")."""
+    wrong = any(barred.reason == "said to be wrong" for barred in heard.barred)
+    return wrong or bool(said_instead(heard.tokens, heard.mentions))
 
 
 def _cuts(heard: Heard) -> list[Run]:

@@ -34,13 +34,16 @@ _NEVER_OF_VALUES = frozenset({"undone", "undone_idiom", "private"})
 #: "Make that last one sixteen", "two ought to be twenty" put right what stands there.
 _OF_CORRECTIONS = frozenset({"last", "previous", "oughta", "ought"})
 #: Balancing is done elsewhere and comes back on paper.
-_OF_BALANCING = frozenset({"sheet", "report", "certificate", "balancer", "balancers"})
+_OF_BALANCING = frozenset(
+    {"sheet", "slip", "card", "ticket", "report", "certificate", "balancer", "balancers"}
+)
 #: "Third a hair more, point five five"; behind a number they tell a difference.
 _COMPARING = frozenset(
     {"more", "less", "higher", "lower", "bigger", "smaller", "tighter", "looser", "better", "worse"}
 )
 _MACHINES = frozenset({"pump", "unit", "machine", "fan", "blower", "gearbox"})
 _FIGURES = frozenset({"reading", "readings", "figure", "figures", "number", "value", "record", "setting"})
+_REMARKS = frozenset({"tells", "explains", "means", "makes", "accounts", "proves", "figures", "surprises"})
 #: So many words behind a value may still be about it.
 _REACH_BEHIND = 3
 
@@ -101,8 +104,16 @@ def _governing(heard: Heard, draft: ReadingDraft, drafts: Sequence[ReadingDraft]
     behind = [other.start for other in drafts if other.start >= draft.end]
     start = max([clause.start, *before])
     reach = 0 if draft.corrects is not None else _REACH_BEHIND
-    end = min([clause.end, draft.end + reach, *behind])
+    end = min([clause.end, draft.end + reach, *behind, *_remark(heard, draft.end, clause.end)])
     return [*range(start, draft.start), *range(draft.end, end)]
+
+
+def _remark(heard: Heard, start: int, end: int) -> list[int]:
+    """Return where a remark on the value begins behind it ("nine, which tells you something")."""
+    norms = heard.norms(start, end)
+    return [
+        start + at for at, word in enumerate(norms[:-1]) if word == "which" and norms[at + 1] in _REMARKS
+    ][:1]
 
 
 def _is_name(norm: str, names: frozenset[str]) -> bool:

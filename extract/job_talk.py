@@ -133,4 +133,7 @@ def names_job(heard: Heard) -> bool:
 
 def has_shop_unit(quantities: Iterable[Quantity]) -> bool:
     """Whether a number has a unit that nobody uses but at a bench."""
-    return any(q.unit is not None and q.unit.said in _SHOP_UNITS for q in quantities)
+    return any(
+        q.number.scale == "thousandths" or (q.unit is not None and q.unit.said in _SHOP_UNITS)
+        for q in quantities
+    )

@@ -131,7 +131,10 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     return Mentions(
         m
         for m in settled
-        if m not in homonyms and not _is_unit(tokens, m) and not _begins_in_name(tokens, m, places)
+        if m not in homonyms
+        and not _is_unit(tokens, m)
+        and not _begins_in_name(tokens, m, places)
+        and not _names_a_hole(words, m)
     )
 
 
@@ -149,6 +152,13 @@ def _begins_in_name(tokens: Sequence[Token], mention: Mention, places: Sequence[
     return is_number_word(tokens[at - 1]) or any(place.start < at < place.end for place in places)
 
 
+def _names_a_hole(words: Sequence[str], mention: Mention) -> bool:
+    """Whether a part only tells whose hole it is ("corroded round the bolt holes")."""
+    behind = words[mention.end] if mention.end < len(words) else ""
+    return mention.kind in (*_NAMES, "item") and behind in _HOLES
+
+
+_HOLES = frozenset({"hole", "holes", "circle"})
 _ARTICLES = frozenset({"the", "a", "this", "that", "outer"})
 _VERBS = frozenset({"'s", "is", "was", "has", "goes", "went"})
 

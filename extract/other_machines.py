@@ -18,6 +18,15 @@ _OTHERS = phrase_list("sheet_phrases.others")
 #: What only a machine beside this one is called ("jockey pump"); "booster pump" may be this one.
 _ROLES = phrase_list("other_machines.roles")
 _BEHIND = ("before this", "before that", "next to this", "next door")
+#: "That booster by the barn" stands somewhere else, whatever this machine is.
+_ELSEWHERE = (
+    *(f"{where} the" for where in ("by", "at", "in", "behind", "beside", "outside", "near")),
+    *(
+        f"{way} {where}"
+        for way in ("over", "up", "down", "out", "back")
+        for where in ("at", "by", "in", "there")
+    ),
+)
 #: What is told of one that is done with; "pump two has a leak" may be this one.
 _TOLD = ("had", "had its", "was", "came in", "went")
 _LETTERS = ("a", "b", "c", "d")
@@ -31,6 +40,10 @@ def other_machines(sheet: JobSheet, named: Collection[str]) -> Iterator[str]:
     """
     words = [word.strip(",.;:()").lower() for word in sheet.title.replace("-", " ").split()]
     own = {*words, *sheet.id.split("-")}
+    for noun in dict.fromkeys([*_MACHINES, *sorted(_MORE_MACHINES)]):
+        if noun not in named:
+            yield from (f"that {noun} {where}" for where in _ELSEWHERE)
+            yield f"the {noun} over at"
     for noun in _nouns(sheet, words, named):
         for other in _OTHERS:
             yield f"{other} {noun}"

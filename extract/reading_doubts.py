@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from extract.clauses import Clause
 from extract.conformity import judge
 from extract.confusable_numbers import figures_of, misheard_words
 from extract.heard import Heard
@@ -17,7 +18,7 @@ from extract.loose_numbers import counts_only
 from extract.number_words import ONES
 from extract.numbers import is_number_word
 from extract.placings import Item, Span, is_plausible, placings, span_of
-from extract.quantity_arcs import Quantity, quantities_at
+from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.search_states import Filed
 from extract.sheet_phrases import STEM, TAIL
@@ -98,7 +99,7 @@ class ReadingDoubts:
         if quantity.approximate and quantity.value is not None:
             draft.ask("said to be about so much", leads=not quantity.bound)
         clause = heard.clause_at(quantity.start)
-        if clause.hedged and not quantity.others:
+        if clause.hedged and not quantity.others and not _only_another_hedged(heard, clause, quantity):
             draft.ask("the speaker was not sure", value_candidate(filed.placing.value, draft.unit))
         if filed.source in ("context", "earlier") and _small_and_far(filed, span_of(self._items[filed.item])):
             draft.ask("far from the limits for a value said so short", leads=False)
@@ -257,6 +258,17 @@ def doubt_twice(heard: Heard, drafts: Sequence[ReadingDraft], correcting: bool) 
         offered = [value_candidate(d.value, d.unit) for d in (twins[-1], draft) if d.value is not None]
         for doubtful in (twins[-1], draft):
             doubtful.ask("two values in one breath", *offered)
+
+
+def _only_another_hedged(heard: Heard, clause: Clause, quantity: Quantity) -> bool:
+    """Whether only a value that is named behind this one is hedged ("ten psi, drop somewhere around two")."""
+    cues = [cue for cue in heard.mentions.cues("hedge") if clause.holds(cue)]
+    named = heard.mentions.of("item", "position")
+    return bool(cues) and all(
+        longest_quantity(heard.tokens, cue.end) is not None
+        and any(quantity.end <= m.start and m.end <= cue.start for m in named)
+        for cue in cues
+    )
 
 
 def _named_oddly(heard: Heard, filed: Filed) -> bool:

@@ -14,6 +14,7 @@ from extract.clauses import Clause, clause_of
 from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
 from extract.mentions import Mention, Mentions
+from extract.moved_amounts import amounts_moved, over_articles
 from extract.number_words import ONES
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.sheet_phrases import WEAK
@@ -32,9 +33,8 @@ _AFTER_HOW_LONG = frozenset({"after"})
 _SAYS = frozenset({"says", "it", "that", "sheet", "book", "card", "print"})
 _LEVELS = word_set("predicates.states") | {"all right", "fine", "good", "even", "worn"}
 _COMPARED = word_set("recitals.compared")
-_MOVING = word_set("recitals.moving")
-_NO_OBJECT = frozenset({"is", "'s", "on", "at", "and", "from"})
 _JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
+_RANGE_JOINS = frozenset({"to", "-", "through"})
 _FILLER_LIMIT = 7
 #: A larger number before a part counts nothing on a bench.
 _MOST_COUNTED = 36
@@ -102,23 +102,25 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         for quantity in _after_limit(tokens, cue, mentions, clauses):
             bar(quantity, "a limit recited")
     for cue in mentions.cues("beyond"):
-        bar(longest_quantity(tokens, _over_articles(tokens, cue.end)), "a limit compared with")
+        bar(longest_quantity(tokens, over_articles(tokens, cue.end)), "a limit compared with")
     for cue in mentions.cues("limit_after"):
         if longest_quantity(tokens, _over_copula(tokens, cue.end)) is None:
             # "13778, says here".
             paused = cue.form.split()[0] in _SAYS and tokens[cue.start - 1].norm == "," and cue.start > 1
-            bar(_ending(tokens, cue.start - paused), "a limit recited")
+            last = _ending(tokens, cue.start - paused)
+            bar(last, "a limit recited")
+            bar(_range_start(tokens, last), "a limit recited")
     for cue in mentions.cues("difference_after"):
         if not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):
             bar(_ending(tokens, cue.start), "a difference")
     for cue in mentions.cues("difference_before"):
-        amount = longest_quantity(tokens, _over_articles(tokens, cue.end))
+        amount = longest_quantity(tokens, over_articles(tokens, cue.end))
         named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
         if not named and not _item_said(mentions, clauses, cue):
             bar(amount, "an amount, not a reading")
     for quantity in former_values(tokens):
         bar(quantity, "what it was before")
-    for quantity in _taken_amounts(tokens):
+    for quantity in amounts_moved(tokens):
         bar(quantity, "an amount, not a reading")
     for cue in mentions.cues("break_loose"):
         clause = clause_of(clauses, cue.start)
@@ -135,7 +137,7 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             bar(longest_quantity(tokens, i), "a gauge set to zero")
     for i in range(len(tokens) - 1):
         if tokens[i].norm in _AFTER_HOW_LONG and not _timed_item(mentions, clauses, i):
-            waited = longest_quantity(tokens, _over_articles(tokens, i + 1))
+            waited = longest_quantity(tokens, over_articles(tokens, i + 1))
             if waited is not None and waited.unit is not None and waited.unit.unit in ("s", "min"):
                 bar(waited, "how long it took")
     return sorted(found, key=lambda b: b.quantity.start)
@@ -257,6 +259,13 @@ def _ending(tokens: Sequence[Token], end: int) -> Quantity | None:
     return best
 
 
+def _range_start(tokens: Sequence[Token], last: Quantity | None) -> Quantity | None:
+    """Return the other end of a range ("point one to point two on the sheet"), None where there is none."""
+    if last is None or last.start < 2 or tokens[last.start - 1].norm not in _RANGE_JOINS:
+        return None
+    return _ending(tokens, last.start - 1)
+
+
 def _all_in(tokens: Sequence[Token], start: int, end: int) -> list[Quantity]:
     found = []
     i = start
@@ -268,16 +277,6 @@ def _all_in(tokens: Sequence[Token], start: int, end: int) -> list[Quantity]:
         found.append(quantity)
         i = quantity.end
     return found
-
-
-def _over_articles(tokens: Sequence[Token], i: int) -> int:
-    while (
-        i + 1 < len(tokens)
-        and tokens[i].norm in ("the", "by", "about", "another", "a", "an")
-        and not (tokens[i].norm in ("a", "an") and any(q.unit is not None for q in quantities_at(tokens, i)))
-    ):
-        i += 1
-    return i
 
 
 def _over_copula(tokens: Sequence[Token], i: int) -> int:
@@ -303,22 +302,6 @@ def _after_limit(
             return []
         i += 1
     return []
-
-
-def _taken_amounts(tokens: Sequence[Token]) -> list[Quantity]:
-    """Return what "took one shim out", "put two thou back in" moves; what is left is not said."""
-    found = []
-    for i, token in enumerate(tokens):
-        if token.norm not in _MOVING:
-            continue
-        amount = longest_quantity(tokens, _over_articles(tokens, i + 1))
-        if amount is None:
-            continue
-        behind = [t.norm for t in tokens[amount.end : amount.end + 3]]
-        at = next((n for n, word in enumerate(behind) if word in ("out", "in", "back", "off")), None)
-        if at is not None and not any(word in _NO_OBJECT for word in behind[:at]):
-            found.append(amount)
-    return found
 
 
 def _compared(tokens: Sequence[Token], cue: Mention) -> bool:

@@ -95,7 +95,12 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
         for cue in heard.mentions.cues("skipped")
         if clause.holds(cue) or 0 <= cue.start - mention.end <= 2
     ]
-    near = [cue for cue in skips if 0 <= mention.start - cue.end <= 3 or 0 <= cue.start - mention.end <= 4]
+    near = [
+        cue
+        for cue in skips
+        if 0 <= mention.start - cue.end <= 3
+        or (0 <= cue.start - mention.end <= 4 and not _skips_what_follows(heard, cue))
+    ]
     if clause.mood in ("question", "conditional", "elsewhere"):
         return None
     if near and not (clause.mood == "future" and near[0].form.startswith("skip") and _will(heard, near[0])):
@@ -119,6 +124,17 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
     return True if behind or ahead or has_reading else None
 
 
+def _skips_what_follows(heard: Heard, cue: Mention) -> bool:
+    """Whether a verb names behind it what was left out ("drained down, skipped the flush").
+
+    Where somebody stands before the verb, what was left out was said before ("flush we skipped the …").
+    """
+    somebody = heard.norms(cue.start - 1, cue.start) in (["i"], ["we"], ["they"], ["'ve"])
+    named = heard.norms(cue.end, cue.end + 1) in (["the"], ["a"], ["our"], ["any"])
+    return cue.form in _SKIPPING and named and not somebody
+
+
+_SKIPPING = frozenset({"skipped", "skipping", "omitted", "bypassed", "left out", "never did", "didn't do"})
 _LATER = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon"})
 
 

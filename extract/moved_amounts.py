@@ -1,0 +1,55 @@
+"""What is taken out or put in: "took ten thou out", "took out a shim of half a millimetre"; no reading."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
+from extract.tokens import Token
+from extract.word_sets import word_set
+
+_MOVING = word_set("recitals.moving")
+_NO_OBJECT = frozenset({"is", "'s", "on", "at", "and", "from"})
+_MOVED_WHERE = frozenset({"out", "in", "back", "off", "away", "under"})
+_ONE_OF_SEVERAL = frozenset({"a", "one", "another", "an"})
+_SHIMS = frozenset({"shim", "packer", "spacer", "washer", "leaf"})
+
+
+def amounts_moved(tokens: Sequence[Token]) -> list[Quantity]:
+    """Return what "took one shim out", "put two thou back in" moves; what is left is not said."""
+    found = []
+    for i, token in enumerate(tokens):
+        if token.norm not in _MOVING:
+            continue
+        amount = longest_quantity(tokens, over_articles(tokens, i + 1))
+        if amount is None:
+            amount = _of_one_shim(tokens, i + 1)
+            found += [amount] if amount is not None else []
+            continue
+        behind = [t.norm for t in tokens[amount.end : amount.end + 3]]
+        at = next((n for n, word in enumerate(behind) if word in ("out", "in", "back", "off")), None)
+        if at is not None and not any(word in _NO_OBJECT for word in behind[:at]):
+            found.append(amount)
+    return found
+
+
+def _of_one_shim(tokens: Sequence[Token], i: int) -> Quantity | None:
+    """Return the size of a single shim that is moved ("took out a shim of half a millimetre")."""
+    at = i
+    while at < len(tokens) and tokens[at].norm in _MOVED_WHERE:
+        at += 1
+    words = [token.norm for token in tokens[at : at + 3]]
+    if len(words) < 3 or words[0] not in _ONE_OF_SEVERAL or words[1] not in _SHIMS or words[2] != "of":
+        return None
+    return longest_quantity(tokens, at + 3)
+
+
+def over_articles(tokens: Sequence[Token], i: int) -> int:
+    """Return the token behind articles and "by"; an article that begins an amount stays."""
+    while (
+        i + 1 < len(tokens)
+        and tokens[i].norm in ("the", "by", "about", "another", "a", "an")
+        and not (tokens[i].norm in ("a", "an") and any(q.unit is not None for q in quantities_at(tokens, i)))
+    ):
+        i += 1
+    return i
