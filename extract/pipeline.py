@@ -94,17 +94,14 @@ class TalkPipeline:
         self._sheet_ruler = PhraseRuler(phrases)
         self._cue_ruler = _cue_ruler()
         self._recogniser: Any = None
-        self._own_sounds: dict[str, tuple[str, ...]] | None = None
+        # Built with the pipeline: the first misheard word shall not wait for them.
+        self._own_sounds = _by_sound(self.words - _lexicon_words())
+        _sounds_of_lexicon()
 
     def sounding_like(self, sound: str) -> tuple[str, ...]:
         """Return the known words of a sound, in the order of the alphabet."""
         general = _sounds_of_lexicon().get(sound, ())
-        return tuple(sorted({*general, *self._sounds().get(sound, ())}))
-
-    def _sounds(self) -> dict[str, tuple[str, ...]]:
-        if self._own_sounds is None:
-            self._own_sounds = _by_sound(self.words - _lexicon_words())
-        return self._own_sounds
+        return tuple(sorted({*general, *self._own_sounds.get(sound, ())}))
 
     def add_recogniser(self, component: Any) -> None:
         """Add a trained component that maps a document to itself with ``doc.ents`` set."""
