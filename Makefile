@@ -1,4 +1,4 @@
-# make demo | test | bench | score | train | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
+# make demo | test | bench | score | score-faces | train | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
 
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV   := .venv
@@ -6,7 +6,7 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.made-from-constraints
 OUT    ?= out/demo
 
-.PHONY: demo test bench score train lint clean
+.PHONY: demo test bench score score-faces train lint clean
 
 demo: $(STAMP)
 	$(BIN)/witnessmark demo --out $(OUT)
@@ -19,6 +19,9 @@ bench: $(STAMP)
 
 score: $(STAMP)
 	$(BIN)/python -m bench extraction recogniser
+
+score-faces: $(STAMP)
+	$(BIN)/python -m bench.faces
 
 # One thread: sums in another order make another model.
 train: $(STAMP)

@@ -32,7 +32,7 @@ _ANGLE_DEG = 3.0
 _WIDE_DEG = 20.0
 #: Least size in the picture, pixels, of a mark that must be found (issue 5).
 _LENGTH_PX, _WIDTH_PX = 5.0, 1.2
-_MUST = ("scratch", "score", "chip", "crack")
+MUST = ("scratch", "score", "chip", "crack")
 
 
 @dataclass
@@ -194,8 +194,8 @@ def lines_of(tally: Tally, each: bool) -> Iterator[str]:
         share = tally.found[kind] / total
         same = tally.same_kind[kind]
         yield f"  {kind:11s} found {tally.found[kind]}/{total} ({share:.3f}), kind right {same}"
-    must = sum(tally.planted[kind] for kind in _MUST)
-    found = sum(tally.found[kind] for kind in _MUST)
+    must = sum(tally.planted[kind] for kind in MUST)
+    found = sum(tally.found[kind] for kind in MUST)
     yield f"recall (scratch, score, chip, crack) {found}/{must} = {found / max(must, 1):.3f}"
     yield f"recall (all) {tally.found.total()}/{tally.planted.total()}"
     precision = tally.right / max(tally.reported, 1)
