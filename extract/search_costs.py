@@ -6,8 +6,8 @@ talk of ``tests/extract/data``.
 
 from __future__ import annotations
 
-#: Ways kept at each word, and how much dearer than the cheapest they may be. Forty lose a list of five places, 4
-#: lost readings; 6 gave the same records on 24 jobs as 5 does, slower.
+#: Ways kept at each word, and how much dearer than the cheapest they may be. Forty lose a list of five
+#: places, 4 lost readings; 6 gave the same records on 24 jobs as 5 does, slower.
 BEAM = 60
 WORST = 5.0
 #: A value left unread.
