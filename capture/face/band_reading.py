@@ -9,7 +9,15 @@ from typing import Literal
 HELIUM_NM = 587.56
 
 Obstacle = Literal[
-    "no_bands", "too_few", "too_fine", "hidden", "irregular", "tool_marks", "unsure", "out_of_picture"
+    "no_bands",
+    "too_few",
+    "too_fine",
+    "hidden",
+    "irregular",
+    "tool_marks",
+    "unsure",
+    "out_of_picture",
+    "edges",
 ]
 
 #: Why bands cannot be counted, and what to do.
@@ -26,6 +34,8 @@ OBSTACLES: dict[Obstacle, str] = {
     "at one side; bands move, tool marks stay",
     "unsure": "the bands are too faint or the picture too coarse to count to a quarter of a band: come "
     "nearer, focus, keep other light away",
+    "edges": "the bands do not end where the edges of the face were found: take the picture squarely, with a "
+    "dark ground about the face and in its bore",
     "out_of_picture": "the face is not wholly in the picture: take it again",
 }
 

@@ -9,6 +9,7 @@ import pytest
 from capture.face.band_reading import OBSTACLES
 from capture.face.face_form import FaceForm
 from capture.face.flatness import count_bands
+from capture.face.plane import FacePlane
 from tests.capture.band_pictures import Surface, Taken, out_of_flat, taken
 
 
@@ -87,6 +88,18 @@ def test_lapping_texture_in_white_light_is_no_band() -> None:
     picture = np.clip(120 + grain, 0, 255).astype(np.uint8)
     _, plane = taken(Surface(), 0.75)
     assert count_bands(np.dstack([picture] * 3), plane).obstacle == "no_bands"
+
+
+@pytest.mark.parametrize(("wider", "bore"), [(1.06, 0.75), (0.9, 0.75), (1.0, 0.82), (1.0, 0.71)])
+def test_bands_that_do_not_end_at_the_edges_given_are_not_counted(wider: float, bore: float) -> None:
+    picture, plane = taken(Surface(dish=1.0), 0.75)
+    wrong = FacePlane(plane.to_px @ np.diag([wider, wider, 1.0]), bore / wider)
+    assert count_bands(picture, wrong).bands is None
+
+
+def test_a_line_is_no_face() -> None:
+    picture, plane = taken(Surface(dish=1.0), 0.75)
+    assert count_bands(picture, FacePlane(plane.to_px, 0.99999)).obstacle == "edges"
 
 
 def test_a_face_partly_out_of_the_picture_is_not_judged() -> None:
