@@ -22,6 +22,9 @@ Array = NDArray[np.float64]
 _LEAST_SIDE_PX = 64
 #: Share of both circles on which an edge must be seen.
 _LEAST_SUPPORT = 0.5
+#: A ring that looks less like a face than this is refused. Measured with pictures left out in turn (two
+#: renderers, 215 faces, 19 other rings): 99 % of the faces stay, 53 % of the others are refused.
+_LEAST_FACE = 0.3
 #: Two rings: the smaller has this share of the larger's diameter at least, and they lie side by side.
 _SAME_SIZE, _APART = 0.55, 0.8
 
@@ -53,12 +56,15 @@ def find_ring(picture: Picture) -> RingFound:
     if not choices:
         return RingFound(None, "no_ring", "no ring", 0.0)
     choices.sort(key=lambda choice: -choice.score)
+    trust = min(choices[0].share, choices[0].face)
     planes = [_plane(picture, small, choice) for choice in choices]
     if _out_of_frame(planes[0], picture):
-        return RingFound(None, "ring_out_of_frame", "a ring that the picture cuts off", choices[0].share)
+        return RingFound(None, "ring_out_of_frame", "a ring that the picture cuts off", trust)
     if len(planes) > 1 and _two(planes[0], planes[1]):
-        return RingFound(None, "two_rings", "two rings", choices[0].share)
-    return RingFound(planes[0], None, "a face", choices[0].share)
+        return RingFound(None, "two_rings", "two rings", trust)
+    if choices[0].face < _LEAST_FACE:
+        return RingFound(None, "no_ring", "a ring that is no seal face, such as a washer or a rim", trust)
+    return RingFound(planes[0], None, "a face", trust)
 
 
 def _out_of_frame(plane: FacePlane, picture: Picture) -> bool:

@@ -16,6 +16,7 @@ from capture.face.ring_search import Place
 Array = NDArray[np.float64]
 
 _WEIGHTS = Path(__file__).with_name("ring_weights.yaml")
+_FACE_WEIGHTS = Path(__file__).with_name("ring_face_weights.yaml")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,14 +30,30 @@ class Choice:
     """Log odds, unnormalised: comparable between pairs and places."""
     least_support: float
     """Share of the circle on which the lesser seen of both edges is seen."""
+    measures: dict[str, float]
+    """Of the pair, by name."""
     share: float
     """Of all pairs of the place that bound much the same face, how much of the belief: 0 to 1."""
+
+    @property
+    def face(self) -> float:
+        """How far the ring looks like a seal face rather than a washer, a bearing, a rim: 0 to 1."""
+        known = {**self.measures, "score": self.score, "constant": 1.0}
+        odds = sum(weight * known[name] for name, weight in face_weights().items())
+        return float(1.0 / (1.0 + np.exp(-odds)))
 
 
 @cache
 def weights() -> dict[str, float]:
     """Return the weight of each measure (bench/train_ring.py)."""
     return {str(name): float(value) for name, value in yaml.safe_load(_WEIGHTS.read_text("utf-8")).items()}
+
+
+@cache
+def face_weights() -> dict[str, float]:
+    """Return the weights by which a face is told from other rings (bench/train_face_or_not.py)."""
+    read = yaml.safe_load(_FACE_WEIGHTS.read_text("utf-8"))
+    return {str(name): float(value) for name, value in read.items()}
 
 
 def choose(place: Place) -> Choice | None:
@@ -56,6 +73,7 @@ def choose(place: Place) -> Choice | None:
         int(pairs.inner[best]),
         float(scores[best]),
         float(pairs.measures["least_support"][best]),
+        {name: float(values[best]) for name, values in pairs.measures.items()},
         float(belief[same].sum() / belief.sum()),
     )
 
