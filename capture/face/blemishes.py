@@ -92,11 +92,6 @@ def _plane(stray: NDArray[np.float32], inside: NDArray[np.bool_]) -> tuple[float
     return float(np.mean(explained**2)) / max(whole, 1e-12), reach
 
 
-def is_hole(part: Part, ground: Ground) -> bool:
-    """Tell a hole from a patch of colour: the colour of what is black is mostly noise."""
-    return part.contrast < _BLACK and _is_round(part, ground)
-
-
 def _is_round(part: Part, ground: Ground) -> bool:
     return part.length < _PIT_LARGEST * (1 - ground.bore) and part.slender < _PIT_SLENDER
 
@@ -110,7 +105,8 @@ def patch_kind(part: Part, ground: Ground, edge: bool) -> DefectKind | None:
         return None if too_faint(part) else "chip"
     if part.strength < _SURE:
         return None
-    if is_hole(part, ground):
+    # The colour of what is black is mostly noise.
+    if part.contrast < _BLACK and _is_round(part, ground):
         return "pit"
     if patch.slope > _DOME:
         return "blister"

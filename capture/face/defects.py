@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from capture.face.blemishes import is_hole
 from capture.face.chips import in_the_rim
 from capture.face.colour_patches import belongs_to, colour_patches, runs_through
 from capture.face.ground import ground_of
@@ -43,7 +42,7 @@ def find_defects(lit: LitStrip, track: Track | None) -> list[Mark]:
     ]
     marks, rest = heat_checks_of([part for part in found if not too_small(part, ground)])
     sure = [part for part in rest if part.strength > SURE]
-    marks += [_mark(patch, "pit" if is_hole(patch, ground) else "deposit") for patch in patches]
+    marks += [_mark(patch, "deposit") for patch in patches]
     for part in joined(sure, ground, signal):
         line = part.slender >= SLENDER and part.direction_deg < _ACROSS_DEG
         if in_the_rim(part, ground) or (not line and is_track_end(part, track, ground)):
