@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from capture.face.edges import SmallPicture
 from capture.face.plane import FacePlane, plane_of_ellipse
+from capture.face.ring_bevel import within_bevels
 from capture.face.ring_choice import Choice, choose
 from capture.face.ring_fit import fit_plane
 from capture.face.ring_refine import refine
@@ -99,7 +100,8 @@ def _plane(picture: Picture, small: SmallPicture, choice: Choice) -> FacePlane:
     )
     rough = plane_of_ellipse(ellipse, inner.size / outer.size)
     rough = fit_plane(rough, disc.frame.pixels(points[0]), disc.frame.pixels(points[1]))
-    return refine(picture, FacePlane(small.to_full(rough.to_px), rough.bore), 1 / small.shrink)
+    found = refine(picture, FacePlane(small.to_full(rough.to_px), rough.bore), 1 / small.shrink)
+    return within_bevels(picture, found)
 
 
 def _points(radius: Array, angles: Array) -> Array:
