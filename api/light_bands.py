@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 from typing import Any
 
 from capture.face.band_reading import CAUTIONS, BandReading
+from capture.face.band_ring import planes_under_flat
 from capture.face.flatness import count_bands
 from capture.face.inspection import Inspection
 
 
 def bands_of(inspection: Inspection, wavelength_nm: float) -> BandReading | None:
-    """Count the light bands of the face in a picture; None where no face was found."""
-    plane = inspection.found.plane
-    return None if plane is None else count_bands(inspection.picture, plane, wavelength_nm)
+    """Count the light bands of the face in a picture; None where no face was found.
+
+    Bands hide a face from the ring finder; of the places where it may be, the first whose bands can be
+    counted and end at its edges is taken.
+    """
+    known = inspection.found.plane
+    refused: list[BandReading] = []
+    for plane in chain([known] if known is not None else [], planes_under_flat(inspection.picture)):
+        reading = count_bands(inspection.picture, plane, wavelength_nm)
+        if reading.bands is not None:
+            return reading
+        refused.append(reading)
+    return refused[0] if refused else None
 
 
 def band_rows(reading: BandReading | None) -> Iterator[tuple[str, str]]:

@@ -43,11 +43,12 @@ class RingFound:
     """0 to 1: how sure it is that these are the edges of the flat face."""
 
 
-def find_ring(picture: Picture) -> RingFound:
+def find_ring(picture: Picture, *, least_face: float = _LEAST_FACE) -> RingFound:
     """Find the flat face.
 
     Args:
         picture: shape = (height, width, 3), uint8, blue, green, red.
+        least_face: how much like a face a ring must look, 0 to 1; 0 where its light hides what it is.
     """
     if min(picture.shape[:2]) < _LEAST_SIDE_PX:
         return RingFound(None, "no_ring", "a picture too small to show a face", 0.0)
@@ -63,7 +64,7 @@ def find_ring(picture: Picture) -> RingFound:
         return RingFound(None, "ring_out_of_frame", "a ring that the picture cuts off", trust)
     if len(planes) > 1 and _two(planes[0], planes[1]):
         return RingFound(None, "two_rings", "two rings", trust)
-    if choices[0].face < _LEAST_FACE:
+    if choices[0].face < least_face:
         return RingFound(None, "no_ring", "a ring that is no seal face, such as a washer or a rim", trust)
     return RingFound(planes[0], None, "a face", trust)
 

@@ -86,7 +86,7 @@ def _rim(picture: Picture, plane: FacePlane, at: float, sign: float) -> _Rim:
     inside = min(_INSIDE_WIDTH * width, _INSIDE_RADIUS)
     row_radius = _ROW_PX / scale
     zero = math.ceil(inside / row_radius) + 2
-    face = math.ceil(0.3 * width / row_radius)
+    face = max(4, math.ceil(0.3 * width / row_radius))
     rows = np.arange(-zero - face, max(3, zero // 3) + 1) * row_radius
     degrees = np.asarray(np.arange(_COLUMNS * 2) * (180.0 / _COLUMNS), np.float64)
     radius, angle = np.meshgrid(at + sign * rows, degrees, indexing="ij")
