@@ -15,6 +15,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from bench.face_pictures import TruePicture, true_pictures
 from capture.face.plane import FacePlane
@@ -154,8 +155,8 @@ def _edge_name(true: TruePicture, radius: float) -> str:
     return "on the face" if radius > bore else "within the bore"
 
 
-def _score_hough(picture: Picture, outer: Ellipse, inner: Ellipse, tally: Tally) -> None:
-    """The baseline: the best circle, and the best other one about the same centre."""
+def plain_circles(picture: Picture) -> NDArray[np.float64]:
+    """Circles of OpenCV's Hough transform, best first: x, y, radius in pixels, shape = (n, 3)."""
     shrink = min(1.0, 640 / max(picture.shape[:2]))
     grey = cv2.cvtColor(
         cv2.resize(picture, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA), cv2.COLOR_BGR2GRAY
@@ -166,8 +167,15 @@ def _score_hough(picture: Picture, outer: Ellipse, inner: Ellipse, tally: Tally)
         minRadius=side // 16, maxRadius=side // 2,
     )  # fmt: skip
     if circles is None:
+        return np.zeros((0, 3))
+    return np.asarray(np.asarray(circles, np.float64).reshape(-1, 3) / shrink, np.float64)
+
+
+def _score_hough(picture: Picture, outer: Ellipse, inner: Ellipse, tally: Tally) -> None:
+    """The baseline: the best circle, and the best other one about the same centre."""
+    found = plain_circles(picture)
+    if not len(found):
         return
-    found = np.asarray(circles).reshape(-1, 3) / shrink
     best = found[0]
     near = [one for one in found[1:] if np.hypot(*(one[:2] - best[:2])) < 0.05 * best[2]]
     other = next((one for one in near if abs(one[2] / best[2] - 1) > 0.04), best)

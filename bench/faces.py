@@ -17,11 +17,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import cv2
 import numpy as np
 
 from bench import face_defects
 from bench.face_pictures import TruePicture, true_pictures
+from bench.face_rings import plain_circles
 from capture.face.inspection import Inspection, inspect_picture
 from capture.picture_quality import Picture
 
@@ -131,15 +131,9 @@ def _count_track(tally: FaceTally, true: TruePicture, seen: Inspection) -> None:
 
 
 def _circle_is_right(picture: Picture, truth: dict[str, Any]) -> bool:
-    """Whether the best-supported circle of OpenCV's Hough transform has the outer diameter within 1 %."""
-    grey = cv2.medianBlur(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), 5)
-    least = min(grey.shape) // 8
-    found = cv2.HoughCircles(grey, cv2.HOUGH_GRADIENT, 1.5, 2 * least, param1=120, param2=60, minRadius=least)
-    if found is None:
-        return False
-    return bool(
-        abs(2 * float(found.reshape(-1, found.shape[-1])[0][2]) / truth["outer"]["major_px"] - 1) <= 0.01
-    )
+    """Whether the best circle of the Hough transform has the outer diameter within 1 %."""
+    circles = plain_circles(picture)
+    return bool(len(circles) and abs(2 * circles[0, 2] / truth["outer"]["major_px"] - 1) <= 0.01)
 
 
 def figures_of(tally: FaceTally) -> dict[str, Any]:
