@@ -21,6 +21,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from bench.face_pictures import as_seen
 from capture.face.defects import find_defects
 from capture.face.lighting import lit
 from capture.face.mark import Mark
@@ -72,6 +73,7 @@ def faces(folders: list[Path], half: str) -> Iterator[tuple[Path, dict[str, Any]
             truth = json.loads(path.read_text("utf-8"))
             if not isinstance(truth, dict) or truth.get("kind") != "face" or not truth.get("usable"):
                 continue
+            truth = as_seen(truth)
             # A picture and its twin fall into one half.
             pair = min(truth["name"], truth["twin"] or truth["name"])
             number = place.setdefault(pair, len(place))

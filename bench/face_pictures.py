@@ -12,7 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.face.plane import FacePlane
+from capture.face.plane import FacePlane, three_o_clock, turned
 from capture.picture_quality import Picture
 
 
@@ -62,4 +62,24 @@ def true_pictures(folder: Path) -> Iterator[TruePicture]:
         if path.exists():
             read = json.loads(truth.read_text("utf-8"))
             if isinstance(read, dict) and "usable" in read:
-                yield TruePicture(path, read)
+                yield TruePicture(path, as_seen(read))
+
+
+def as_seen(truth: dict[str, Any]) -> dict[str, Any]:
+    """Return a truth whose angles count from three o'clock as seen, exactly right of the centre.
+
+    One renderer's axes make a symmetric stretch instead (fixtures/faces/README.md): some degrees aside on a
+    tilted face. The truth's own plane tells by how much.
+    """
+    if not truth.get("plane_px"):
+        return truth
+    to_px = np.asarray(truth["plane_px"], np.float64)
+    turn = three_o_clock(to_px)
+    seen = {**truth, "plane_px": turned(to_px, turn).tolist()}
+    for key in ("defects", "faint"):
+        if key in truth:
+            seen[key] = [{**each, "angle_deg": (each["angle_deg"] - turn) % 360} for each in truth[key]]
+    track = truth.get("track")
+    if track and track.get("offset_direction_deg") is not None:
+        seen["track"] = {**track, "offset_direction_deg": (track["offset_direction_deg"] - turn) % 360}
+    return seen

@@ -19,6 +19,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from bench.face_pictures import as_seen
 from capture.face.lighting import lit
 from capture.face.plane import FacePlane
 from capture.face.ring import find_ring
@@ -89,7 +90,7 @@ def found_plane(picture: NDArray[np.uint8], true: FacePlane) -> FacePlane | None
 
 def score(path: Path, plane_error: float, *, found: bool = False) -> Scored | None:
     """Score one picture; None where it has no face to look at."""
-    truth = json.loads(path.read_text(encoding="utf-8"))
+    truth = as_seen(json.loads(path.read_text(encoding="utf-8")))
     if not truth["usable"] or truth["kind"] != "face" or truth["track"] is None:
         return None
     picture = cv2.imread(str(path.with_suffix(".jpg")))

@@ -63,11 +63,33 @@ class FacePlane:
         return math.degrees(math.acos(min(self.outer.minor_px / self.outer.major_px, 1.0)))
 
 
+def three_o_clock(to_px: NDArray[np.float64]) -> float:
+    """Return where, in degrees of the plane, three o'clock is seen: exactly right of the centre.
+
+    Seen aslant no two axes at a right angle point exactly right and up; the contract names three o'clock.
+    """
+    normed = to_px / to_px[2, 2]
+    slope = normed[:2, :2] - np.outer(normed[:2, 2], normed[2, :2])
+    right = np.linalg.solve(slope, np.array([1.0, 0.0]))
+    return math.degrees(math.atan2(right[1], right[0]))
+
+
+def turned(to_px: NDArray[np.float64], degrees: float) -> NDArray[np.float64]:
+    """Return the homography of the same plane with its axes turned counter-clockwise about the centre."""
+    cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return np.asarray(to_px @ np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]]), np.float64)
+
+
+def upright(plane: FacePlane) -> FacePlane:
+    """Return the same plane with its x axis at three o'clock as seen: two circles do not tell the turn."""
+    return FacePlane(turned(plane.to_px, three_o_clock(plane.to_px)), plane.bore)
+
+
 def plane_of_ellipse(outer: Ellipse, bore: float) -> FacePlane:
     """Return the plane of a face seen from so far that perspective does not show.
 
-    The turn about the face's normal, which an ellipse does not tell, is the one that keeps three o'clock
-    nearest to the right: the stretch along the minor axis is symmetric (polar decomposition).
+    The turn about the face's normal, which an ellipse does not tell, is the one of a symmetric stretch along
+    the minor axis (polar decomposition), as the fit has it; see :func:`upright`.
     """
     angle = math.radians(outer.angle_deg)
     along = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])

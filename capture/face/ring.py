@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.face.edges import SmallPicture
-from capture.face.plane import FacePlane, plane_of_ellipse
+from capture.face.plane import FacePlane, plane_of_ellipse, upright
 from capture.face.ring_bevel import within_bevels
 from capture.face.ring_choice import Choice, choose
 from capture.face.ring_fit import fit_plane
@@ -110,7 +110,7 @@ def _plane(picture: Picture, small: SmallPicture, choice: Choice) -> FacePlane:
     rough = plane_of_ellipse(ellipse, inner.size / outer.size)
     rough = fit_plane(rough, disc.frame.pixels(points[0]), disc.frame.pixels(points[1]))
     found = refine(picture, FacePlane(small.to_full(rough.to_px), rough.bore), 1 / small.shrink)
-    return within_bevels(picture, found)
+    return upright(within_bevels(picture, found))
 
 
 def _points(radius: Array, angles: Array) -> Array:

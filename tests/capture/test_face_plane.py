@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
-from capture.face.plane import FacePlane, ellipse_of_conic, plane_of_ellipse
+from bench.face_pictures import as_seen
+from capture.face.plane import FacePlane, ellipse_of_conic, plane_of_ellipse, upright
 from capture.face.strip import unrolled
 from shared.photo import Ellipse
 
@@ -40,6 +41,36 @@ def test_a_far_face_keeps_its_ellipse_and_three_o_clock_to_the_right() -> None:
     right, up = plane.pixels(np.array([[1.0, 0.0], [0.0, 1.0]]))
     assert right[0] > 550
     assert up[1] < 180
+
+
+def test_upright_three_o_clock_is_seen_exactly_to_the_right() -> None:
+    ellipse = Ellipse(centre_px=(400.0, 300.0), major_px=400.0, minor_px=320.0, angle_deg=30.0)
+    slanted = plane_of_ellipse(ellipse, 0.8)
+    for plane in (slanted, FacePlane(TILTED, 0.75)):
+        seen = upright(plane)
+        centre, right, up = seen.pixels(np.array([[0.0, 0.0], [0.2, 0.0], [0.0, 0.2]]))
+        assert right[1] == pytest.approx(centre[1], abs=1e-6)
+        assert right[0] > centre[0]
+        assert up[1] < centre[1]
+        assert seen.outer.major_px == pytest.approx(plane.outer.major_px)
+        assert seen.outer.centre_px == pytest.approx(plane.outer.centre_px)
+    # As the symmetric stretch has it, three o'clock lies some degrees aside.
+    centre, right = slanted.pixels(np.array([[0.0, 0.0], [0.2, 0.0]]))
+    assert abs(right[1] - centre[1]) > 0.08 * (right[0] - centre[0])
+
+
+def test_truth_is_read_with_its_angles_from_three_o_clock_as_seen() -> None:
+    ellipse = Ellipse(centre_px=(400.0, 300.0), major_px=400.0, minor_px=320.0, angle_deg=30.0)
+    slanted = plane_of_ellipse(ellipse, 0.8)
+    defect = {"kind": "chip", "angle_deg": 350.0}
+    track = {"offset_direction_deg": 20.0}
+    seen = as_seen({"plane_px": slanted.to_px.tolist(), "defects": [defect], "track": track})
+    turn = (350.0 - seen["defects"][0]["angle_deg"] + 180) % 360 - 180
+    assert abs(turn) > 2
+    assert seen["track"]["offset_direction_deg"] == pytest.approx((20.0 - turn) % 360)
+    before = slanted.polar_pixels(np.ones(1), np.array([350.0]))
+    after = FacePlane(np.array(seen["plane_px"]), 0.8).polar_pixels(np.ones(1), np.array([350.0 - turn]))
+    assert after == pytest.approx(before)
 
 
 def test_what_is_no_ellipse_is_refused() -> None:
