@@ -8,6 +8,7 @@ from extract.commands import Command
 from extract.conformity import judge
 from extract.entry_drafts import ConditionDraft, ConsumableDraft, NoteDraft, PartDraft, StepDraft
 from extract.heard import Heard
+from extract.leading_values import leading_value
 from extract.ledger import Ledger
 from extract.reading_drafts import LooseNumber, ReadingDraft
 from extract.stale_values import unsettle_put_right
@@ -153,7 +154,8 @@ class Filing:
         self, heard: Heard, draft: ReadingDraft, filed: Sequence[ReadingEntry], context: TalkContext
     ) -> ReadingEntry:
         item = self._sheet.measured[draft.item]
-        exact = None if draft.value is None else decimal_text(draft.value)
+        value = leading_value(heard, draft, item)
+        exact = None if value is None else decimal_text(value)
         sure = draft.sure and draft.value is not None
         entry = ReadingEntry(
             id=self._ledger.new_id("r"),

@@ -85,7 +85,7 @@ class LostNumbers:
         if standing == "doubtful" and (meant := [d for d in talk.drafts if may_be_meant(d)]):
             for draft in meant:
                 offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
-                draft.ask("the engine took it for talk beside the job", *offered, leads=False)
+                draft.ask("the engine took it for talk beside the job", *offered, leads=False, by_ear=True)
                 draft.corrects = None
             return meant
         score = heard.utterance.job_score

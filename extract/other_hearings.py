@@ -72,7 +72,7 @@ def _compare(draft: ReadingDraft, other: ReadingTalk, matched: set[int]) -> bool
             )
         elif rival.value != draft.value:
             mine, theirs = value_candidate(draft.value, draft.unit), value_candidate(rival.value, rival.unit)
-            draft.ask("heard in two ways", mine, theirs, leads=False)
+            draft.ask("heard in two ways", mine, theirs, leads=False, by_ear=True)
     return bool(places)
 
 
@@ -101,6 +101,7 @@ def _add_unmatched(talk: ReadingTalk, other: ReadingTalk, matched: set[int]) -> 
         named = "item said" in draft.rule or "position named" in draft.rule
         if n in matched or not named or draft.value is None:
             continue
-        draft.ask("only another hearing gives it", value_candidate(draft.value, draft.unit), leads=False)
+        offered = value_candidate(draft.value, draft.unit)
+        draft.ask("only another hearing gives it", offered, leads=False, by_ear=True)
         draft.corrects = None
         talk.drafts.append(draft)

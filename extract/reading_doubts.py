@@ -183,6 +183,7 @@ class ReadingDoubts:
                     value_candidate(filed.placing.value, draft.unit),
                     value_candidate(value, draft.unit),
                     leads=least >= self._confidence_least,
+                    by_ear=True,
                 )
 
     def _misheard_values(self, heard: Heard, filed: Filed) -> list[Fraction]:

@@ -38,20 +38,34 @@ class ReadingDraft:
     """Said to be measured once more."""
     unsettles: bool = True
     """Whether it leaves a sure reading at its place open where it is doubtful itself."""
+    heard_first: Fraction | None = None
+    """Its value before something left that open."""
+    open_by_words: bool = False
+    """Whether what was said leaves the value open, and not only how it was heard."""
 
     @property
     def sure(self) -> bool:
         """Whether it can stand without a question."""
         return not self.reasons
 
-    def ask(self, reason: str, *candidates: Candidate, leads: bool = True) -> None:
-        """Make a question of it; ``leads`` tells whether its value stays as the likeliest."""
+    def ask(self, reason: str, *candidates: Candidate, leads: bool = True, by_ear: bool = False) -> None:
+        """Make a question of it.
+
+        Args:
+            reason: why.
+            candidates: what it may be instead.
+            leads: whether its value stays as the likeliest.
+            by_ear: whether that is open only because of how it was heard; the sheet may tell then which
+                value leads (:mod:`extract.leading_values`).
+        """
         if reason not in self.reasons:
             self.reasons.append(reason)
         for candidate in candidates:
             if candidate not in self.candidates:
                 self.candidates.append(candidate)
+        self.open_by_words = self.open_by_words or not (leads or by_ear)
         if not leads and self.value is not None:
+            self.heard_first = self.value
             # What is asked about is offered: a question without its number cannot be answered.
             mine = value_candidate(self.value, self.unit)
             if mine not in self.candidates:
