@@ -31,7 +31,14 @@ RebuildError
 │   ├── OutputForeign       it holds the work of another recording or sheet     output-foreign
 │   ├── OutputBusy          another process is working in it                    output-busy
 │   └── OutputUnwritable    it cannot be written                                output-unwritable
-└── ReportError             a report that could not be made                     report-failed
+├── ReportError             a report that could not be made                     report-failed
+├── SigningError            something that cannot be signed or checked          signing-failed
+└── StoreError              what the shop keeps
+    ├── StoreUnusable       the database cannot be opened or is of another time store-unusable
+    ├── StoreBusy           it stayed locked by another process                 store-busy
+    ├── NotKept             no job, account or revision of that name            not-kept
+    ├── AccountRefused      a name, secret or role that cannot be taken         account-refused
+    └── OutOfTurn           a step that the job's state does not allow          out-of-turn
 
 Exceptions mean that the work could not be done. What is found on a pump (out of limits,
 forgotten, unsure) is data in the record, never an exception.
@@ -263,3 +270,45 @@ class ReportError(RebuildError):
     """A report that could not be made."""
 
     code = "report-failed"
+
+
+class SigningError(RebuildError):
+    """Something that cannot be signed, or a signature that cannot be checked at all."""
+
+    code = "signing-failed"
+
+
+class StoreError(RebuildError):
+    """Something about what the shop keeps."""
+
+    code = "store-error"
+
+
+class StoreUnusable(StoreError):
+    """The database cannot be opened, or another version of the program wrote it."""
+
+    code = "store-unusable"
+
+
+class StoreBusy(StoreError):
+    """The database stayed locked by another process."""
+
+    code = "store-busy"
+
+
+class NotKept(StoreError):
+    """No job, account or revision of that name."""
+
+    code = "not-kept"
+
+
+class AccountRefused(StoreError):
+    """A name, a secret or a role that cannot be taken."""
+
+    code = "account-refused"
+
+
+class OutOfTurn(StoreError):
+    """A step that the state of the job does not allow."""
+
+    code = "out-of-turn"

@@ -1,0 +1,1 @@
+"""What makes a record tamper-evident: canonical bytes, a chain of hashes, signatures."""

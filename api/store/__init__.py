@@ -1,0 +1,1 @@
+"""What the shop keeps: accounts, jobs, what happened to them, signed revisions."""

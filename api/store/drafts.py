@@ -1,0 +1,60 @@
+"""Records as extraction made them. A newer draft stands beside an older one and replaces none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from api.store.job_events import note
+from api.store.tables import BenchJob, Draft, Review
+from shared.errors import NotKept
+from shared.record import RebuildRecord
+
+
+def keep_draft(
+    session: Session, job: BenchJob, record: RebuildRecord, *, rules_sha256: str, now: datetime
+) -> Draft:
+    """Keep a record that extraction made; where it is the same as the last one, that one is returned."""
+    last = newest_draft(session, job.id)
+    text = record.to_json()
+    if last is not None and last.record == text:
+        return last
+    number = last.number + 1 if last else 1
+    draft = Draft(job_id=job.id, number=number, record=text, rules_sha256=rules_sha256, made_at=now)
+    session.add(draft)
+    session.flush()
+    note(session, job.id, "drafted", {"draft": number, "rules_sha256": rules_sha256}, by=None, now=now)
+    return draft
+
+
+def newest_draft(session: Session, job_id: str) -> Draft | None:
+    """Return the newest draft of a job, or None."""
+    return session.scalar(select(Draft).where(Draft.job_id == job_id).order_by(Draft.number.desc()).limit(1))
+
+
+def draft_under_review(session: Session, job_id: str) -> Draft:
+    """Return the draft that a reviewer has begun to judge, or the newest where nobody has.
+
+    What extraction makes later is shown as a difference; it never takes the place of what was judged.
+
+    Raises:
+        NotKept: the job has no draft.
+    """
+    begun = session.scalar(select(func.max(Review.draft_id)).where(Review.job_id == job_id))
+    draft = session.get(Draft, begun) if begun is not None else newest_draft(session, job_id)
+    if draft is None:
+        raise NotKept(f"job {job_id!r} has no record yet")
+    return draft
+
+
+def drafts_of(session: Session, job_id: str) -> Sequence[Draft]:
+    """Return all drafts of a job, oldest first."""
+    return session.scalars(select(Draft).where(Draft.job_id == job_id).order_by(Draft.number)).all()
+
+
+def record_of(draft: Draft) -> RebuildRecord:
+    """Return the record that a draft holds."""
+    return RebuildRecord.model_validate_json(draft.record)

@@ -1,0 +1,1 @@
+"""Changes of the database's shape, one file each, run by Alembic."""

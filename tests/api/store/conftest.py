@@ -1,0 +1,35 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from api.store.accounts import make_account
+from api.store.database import Database, database_url
+from api.store.migrating import migrate
+from api.store.tables import Account
+
+NOON = datetime(2026, 3, 4, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> Iterator[Database]:
+    opened = Database(database_url(tmp_path, None))
+    migrate(opened)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def reviewer(database: Database) -> Account:
+    with database.writing() as session:
+        return make_account(
+            session,
+            name="Ines",
+            shown_name="Ines Holm",
+            roles=["reviewer"],
+            secret="a long enough one",
+            now=NOON,
+        )

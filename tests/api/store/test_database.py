@@ -1,0 +1,133 @@
+"""The database keeps what it says that it kept, and lets two writers take turns."""
+
+from __future__ import annotations
+
+import sqlite3
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from sqlalchemy import text
+
+from api.store.accounts import all_accounts, make_account
+from api.store.database import FILE, Database, database_url
+from api.store.migrating import migrate, newest_shape
+from api.store.tables import Table
+from shared.errors import AccountRefused, StoreBusy, StoreUnusable
+from tests.api.store.conftest import NOON
+
+
+def test_a_power_cut_takes_nothing_that_was_committed(database: Database) -> None:
+    with database.reading() as session:
+        pragmas = {
+            name: session.scalar(text(f"PRAGMA {name}"))
+            for name in ("journal_mode", "synchronous", "foreign_keys")
+        }
+    # 2 is FULL: https://sqlite.org/pragma.html#pragma_synchronous
+    assert pragmas == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+
+
+def test_the_migrations_make_the_tables_that_are_mapped(database: Database) -> None:
+    with database.reading() as session:
+        context = MigrationContext.configure(session.connection(), opts={"compare_type": False})
+        assert compare_metadata(context, Table.metadata) == []
+
+
+def test_migrating_twice_changes_nothing(database: Database) -> None:
+    migrate(database)
+    with database.reading() as session:
+        assert session.scalar(text("select version_num from alembic_version")) == newest_shape()
+
+
+def test_a_database_of_a_later_version_is_left_alone(database: Database) -> None:
+    with database.writing() as session:
+        session.execute(text("update alembic_version set version_num = '9999'"))
+    with pytest.raises(StoreUnusable, match="another version of this program"):
+        migrate(database)
+
+
+def test_an_exception_keeps_nothing(database: Database) -> None:
+    def the_second_is_refused() -> None:
+        with database.writing() as session:
+            for _ in range(2):
+                make_account(session, name="a", shown_name="A", roles=["stores"], secret=None, now=NOON)
+
+    with pytest.raises(AccountRefused):
+        the_second_is_refused()
+    with database.reading() as session:
+        assert all_accounts(session) == []
+
+
+def test_a_locked_database_is_said_to_be_locked(database: Database, tmp_path: Path) -> None:
+    other = sqlite3.connect(tmp_path / FILE)
+    other.execute("BEGIN IMMEDIATE")
+    impatient = Database(database_url(tmp_path, None), wait_s=0.05)
+    with pytest.raises(StoreBusy, match="another process holds the database"), impatient.writing():
+        pass
+    other.close()
+    impatient.close()
+
+
+def test_two_writers_wait_for_each_other(database: Database) -> None:
+    def write(names: range) -> None:
+        for number in names:
+            with database.writing() as session:
+                before = len(all_accounts(session))
+                make_account(
+                    session,
+                    name=f"n{number}",
+                    shown_name=f"after {before}",
+                    roles=["stores"],
+                    secret=None,
+                    now=NOON,
+                )
+
+    threads = [threading.Thread(target=write, args=(range(at, at + 10),)) for at in (0, 100, 200)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    with database.reading() as session:
+        # Each saw what the one before had written: nobody worked on a stale view.
+        assert {account.shown_name for account in all_accounts(session)} == {f"after {n}" for n in range(30)}
+
+
+def test_what_was_committed_is_there_after_kill_9(tmp_path: Path) -> None:
+    writer = """
+import os, signal, sys
+from datetime import UTC, datetime
+from pathlib import Path
+from api.store.accounts import make_account
+from api.store.database import Database, database_url
+from api.store.migrating import migrate
+database = Database(database_url(Path(sys.argv[1]), None))
+migrate(database)
+rest = {"roles": ["stores"], "secret": None, "now": datetime.now(UTC)}
+with database.writing() as session:
+    make_account(session, name="kept", shown_name="Kept", **rest)
+with database.writing() as session:
+    make_account(session, name="lost", shown_name="Lost", **rest)
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+    done = subprocess.run([sys.executable, "-c", writer, str(tmp_path)], cwd=Path(__file__).parents[3])
+    assert done.returncode == -9
+    again = Database(database_url(tmp_path, None))
+    with again.reading() as session:
+        assert [account.name for account in all_accounts(session)] == ["kept"]
+    again.close()
+
+
+@pytest.mark.parametrize("url", ["no database", "nosuch://x"])
+def test_a_database_that_is_none_is_told_in_one_line(url: str) -> None:
+    with pytest.raises(StoreUnusable, match="WITNESSMARK_DATABASE_URL"):
+        Database(url)
+
+
+def test_a_folder_that_is_not_there_is_told_in_one_line(tmp_path: Path) -> None:
+    absent = Database(database_url(tmp_path / "absent", None))
+    with pytest.raises(StoreUnusable, match="unable to open"):
+        migrate(absent)
