@@ -11,6 +11,7 @@ from capture.face.edges import SmallPicture
 from capture.face.plane import FacePlane, plane_of_ellipse, upright
 from capture.face.ring_bevel import within_bevels
 from capture.face.ring_choice import Choice, choose
+from capture.face.ring_closer import look_closer, reach_of
 from capture.face.ring_fit import fit_plane
 from capture.face.ring_refine import refine
 from capture.face.ring_search import find_places
@@ -62,8 +63,10 @@ def find_ring(picture: Picture, *, least_face: float = _LEAST_FACE) -> RingFound
     if not choices:
         return RingFound(None, "no_ring", "no ring", 0.0)
     choices.sort(key=lambda choice: -choice.score)
-    trust = min(choices[0].share, choices[0].face)
-    planes = [_plane(picture, small, choice) for choice in choices]
+    planes = [rough_plane(small, choice) for choice in choices]
+    closer = look_closer(picture, planes[0], reach_of(choices[0]))
+    trust = min(choices[0].share if closer is None else closer.choice.share, choices[0].face)
+    planes[0] = upright(_near_look(picture, small, planes[0]) if closer is None else closer.plane)
     if _out_of_frame(planes[0], picture):
         return RingFound(None, "ring_out_of_frame", "a ring that the picture cuts off", trust)
     if len(planes) > 1 and _two(planes[0], planes[1]):
@@ -91,8 +94,13 @@ def _two(first: FacePlane, second: FacePlane) -> bool:
     return sizes[0] > _SAME_SIZE * sizes[1] and apart > _APART * sum(sizes) / 2
 
 
-def _plane(picture: Picture, small: SmallPicture, choice: Choice) -> FacePlane:
-    """Carry the chosen pair over to the whole picture and fit it there."""
+def _near_look(picture: Picture, small: SmallPicture, rough: FacePlane) -> FacePlane:
+    """Fit the pair of the first look in the whole picture."""
+    return within_bevels(picture, refine(picture, rough, 1 / small.shrink))
+
+
+def rough_plane(small: SmallPicture, choice: Choice) -> FacePlane:
+    """Return the plane of a pair as it was found, in pixels of the whole picture."""
     disc = choice.place.disc
     outer = choice.place.edges[choice.outer].curve
     inner = choice.place.edges[choice.inner].curve
@@ -109,8 +117,7 @@ def _plane(picture: Picture, small: SmallPicture, choice: Choice) -> FacePlane:
     )
     rough = plane_of_ellipse(ellipse, inner.size / outer.size)
     rough = fit_plane(rough, disc.frame.pixels(points[0]), disc.frame.pixels(points[1]))
-    found = refine(picture, FacePlane(small.to_full(rough.to_px), rough.bore), 1 / small.shrink)
-    return upright(within_bevels(picture, found))
+    return FacePlane(small.to_full(rough.to_px), rough.bore)
 
 
 def _points(radius: Array, angles: Array) -> Array:

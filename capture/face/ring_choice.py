@@ -16,6 +16,7 @@ from capture.face.ring_search import Place
 Array = NDArray[np.float64]
 
 _WEIGHTS = Path(__file__).with_name("ring_weights.yaml")
+_CLOSE_WEIGHTS = Path(__file__).with_name("ring_close_weights.yaml")
 _FACE_WEIGHTS = Path(__file__).with_name("ring_face_weights.yaml")
 
 
@@ -56,12 +57,24 @@ def face_weights() -> dict[str, float]:
     return {str(name): float(value) for name, value in read.items()}
 
 
-def choose(place: Place) -> Choice | None:
-    """Choose the pair of a place that most speaks for, if it has any pair."""
+@cache
+def close_weights() -> dict[str, float]:
+    """Return the weights for pairs of a closer look (bench/train_ring.py --closer)."""
+    read = yaml.safe_load(_CLOSE_WEIGHTS.read_text("utf-8"))
+    return {str(name): float(value) for name, value in read.items()}
+
+
+def choose(place: Place, weighed: dict[str, float] | None = None) -> Choice | None:
+    """Choose the pair of a place that most speaks for, if it has any pair.
+
+    Args:
+        place: with its edges.
+        weighed: weight of each measure; None: those of the first look.
+    """
     pairs = measure(place.disc, place.edges)
     if not len(pairs.outer):
         return None
-    scores = scores_of(pairs.measures)
+    scores = scores_of(pairs.measures, weighed if weighed is not None else weights())
     best = int(np.argmax(scores))
     belief = np.exp(scores - scores[best])
     sizes = np.array([edge.curve.size for edge in place.edges])
@@ -78,9 +91,9 @@ def choose(place: Place) -> Choice | None:
     )
 
 
-def scores_of(measures: Measures) -> Array:
+def scores_of(measures: Measures, weighed: dict[str, float]) -> Array:
     """Weigh the measures, shape = (pairs,)."""
     total = np.zeros(len(next(iter(measures.values()))))
-    for name, weight in weights().items():
+    for name, weight in weighed.items():
         total += weight * measures[name]
     return total

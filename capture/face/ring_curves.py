@@ -58,7 +58,7 @@ def find_edges(disc: Disc, tilt_known: bool = False, least: float = 0.3, most: i
     row, column = np.nonzero(disc.hits)
     if len(row) < 20:
         return []
-    points = _Points(disc, row, column, _STRETCH_KNOWN if tilt_known else _STRETCH)
+    points = Hits(disc, _STRETCH_KNOWN if tilt_known else _STRETCH)
     found: list[Edge] = []
     for piece in _pieces(disc, row, column):
         if _explained(points, piece, found):
@@ -70,10 +70,11 @@ def find_edges(disc: Disc, tilt_known: bool = False, least: float = 0.3, most: i
     return found[:most]
 
 
-class _Points:
+class Hits:
     """All hits of a disc with what the fits need of them."""
 
-    def __init__(self, disc: Disc, row: Index, column: Index, stretch: float) -> None:
+    def __init__(self, disc: Disc, stretch: float = _STRETCH_KNOWN) -> None:
+        row, column = np.nonzero(disc.hits)
         self.disc = disc
         self.stretch = stretch
         self.column = column
@@ -125,7 +126,7 @@ def _parts(piece: Index, column: Index, wide: int) -> list[Index]:
     return [part for part in parts if len(part) >= wide // 2]
 
 
-def _explained(points: _Points, piece: Index, found: list[Edge]) -> bool:
+def _explained(points: Hits, piece: Index, found: list[Edge]) -> bool:
     """Whether most of a piece lies on one well seen curve that steps the same way."""
     sign = np.sign(points.step[piece[0]])
     for edge in found:
@@ -136,7 +137,7 @@ def _explained(points: _Points, piece: Index, found: list[Edge]) -> bool:
     return False
 
 
-def _edge(points: _Points, piece: Index) -> Edge | None:
+def _edge(points: Hits, piece: Index) -> Edge | None:
     """Fit a piece, then all that lies on its curve and steps the same way, narrowing.
 
     A piece that runs far round says by itself where its curve lies; a short one must look further.
@@ -150,16 +151,33 @@ def _edge(points: _Points, piece: Index) -> Edge | None:
         if len(near) < 12:
             return None
         curve = _fitted(points, near, curve)
-    return _seen(points, curve)
+    return edge_of(points, curve)
 
 
-def _near(points: _Points, curve: Curve, wide: float) -> Index:
+def fit_near(points: Hits, curve: Curve) -> Curve | None:
+    """Fit a curve to the hits close beside it; None where there are too few."""
+    for _ in range(2):
+        near = _near(points, curve, 0.004)
+        if len(near) < 12:
+            return None
+        curve = _fitted(points, near, curve)
+    return curve
+
+
+def hits_beside(points: Hits, curve: Curve, within: float) -> tuple[Array, Array]:
+    """Return radius and angle (radians, picture sense) of the hits so near to a curve, shape = (n,) each."""
+    off = np.abs(points.radius - curve.size * (1 + points.waves @ curve.waves))
+    near = off < within
+    return points.radius[near], points.angles[points.column[near]]
+
+
+def _near(points: Hits, curve: Curve, wide: float) -> Index:
     """Indices of hits within a share of the radius, or two pixels."""
     off = np.abs(points.radius - curve.size * (1 + points.waves @ curve.waves))
     return np.flatnonzero(off < max(wide * curve.size, 1.5))
 
 
-def _fitted(points: _Points, chosen: Index, start: Curve) -> Curve:
+def _fitted(points: Hits, chosen: Index, start: Curve) -> Curve:
     """Robust least squares of size and waves, held by the prior."""
     basis = np.column_stack([np.ones(len(chosen)), points.waves[chosen]])
     radius = points.radius[chosen]
@@ -176,7 +194,7 @@ def _fitted(points: _Points, chosen: Index, start: Curve) -> Curve:
     return Curve(float(answer[0]), np.asarray(answer[1:] / answer[0], np.float64))
 
 
-def _seen(points: _Points, curve: Curve) -> Edge | None:
+def edge_of(points: Hits, curve: Curve) -> Edge | None:
     """Count the columns in which the curve is seen, by the sign that prevails."""
     if not _LEAST_SIZE < curve.size / points.disc.radii[-1] < 1.05:
         return None
@@ -204,7 +222,7 @@ def _seen(points: _Points, curve: Curve) -> Edge | None:
     )
 
 
-def _known(edge: Edge, found: list[Edge], points: _Points) -> bool:
+def _known(edge: Edge, found: list[Edge], points: Hits) -> bool:
     """Whether the curve is already there; the better seen one stays."""
     mine = edge.curve.radius(points.angles[::8])
     for index, other in enumerate(found):

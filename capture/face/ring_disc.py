@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.plane import FacePlane
 from capture.face.ring_frame import Frame
 from capture.picture_quality import Picture
 
@@ -19,6 +20,8 @@ Map = NDArray[np.float32]
 _HIT, _FLOOR = 2.0, 0.5
 #: Smoothing across the circles (rows) before the step is taken.
 _ACROSS = 1.2
+#: The fine disc: columns, rows to a pixel of the picture at most and to the outer radius.
+_FINE_COLUMNS, _FINE_PER_PX, _FINE_ROWS = 360, 2.0, 500.0
 #: Channels: brightness and two colour differences, which weigh less for the noise of colour in JPEG.
 _COLOUR = np.array([[0.114, 0.587, 0.299], [0.6, -0.3, -0.3], [-0.1, -0.5, 0.6]], np.float32)
 
@@ -72,11 +75,41 @@ def disc_about(
     angles = np.arange(columns) * (2 * math.pi / columns)
     round_ = np.column_stack([np.cos(angles), np.sin(angles)]) @ np.linalg.inv(frame.level).T
     at = (radii[:, None, None] * round_ + frame.centre).astype(np.float32)
+    return _unrolled(picture, frame, radii, at, along_deg)
+
+
+def disc_of_plane(picture: Picture, plane: FacePlane, furthest: float, along_deg: float) -> Disc:
+    """Unroll the surroundings of a face with its perspective taken out, as fine as the picture.
+
+    Args:
+        picture: full resolution.
+        plane: of a face or another ring of the same part, in its pixels.
+        furthest: radius, in outer radii of ``plane``.
+        along_deg: as for ``disc_about``.
+
+    Returns:
+        The disc; its radii are counted in rows, so that all small lengths hold at its own resolution.
+    """
+    rows = disc_rows(plane)
+    radii = np.arange(1.0, math.ceil(furthest * rows) + 1)
+    angles = np.arange(_FINE_COLUMNS) * (2 * math.pi / _FINE_COLUMNS)
+    radius, degrees = np.meshgrid(radii / rows, -np.degrees(angles), indexing="ij")
+    at = plane.polar_pixels(radius.ravel(), degrees.ravel()).astype(np.float32).reshape(*radius.shape, 2)
+    return _unrolled(picture, Frame(np.zeros(2), np.eye(2)), radii, at, along_deg)
+
+
+def disc_rows(plane: FacePlane) -> float:
+    """Rows of the fine disc to an outer radius."""
+    scale = float(np.sqrt(abs(np.linalg.det(plane.to_px[:2, :2]))))
+    return min(scale * _FINE_PER_PX, _FINE_ROWS)
+
+
+def _unrolled(picture: Picture, frame: Frame, radii: Array, at: Map, along_deg: float) -> Disc:
     height, width = picture.shape[:2]
-    inside = ((at >= 0) & (at <= (width - 1, height - 1))).all(axis=2)
+    inside = np.asarray(((at >= 0) & (at <= (width - 1, height - 1))).all(axis=2), np.bool_)
     strip = cv2.remap(picture, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
     colours = np.asarray(cv2.transform(strip.astype(np.float32), _COLOUR), np.float32)
-    step = _steps(colours, inside, along_deg * columns / 360)
+    step = _steps(colours, inside, along_deg * at.shape[1] / 360)
     return Disc(frame, radii, colours, inside, step, _extremes(step) & inside)
 
 

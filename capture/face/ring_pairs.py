@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from capture.face.ring_curves import Edge
 from capture.face.ring_disc import Disc
+from capture.face.ring_margins import edge_margins
 
 Array = NDArray[np.float64]
 
@@ -90,6 +91,7 @@ def measure(disc: Disc, edges: list[Edge]) -> Pairs:
             _of_others(edges, pairs),
             _of_jumps(edges, beside, pairs),
             _of_heights(edges, pairs),
+            _of_margins(edges, bands, pairs),
         ):
             pairs.measures.update(part)
         for name, least in _LOGGED.items():
@@ -273,6 +275,16 @@ def _swing(values: Array) -> tuple[Array, Array, Array]:
     sin = 2 * (values * np.sin(angles)).mean(axis=1)
     left = values - mean[:, None] - cos[:, None] * np.cos(angles) - sin[:, None] * np.sin(angles)
     return mean, np.hypot(cos, sin), np.median(np.abs(left), axis=1)
+
+
+def _of_margins(edges: list[Edge], bands: _Bands, pairs: Pairs) -> Measures:
+    """What lies close beside either edge."""
+    own = edge_margins(edges, bands.rows, lambda first, last: bands.mean(first, last)[..., 0])
+    found: Measures = {}
+    for name, values in own.items():
+        found[f"{name}_outer"] = values[pairs.outer]
+        found[f"{name}_inner"] = values[pairs.inner]
+    return found
 
 
 def _of_heights(edges: list[Edge], pairs: Pairs) -> Measures:
