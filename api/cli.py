@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "extract": ("extract", "Make a record from narration text."),
     "inspect": ("inspect", "See what pictures of seal faces show."),
     "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
+    "serve": ("serve", "Serve the bench and the office to browsers on the shop's network."),
     "sheet": ("sheet", "List, show, check or begin job sheets."),
     "calc": ("calc", "Shop calculations: torque, fits, shims, clearances, seals and more."),
     "fetch-model": ("fetch_model", "Fetch a speech model into the local cache, after asking."),

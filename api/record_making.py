@@ -99,9 +99,7 @@ def make_record(
     return Made(record, tuple(talk))
 
 
-def new_builder(
-    sheet: JobSheet, job: Job, settings: Settings, observer: Observer = NOBODY
-) -> RecordBuilder:
+def new_builder(sheet: JobSheet, job: Job, settings: Settings, observer: Observer = NOBODY) -> RecordBuilder:
     """Return a builder that reads as the settings say."""
     return RecordBuilder(
         sheet,

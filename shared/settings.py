@@ -17,6 +17,10 @@ class Settings(BaseSettings):
 
     cache_dir: Path = Path.home() / ".cache" / "witnessmark"
     """Compiled vocabularies, by content."""
+    data_dir: Path = Path.home() / "witnessmark"
+    """What `serve` keeps: database, journals, pictures, keys."""
+    database_url: str | None = None
+    """A database other than the SQLite file in the data folder."""
     engine: str = "auto"
     """auto, pocketsphinx, whisper or scripted."""
     model: str | None = None

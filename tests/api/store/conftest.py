@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from argon2 import PasswordHasher
 
 from api.store.accounts import make_account
 from api.store.database import Database, database_url
@@ -12,6 +13,14 @@ from api.store.migrating import migrate
 from api.store.tables import Account
 
 NOON = datetime(2026, 3, 4, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def _quick_hashes(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Slow on purpose where it counts; the form of what is kept is the same.
+    monkeypatch.setattr(
+        "api.store.secrets._HASHER", PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+    )
 
 
 @pytest.fixture

@@ -1,0 +1,34 @@
+"""``witnessmark serve``."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command("serve", short_help="Serve the bench and the office to browsers on the shop's network.")
+@click.option("--data", metavar="DIR", help="Folder for everything that is kept (WITNESSMARK_DATA_DIR).")
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen at; 0.0.0.0 is all.")
+@click.option("--port", default=8420, show_default=True, type=click.IntRange(1, 65535), help="TCP port.")
+@click.option("--json", "as_json", is_flag=True, help="Print where it serves as JSON, a line each.")
+def command(data: str | None, host: str, port: int, as_json: bool) -> None:
+    """Serve the pages of the shop until interrupted.
+
+    The first start prints a link; whoever opens it first keeps the accounts.
+
+    \b
+    Example:
+      witnessmark serve --data /srv/pumps
+    """
+    import json
+    from pathlib import Path
+
+    from api.web.serving import serve
+    from shared.settings import load_settings
+
+    settings = load_settings()
+    folder = Path(data) if data else settings.data_dir
+
+    def tell(about: str, line: str) -> None:
+        click.echo(json.dumps({about: line}) if as_json else line, err=not as_json)
+
+    serve(settings, folder, host=host, port=port, tell=tell)

@@ -1,0 +1,1 @@
+"""Pages and doors that a browser on the shop's network uses."""

@@ -1,0 +1,11 @@
+"""Fields of HTML forms, with a bound on every length."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import Form
+
+Line = Annotated[str, Form(max_length=200)]
+Secret = Annotated[str, Form(max_length=300)]
+Text = Annotated[str, Form(max_length=4000)]

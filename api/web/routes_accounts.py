@@ -1,0 +1,111 @@
+"""Keeping accounts: made, changed, closed; badges printed; tokens for scripts."""
+
+from __future__ import annotations
+
+import io
+from typing import Annotated
+
+import segno
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import RedirectResponse, Response
+
+from api.store import web_sessions
+from api.store.accounts import (
+    account_of,
+    all_accounts,
+    change_roles,
+    change_secret,
+    close_account,
+    make_account,
+    renew_badge,
+)
+from api.store.roles import ROLES
+from api.store.web_sessions import SignedIn
+from api.web.forms import Line, Secret
+from api.web.guard import Admin, Anybody, shop_of
+from api.web.pages import page
+
+router = APIRouter(default_response_class=Response)
+_Roles = Annotated[list[str], Form(max_length=10)]
+
+
+@router.get("/accounts")
+def accounts_page(request: Request, who: Admin) -> Response:
+    """Show all accounts."""
+    with shop_of(request).database.reading() as session:
+        return page(request, "accounts", who=who, accounts=all_accounts(session), roles=ROLES)
+
+
+@router.post("/accounts")
+def add_account(
+    request: Request, _who: Admin, name: Line, shown_name: Line, roles: _Roles, secret: Secret = ""
+) -> Response:
+    """Make an account; without a secret it signs in by badge alone."""
+    shop = shop_of(request)
+    with shop.database.writing() as session:
+        make_account(
+            session, name=name, shown_name=shown_name, roles=roles, secret=secret or None, now=shop.now()
+        )
+    return RedirectResponse("/accounts", 303)
+
+
+@router.post("/accounts/{account_id}/roles")
+def set_roles(request: Request, account_id: int, _who: Admin, roles: _Roles) -> Response:
+    """Give an account other roles; it is signed out everywhere."""
+    with shop_of(request).database.writing() as session:
+        account = account_of(session, account_id)
+        change_roles(session, account, roles)
+        web_sessions.end_all_of(session, account)
+    return RedirectResponse("/accounts", 303)
+
+
+@router.post("/accounts/{account_id}/close")
+def close(request: Request, account_id: int, _who: Admin) -> Response:
+    """Let nobody sign in with an account any more."""
+    shop = shop_of(request)
+    with shop.database.writing() as session:
+        account = account_of(session, account_id)
+        close_account(session, account, shop.now())
+        web_sessions.end_all_of(session, account)
+    return RedirectResponse("/accounts", 303)
+
+
+@router.post("/accounts/{account_id}/badge")
+def new_badge(request: Request, account_id: int, who: Admin) -> Response:
+    """Give an account a new badge and show it once, to be printed."""
+    with shop_of(request).database.writing() as session:
+        account = account_of(session, account_id)
+        badge = renew_badge(account)
+    return page(request, "badge", who=who, account=account, code=qr_svg(f"badge:{badge}"))
+
+
+@router.post("/own-secret")
+def own_secret(request: Request, who: Anybody, secret: Secret) -> Response:
+    """Give oneself another secret; every browser of the account is signed out."""
+    with shop_of(request).database.writing() as session:
+        account = account_of(session, who.account.id)
+        change_secret(account, secret)
+        web_sessions.end_all_of(session, account)
+    return RedirectResponse("/sign-in", 303)
+
+
+@router.post("/own-tokens")
+def own_token(request: Request, who: Anybody, purpose: Line) -> Response:
+    """Make a token for a script of one's own and show it once."""
+    shop = shop_of(request)
+    with shop.database.writing() as session:
+        account = account_of(session, who.account.id)
+        token = web_sessions.make_api_token(session, account, purpose, shop.now())
+    return page(request, "token", who=who, token=token, purpose=purpose)
+
+
+def qr_svg(text: str) -> str:
+    """Return a QR code (ISO/IEC 18004, error correction M) as SVG with its quiet zone."""
+    out = io.BytesIO()
+    segno.make(text, error="m", micro=False).save(
+        out, kind="svg", scale=6, border=4, xmldecl=False, svgns=True, omitsize=False
+    )
+    return out.getvalue().decode()
+
+
+__all__ = ["SignedIn", "qr_svg", "router"]
