@@ -68,8 +68,9 @@ def steps_along(light: Array, camera: Any, radius: float) -> Array:
         s = np.arange(-4, 4.01, 0.25)
         x, y = (here[:, None] + out[:, None] * s).astype(np.float32)
         line = cv2.remap(light.astype(np.float32), x[None], y[None], cv2.INTER_LINEAR)[0]
-        change = np.abs(np.diff(line))
-        found.append(float((change * (s[1:] + s[:-1]) / 2).sum() / change.sum()))
+        change, between = np.abs(np.diff(line)), (s[1:] + s[:-1]) / 2
+        change = change * (np.abs(between - between[change.argmax()]) < 1.3)  # not its grain
+        found.append(float((change * between).sum() / change.sum()))
     return np.array(found)
 
 
