@@ -102,7 +102,7 @@ def _doubt_lost_nought(draft: ReadingDraft, item: Item) -> None:
         said = Fraction(f"{whole}.{part[:at]}0{part[at:]}")
         meant = draft.value / number.value * said if number.value else said
         if judge(meant, item) == "within":
-            draft.ask("a nought may have been lost", *_either(draft, meant), leads=False)
+            draft.ask("a nought may have been lost", *_either(draft, meant), leads=False, by_ear=True)
             return
 
 

@@ -165,6 +165,7 @@ class ReadingDoubts:
                 _difference(filed, filed, rival, draft.unit),
                 _difference(rival, filed, rival, self._items[rival.item].unit),
                 leads=behind >= _LEADS,
+                by_ear=True,
             )
 
     def _doubt_hearing(self, heard: Heard, draft: ReadingDraft, filed: Filed, sure: WordConfidence) -> None:

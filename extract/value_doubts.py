@@ -164,7 +164,7 @@ def _doubt_contested(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
             said = [n for n in heard.norms(other.start, other.end) if n in NUMBER_WORDS or n[0].isdecimal()]
             bare = len(said) == 1 and (said[0] in ONES or said[0] in _DIGITS)
             if bare and other.item == doubtful.item and other.position in places:
-                _ask(other, "another number of this breath may belong there")
+                _ask(other, "another number of this breath may belong there", by_ear=True)
 
 
 def _doubt_broken(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
@@ -181,12 +181,12 @@ def _doubt_broken(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         after = heard.norms(draft.end, draft.end + 1)
         like_two = after == ["to"] and draft.quantity.number.style in ("decimal", "digits")
         if like_two and any(m.start == draft.end + 1 for m in heard.mentions.of("position")):
-            _ask(draft, "more figures may follow the value")
+            _ask(draft, "more figures may follow the value", by_ear=True)
             continue
         reach = range(draft.end + 1, min(len(heard.tokens) - 1, draft.end + 1 + _REACH))
         left = [i for i in reach if i not in taken and heard.tokens[i].norm in ONES]
         if any(i + 1 not in taken and heard.tokens[i + 1].norm in NUMBER_WORDS for i in left):
-            _ask(draft, "more figures may follow the value")
+            _ask(draft, "more figures may follow the value", by_ear=True)
 
 
 def _doubt_behind_another(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
@@ -228,6 +228,6 @@ def _doubt_mils(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
             _ask(draft, "mil may be millimetres or thousandths of an inch")
 
 
-def _ask(draft: ReadingDraft, reason: str) -> None:
+def _ask(draft: ReadingDraft, reason: str, *, by_ear: bool = False) -> None:
     offered = [value_candidate(draft.value, draft.unit)] if draft.value is not None else []
-    draft.ask(reason, *offered, leads=False)
+    draft.ask(reason, *offered, leads=False, by_ear=by_ear)

@@ -30,6 +30,7 @@ from capture.engines.sphinx_decoder import (
     SphinxDecoder,
     acoustic_model_folder,
 )
+from capture.engines.suppressed_sounds import suppressed_sounds, with_suppressed
 from capture.engines.telling_words import TellingWords
 from capture.engines.voice import Voice
 from capture.engines.word_doubts import word_confidences
@@ -44,7 +45,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "17"
+_HEARING = "18"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -88,7 +89,7 @@ class SphinxEngine(SegmentEngine):
         self.reason = reason
         vocabulary = compile_vocabulary(sheet, cache_dir)
         self.model = f"en-us, {vocabulary.words} words of {sheet.id}"
-        self.identity = hash_of(self.name, _HEARING, vocabulary.sha256)
+        self.identity = hash_of(self.name, _HEARING, vocabulary.sha256, repr(suppressed_sounds()))
         if enrolled is not None:
             self.model += ", adapted to a speaker"
             self.identity = hash_of(self.identity, enrolled.identity)
@@ -108,10 +109,22 @@ class SphinxEngine(SegmentEngine):
         self._decoder = SphinxDecoder(
             vocabulary.language_model, dictionary, narrow_model=vocabulary.narrow_model
         )
-        # In noise a speaker's own means help every voice, in quiet they harm as often (capture/enrolment.py).
-        self._in_noise = self._decoder
-        if self._transform is not None:
-            self._in_noise = SphinxDecoder(vocabulary.language_model, dictionary, self._transform)
+        self._pronunciations = dictionary.read_text(encoding="ascii")
+        self._noise_decoder: SphinxDecoder | None = None
+
+    def _in_noise(self) -> SphinxDecoder:
+        """Return the decoder of suppressed sound; made when the first comes, most rooms have none.
+
+        In noise a speaker's own means help every voice, in quiet they harm as often (capture/enrolment.py).
+        """
+        if self._noise_decoder is None:
+            with tempfile.TemporaryDirectory(prefix="witnessmark-") as folder:
+                dictionary = Path(folder) / "suppressed.dict"
+                dictionary.write_text(with_suppressed(self._pronunciations), encoding="ascii")
+                self._noise_decoder = SphinxDecoder(
+                    self._vocabulary.language_model, dictionary, self._transform
+                )
+        return self._noise_decoder
 
     def _follow_accent(self) -> None:
         """Hear with the pronunciations of the speaker, once they are known or no longer his."""
@@ -127,14 +140,15 @@ class SphinxEngine(SegmentEngine):
         """Return what was said, with word times, posteriors, number alternatives and the chatter score."""
         snr_db = estimate_snr_db(segment.samples)
         samples = quieted(segment.samples, snr_db)
-        decoder = self._decoder if samples is segment.samples else self._in_noise
+        decoder = self._decoder if samples is segment.samples else self._in_noise()
         # Moved means fit the speaker as he is, with the tract that he has.
-        factor = self._voice.factor if decoder is self._decoder else 1.0
+        moved = decoder is not self._decoder and self._transform is not None
+        factor = 1.0 if moved else self._voice.factor
         decoding = decoder.decode(samples, factor)
         if not decoding.words:
             return None
-        general = decoder.general_log_likelihood(samples, factor)
-        if decoder is not self._decoder:
+        general = (decoder if moved else self._decoder).general_log_likelihood(samples, factor)
+        if moved:
             better = _ADAPTED_FIT * decoding.frames
             decoding = replace(decoding, log_likelihood=decoding.log_likelihood - better)
             general -= better

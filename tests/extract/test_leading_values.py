@@ -59,3 +59,12 @@ def test_what_the_words_leave_open_stays_open() -> None:
 
 def test_text_that_no_ear_weighed_has_no_leader() -> None:
     assert read(WITHIN, OUTSIDE, words=False).value_exact is None
+
+
+def test_a_nought_that_brings_a_value_within_limits_leads() -> None:
+    said = "bearing journal drive end sixty five point one"
+    words = tuple(Word(w, n * 0.4, n * 0.4 + 0.4, 0.99) for n, w in enumerate(said.split()))
+    builder = RecordBuilder(load_job_sheet("wash-water-split-case"))
+    builder.hear(Utterance(said, 0.0, 3.0, 0.99, words))
+    (entry,) = builder.record().readings
+    assert (entry.value_exact, entry.needs_review, entry.verdict) == ("65.01", True, "undecided")
