@@ -16,8 +16,8 @@ from random import Random
 
 from extract.heard import prepare
 from extract.pipeline import TalkPipeline
-from extract.predicate_sense import COPULAS
 from extract.predicates import predicates_of
+from extract.state_sense import COPULAS
 from extract.tokens import tokenize
 from shared.data_files import read_data
 from shared.job_sheet import load_job_sheet, shipped_sheet_ids

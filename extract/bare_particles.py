@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from extract.heard import Heard
 from extract.mentions import Mention
-from extract.predicate_sense import COPULAS
 from extract.quantity_arcs import longest_quantity
+from extract.state_sense import COPULAS
 from extract.word_sets import word_set
 
 _KEYS = {"out": "removed", "off": "removed", "in": "fitted", "on": "fitted"}

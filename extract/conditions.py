@@ -17,6 +17,17 @@ _SKIPPED_STARTS = word_set("conditions.skipped_starts")
 _PLACE_ENDS = word_set("conditions.place_ends")
 _LONGEST_PLACE = 6
 _ARTICLES = frozenset({"the", "a", "that", "this"})
+_WEAR = frozenset({"wear", "worn", "track", "wearing"})
+_WEAR_REACH = 8
+_HOW_WORN = {
+    "even": "even_wear", "evenly": "even_wear", "uniform": "even_wear", "uniformly": "even_wear",
+    "uneven": "uneven_wear", "unevenly": "uneven_wear", "lopsided": "uneven_wear",
+}  # fmt: skip
+_NOT_HOW = frozenset({"though", "if", "when", "so", "as"})
+_BEFORE_HOW = frozenset(
+    {"track", "pattern", "mark", "band", ",", "-", "nice", "and", "but", "it", "'s", "is", "looks", "quite",
+     "pretty", "very", "nicely", "lovely", "all", "which", "really", "fairly", "down", "good"}
+)  # fmt: skip
 _NO_PLACES = word_set("conditions.no_places")
 
 
@@ -31,7 +42,7 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
         for name in part.parts:
             draft = ConditionDraft(
                 name,
-                cast(Condition, predicate.key),
+                cast(Condition, _wear(heard, predicate)),
                 location,
                 part.unlisted,
                 predicate.start,
@@ -50,6 +61,19 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
             drafts.append(draft)
     drafts = [d for d in drafts if not _not_that_part(heard, d)]
     return _without_shadows(drafts)
+
+
+def _wear(heard: Heard, predicate: Predicate) -> str:
+    """Return a condition's key, wear told more closely right behind it ("a wear track, nice and even")."""
+    if predicate.key != "worn" or _WEAR.isdisjoint(heard.norms(predicate.start, predicate.end + 1)):
+        return predicate.key
+    behind = heard.norms(predicate.end, predicate.end + _WEAR_REACH)
+    for n, word in enumerate(behind):
+        if word in _HOW_WORN and not _NOT_HOW & set(behind[n + 1 : n + 2]):
+            return _HOW_WORN[word]
+        if word not in _BEFORE_HOW:
+            return predicate.key
+    return predicate.key
 
 
 def _not_that_part(heard: Heard, draft: ConditionDraft) -> bool:

@@ -11,9 +11,9 @@ from extract.mentions import Mention
 from extract.part_names import NamedPart, goes_with, parts_in
 from extract.part_places import behind_preposition
 from extract.part_talk import PartTalk
-from extract.predicate_sense import COPULAS
 from extract.quantity_arcs import longest_quantity
 from extract.reference import with_pair
+from extract.state_sense import COPULAS
 from extract.talk_context import TalkContext
 from extract.word_sets import phrase_set, word_set
 from shared.job_sheet import JobSheet

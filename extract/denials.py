@@ -5,7 +5,7 @@ from __future__ import annotations
 from extract.clauses import Clause
 from extract.heard import Heard
 from extract.mentions import Mention
-from extract.predicate_sense import COPULAS
+from extract.state_sense import COPULAS
 from extract.word_sets import phrase_list, word_set
 
 _NEEDED = frozenset({"needed", "required", "necessary"})

@@ -16,9 +16,9 @@ from extract.heard import Heard
 from extract.part_names import NamedPart
 from extract.part_sounds import parts_sounding_like
 from extract.part_talk import PartTalk
-from extract.predicate_sense import COPULAS
 from extract.predicates import Predicate
 from extract.reference import PRONOUNS
+from extract.state_sense import COPULAS
 from extract.word_confidence import WordConfidence
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet

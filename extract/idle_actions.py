@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from extract.heard import Heard
 from extract.part_names import NamedPart
-from extract.predicate_sense import COPULAS
 from extract.predicates import Predicate
 from extract.quantity_arcs import longest_quantity
+from extract.state_sense import COPULAS
 from extract.word_sets import word_set
 
 _STAYING = word_set("idle_actions.staying")

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from extract.heard import Heard
 from extract.part_names import NamedPart
-from extract.predicate_sense import COPULAS
 from extract.predicates import Predicate
+from extract.state_sense import COPULAS
 from extract.talk_context import SaidOfPart, TalkContext
 from extract.word_sets import phrase_list
 

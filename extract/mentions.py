@@ -14,6 +14,7 @@ from functools import cache
 from pathlib import Path
 
 from extract.interjections import exclaimed
+from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
 from extract.pipeline import TalkPipeline
 from extract.sheet_phrases import WEAK, Phrase
@@ -25,6 +26,8 @@ from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
 _REPAIR_COST = 0.6
+#: So many words may stand between a misheard item and its value ("end plate came to 0.12").
+_VALUE_REACH = 2
 #: Kinds that compete for the same words; the longest phrase takes them.
 _NAMES = ("part", "other_part")
 _FINDINGS = ("condition", "action")
@@ -270,11 +273,13 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
     alone, inside = _mishearings()
     names = [m for m in found if m.kind not in ("cue", "photo") and m.cost < 1]
     mended: list[Mention] = []
+    numbers = [n for n, word in enumerate(words) if word[0].isdecimal() or word in NUMBER_WORDS]
     for i, word in enumerate(words):
         if not word.isalpha() or len(word) < 2:
             continue
         lone = alone.get(word, ())
-        said = dict.fromkeys((*lone, *inside.get(word, ()), *_sounding_like(pipeline, word)))
+        alike = (*_sounding_like(pipeline, word), *pipeline.nearly_sounding(word))
+        said = dict.fromkeys((*lone, *inside.get(word, ()), *alike))
         for right in said:
             changed = [*words[:i], right, *words[i + 1 :]]
             window = (max(0, i - 5), min(len(words), i + 6))
@@ -292,8 +297,12 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
                     continue
                 if longer and not _neighbours_fit(words, mention, i):
                     continue
+                valued = any(0 <= n - mention.end <= _VALUE_REACH for n in numbers)
+                # "The end plate is cracked" is no end play; "end plate 0.12" is.
+                measured = mention.kind == "item" and valued
+                rivals = [m for m in names if m.kind != "other_part"] if measured else names
                 if not any(
-                    mention.overlaps(m) and (m.end - m.start) >= (mention.end - mention.start) for m in names
+                    mention.overlaps(m) and (m.end - m.start) >= (mention.end - mention.start) for m in rivals
                 ):
                     mended.append(mention)
     return mended

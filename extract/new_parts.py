@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from extract.heard import Heard
 from extract.part_names import NamedPart, measured_behind
-from extract.predicate_sense import COPULAS, NEW_WORDS
+from extract.predicate_sense import NEW_WORDS
 from extract.predicates import Predicate
+from extract.state_sense import COPULAS
 from extract.word_sets import word_set
 
 _DEGREES = word_set("part_talk.degrees")

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from extract.heard import Heard
 from extract.part_names import FEATURES, NamedPart, unlisted_subject
-from extract.predicate_sense import COPULAS, NEW_WORDS
+from extract.predicate_sense import NEW_WORDS
+from extract.state_sense import COPULAS
 from extract.unlisted_names import FEATURES as OF_PARTS
 from extract.unlisted_names import HOUSEHOLD
 from extract.word_sets import word_set

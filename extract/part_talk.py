@@ -26,9 +26,10 @@ from extract.part_names import (
 )
 from extract.part_places import behind_preposition, head_before
 from extract.part_twins import other_twin, twins_between, twins_named
-from extract.predicate_sense import COPULAS, NEW_WORDS
+from extract.predicate_sense import NEW_WORDS
 from extract.predicates import Predicate, predicates_of
 from extract.reference import PRONOUNS, referred_part
+from extract.state_sense import COPULAS
 from extract.taken_back import Quoted, moved, quoted
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set
@@ -43,7 +44,8 @@ _CAUSES = word_set("conditions.causes")
 _HAVING = word_set("part_talk.having")
 #: Unlisted parts that are features of a listed one.
 _OF_A_BEARING = ("cage", "bearing_cage", "inner_race", "inner_ring", "outer_race", "outer_ring")
-_OWNER_OF = dict.fromkeys(_OF_A_BEARING, "bearing")
+_OF_AN_IMPELLER = ("shroud", "back_shroud", "front_shroud", "rear_shroud", "hub_shroud")
+_OWNER_OF = dict.fromkeys(_OF_A_BEARING, "bearing") | dict.fromkeys(_OF_AN_IMPELLER, "impeller")
 _FEATURES = word_set("reference.features")
 _OF_BEARINGS = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
@@ -120,7 +122,7 @@ def _without_features(parts: Sequence[NamedPart], focus: tuple[str, ...]) -> lis
     named = list(focus)
     for part in parts:
         owner = _OWNER_OF.get(part.parts[0]) if part.unlisted else None
-        if owner is None or not any(owner in name.split("_") for name in named):
+        if owner is None or not any({owner, f"{owner}s"} & set(name.split("_")) for name in named):
             kept.append(part)
             named += part.parts
     return kept

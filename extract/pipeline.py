@@ -17,6 +17,7 @@ from spacy.tokens import Doc, Span
 from spacy.vocab import Vocab
 
 from extract.cues import load_cues
+from extract.near_sounds import near_sound_of, words_by_near_sound
 from extract.sheet_phrases import Phrase, fixed_lexicon, lexicon_phrases, sheet_phrases
 from extract.sounding import sound_of
 from extract.spoken_forms import cut_form, spellings
@@ -89,7 +90,9 @@ class TalkPipeline:
         self.nlp: Language = _blank()
         self.tokenizer: ShopTokenizer = self.nlp.tokenizer  # type: ignore[assignment]
         known = _known_words()
-        phrases = [*sheet_phrases(sheet, known), *lexicon_phrases(sheet, known)]
+        own = sheet_phrases(sheet, known)
+        phrases = [*own, *lexicon_phrases(sheet, known)]
+        self._near = words_by_near_sound(p.words for p in own if p.kind in ("part", "item"))
         self.words = frozenset(word for phrase in phrases for word in phrase.words) | known
         self._sheet_ruler = PhraseRuler(phrases)
         self._cue_ruler = _cue_ruler()
@@ -102,6 +105,10 @@ class TalkPipeline:
         """Return the known words of a sound, in the order of the alphabet."""
         general = _sounds_of_lexicon().get(sound, ())
         return tuple(sorted({*general, *self._own_sounds.get(sound, ())}))
+
+    def nearly_sounding(self, word: str) -> tuple[str, ...]:
+        """Return the words of the sheet's longer names that a word nobody knows nearly sounds like."""
+        return () if word in self.words else self._near.get(near_sound_of(word), ())
 
     def add_recogniser(self, component: Any) -> None:
         """Add a trained component that maps a document to itself with ``doc.ents`` set."""

@@ -12,18 +12,21 @@ from itertools import pairwise
 from extract.clauses import Clause
 from extract.heard import Heard
 from extract.mentions import Mention
-from extract.number_words import ONES
 from extract.numbers import is_number_word
 from extract.pipeline import DEGREES
 from extract.quantity_arcs import longest_quantity
 from extract.senses import senses_allow
+from extract.state_sense import (
+    ACTIVE_SUBJECTS,
+    COPULAS,
+    of_a_person,
+    of_degree,
+    said_to_be,
+    state_said,
+)
 from extract.word_sets import word_set
 
-COPULAS = word_set("predicates.copulas")
-LOOKS = word_set("predicates.looks")
 _STATES = word_set("predicates.states") | {"all right"}
-_STATE_VERBS = word_set("predicate_sense.state_verbs")
-_NO_SUBJECTS = word_set("predicate_sense.no_subjects")
 _NOT_AFTER_STATE = word_set("predicates.not_after_state")
 #: Others did it; what they did is no action of this rebuild.
 _OTHERS = word_set("predicates.others")
@@ -32,7 +35,6 @@ _FITTED = word_set("predicates.fitted")
 _WENT = word_set("predicates.went")
 NEW_WORDS = frozenset({"new", "brand new", "fresh"})
 _ADJECTIVE_CLEAN_BEFORE = word_set("predicates.adjective_clean_before")
-_ACTIVE_SUBJECTS = word_set("predicates.active_subjects")
 _CLEAN_OBJECTS = word_set("predicate_sense.clean_objects")
 _TORQUE_WORDS = frozenset({"newton", "foot", "inch", "pounds", "torque", "wrench"})
 _WANTING = word_set("predicate_sense.wanting")
@@ -40,6 +42,7 @@ _NOT_COME = word_set("predicate_sense.not_come")
 _LYING = word_set("predicate_sense.lying")
 _FAST = frozenset({"up", "solid", "tight"})
 _PLACES = frozenset({"out", "off", "in", "on"})
+_STATE_NOUNS = frozenset({"shape", "nick", "condition", "order", "state", "fettle", "trim", "pieces", "bits"})
 _SEARCHING = word_set("predicate_sense.searching")
 _GIVEN = word_set("predicate_sense.given")
 #: Damage that can be dressed out, the verbs that say so, and what shows that it was known before.
@@ -115,6 +118,9 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
     ):
         # "Hard to say under the muck".
         return False
+    if word == "nick" and "in" in heard.norms(mention.start - 4, mention.start) and lead[1:] != ["a"]:
+        # "In much better nick".
+        return False
     if after == "to" and heard.norms(mention.end + 1, mention.end + 2) in (["me"], ["us"], ["my"]):
         # "Looks alright to me".
         after = ""
@@ -125,18 +131,18 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
         return False
     if key in _MENDABLE and _made_good(heard, mention):
         return False
-    if mention.repairs and " " not in word and after not in _FAST and not _state_said(heard, mention):
+    if mention.repairs and " " not in word and after not in _FAST and not state_said(heard, mention):
         # "Warn" is "worn" only where a state is told.
         return False
     if word in _STATES:
-        return after not in _NOT_AFTER_STATE and _state_said(heard, mention)
-    if key == "good" and _of_degree(heard, mention):
+        return after not in _NOT_AFTER_STATE and state_said(heard, mention)
+    if key == "good" and of_degree(heard, mention):
         return False
     if key == "good" and word.split()[0] in ("hardly", "barely", "nothing", "no", "not"):
         # "Hardly a mark on the shaft".
         return True
     if key == "good":
-        return after not in _NOT_AFTER_STATE and not _of_a_person(heard, mention.start)
+        return after not in _NOT_AFTER_STATE and not of_a_person(heard, mention.start)
     return True
 
 
@@ -160,68 +166,6 @@ def _made_good(heard: Heard, mention: Mention) -> bool:
     lead = heard.norms(max(heard.clause_at(mention.start).start, mention.start - 5), mention.start)
     verbs = [n for n, word in enumerate(lead) if word in _MENDING]
     return bool(verbs) and bool(_DEFINITE & set(lead[verbs[-1] + 1 :]))
-
-
-def _of_degree(heard: Heard, mention: Mention) -> bool:
-    """Whether it only says how badly ("scored pretty good")."""
-    start = mention.start
-    while start > 0 and heard.tokens[start - 1].norm in ("pretty", "real", "really", "quite"):
-        start -= 1
-    told = any(m.end == start and m.key != "good" for m in heard.mentions.of("condition"))
-    return told and (start < mention.start or mention.form == "pretty good")
-
-
-def _of_a_person(heard: Heard, at: int) -> bool:
-    """Whether the one said to be so is a person ("we're in good shape")."""
-    before = heard.norms(heard.clause_at(at).start, at)
-    persons = ("i", "we", "you", "he", "she")
-    return any(word in persons and following in COPULAS for word, following in pairwise(before))
-
-
-def _state_said(heard: Heard, mention: Mention) -> bool:
-    """Whether "good", "hard" is said of something: after a verb of state, or right after a part."""
-    parts = heard.mentions.of("part", "other_part")
-    if _after_another(heard, mention):
-        return True
-    for steps, at in enumerate(range(mention.start - 1, max(-1, mention.start - 6), -1)):
-        norm = heard.tokens[at].norm
-        if norm in COPULAS or norm in _STATE_VERBS:
-            return not _NO_SUBJECTS & set(heard.norms(at - 1, at))
-        near = [m for m in parts if m.end == at + 1]
-        if not steps and any(m.end == at + 1 for m in heard.mentions.of("position")):
-            # "Outboard bearing blue, inboard fine".
-            return bool([m for m in parts if m.end < at])
-        if near:
-            lead = heard.norms(near[0].start - 2, near[0].start)
-            return (steps <= 1 or _counted_off(heard, near[0].end, mention.start)) and not {
-                "on",
-                "in",
-                "of",
-                "from",
-                "to",
-                "at",
-            } & set(lead)
-        if norm in ("rest", "others", "remainder") and not steps:
-            # "Two of them necked, the rest okay".
-            return bool([m for m in (*parts, *heard.mentions.of("condition")) if m.end <= at])
-        if norm not in LOOKS and norm not in ONES:
-            return False
-    return False
-
-
-def _after_another(heard: Heard, mention: Mention) -> bool:
-    """Whether a finding was told just before ("pitted round the eye but usable", "otherwise good")."""
-    lead = (heard.norms(mention.start - 1, mention.start) or [""])[0]
-    if lead not in ("but", "though", "otherwise", "still", "yet"):
-        return False
-    earlier = [m for m in heard.mentions.of("condition", "part") if m.end < mention.start]
-    return bool(earlier)
-
-
-def _counted_off(heard: Heard, start: int, end: int) -> bool:
-    """Whether only "out, all four" stands between a part and what it is."""
-    between = heard.norms(start, end)
-    return all(word in ONES or word in ("all", "both", "each", "out", "off", ",", ".") for word in between)
 
 
 def _action_meant(
@@ -256,6 +200,9 @@ def _action_meant(
     if len(words) == 2 and words[0] in COPULAS and words[1] in _PLACES:
         if "way" in heard.norms(mention.end + 1, mention.end + 2) or after == "order":
             # "New chain's on its way".
+            return False
+        if words[1] == "in" and _STATE_NOUNS & set(heard.norms(mention.end, mention.end + 4)):
+            # "The seat is in better shape".
             return False
         amount = longest_quantity(heard.tokens, mention.end)
         if amount is not None and amount.unit is not None and amount.unit.unit != "count":
@@ -374,14 +321,10 @@ def _said_to_go_in(words: list[str]) -> bool:
 
 
 def _clean_is_verb(heard: Heard, mention: Mention, before: str, after: str) -> bool:
-    if (
-        before == "and"
-        and heard.norms(mention.start - 3, mention.start - 2)[:1]
-        and (heard.norms(mention.start - 3, mention.start - 2)[0] in COPULAS)
-    ):
-        # "Straight and clean".
+    if before == "and" and said_to_be(heard, mention.start - 1):
+        # "All straight and clean".
         return False
-    if before in _ACTIVE_SUBJECTS or before in ("'ve", "and", "to"):
+    if before in ACTIVE_SUBJECTS or before in ("'ve", "and", "to"):
         return after not in ("and", "")
     if before in _ADJECTIVE_CLEAN_BEFORE:
         return False

@@ -30,6 +30,7 @@ _SUBJECTS = word_set("clauses.subjects") | {"the", "my", "all"}
 _PAST = word_set("predicates.past")
 #: Whose word on using a part again is the decision.
 _DECIDERS = word_set("predicates.deciders")
+_BEHIND_DOUBT = frozenset({".", ",", "though", "from", "here", "anyway", "mind", "you", "yet"})
 _TRAILING_PLACES = (("on", "it"), ("in", "it"), ("to", "it"), ("on", "them"), ("in", "them"))
 
 
@@ -274,6 +275,19 @@ def _hedged(heard: Heard, clause: Clause, at: int) -> bool:
         return True
     if _doubted_clause(heard, clause) or _only_looks(heard, at):
         return True
-    return any(clause.holds(cue) and cue.start <= at for cue in heard.mentions.cues("hedge")) or (
-        clause.hedged and not any(clause.holds(cue) for cue in heard.mentions.cues("hedge"))
-    )
+    cues = [cue for cue in heard.mentions.cues("hedge") if clause.holds(cue)]
+    if not cues:
+        return clause.hedged
+    return any(cue.start <= at or _closes(heard, clause, cue, at) for cue in cues)
+
+
+def _closes(heard: Heard, clause: Clause, cue: Mention, at: int) -> bool:
+    """Whether a doubt ends the clause right behind the finding ("a bit stretched, maybe").
+
+    "Worn, probably by the sand" doubts only what did it, "forty or so" the figure.
+    """
+    behind = heard.norms(cue.end, clause.end)
+    between = heard.norms(at + 1, cue.start)
+    if not all(word in _BEHIND_DOUBT for word in behind) or any(word[0].isdecimal() for word in between):
+        return False
+    return not any(at < m.start < cue.start for m in heard.mentions.of("condition", "action"))

@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.acceptance import may_stand
+from extract.brought_back import bring_back
 from extract.corrections import Run, runs_of, said_of_place, says_instead, says_wrong
 from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
 from extract.loose_numbers import barred_loose, counts_only, leave_unread, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
 from extract.misheard_values import doubt_misheard
+from extract.named_behind import with_item_behind
 from extract.nth_reading import tie_nth
 from extract.observer import NOBODY, Observer
 from extract.pipeline import TalkPipeline
@@ -50,7 +52,6 @@ from extract.which_one import WHICH_ONE
 from extract.word_confidence import WordConfidence
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
-from shared.record import ReadingEntry
 
 #: A rival within so much cost makes a question.
 _MARGIN = 0.75
@@ -171,9 +172,10 @@ class ReadingRoom:
             reference = earlier.standing_reading(context.item, context.position) or reference
         reference = self._corrections.of_wrong_value(heard, reference, earlier)
         contest = None if correcting else self._again.back(heard, run, context, earlier)
-        outset = self._outset(context, run, reference)
+        outset = self._outset(heard, context, run, reference)
         if not correcting:
             outset = once_more(heard, run, context, earlier, outset)
+            outset = with_item_behind(heard, board, outset, self._items)
         ways = self._search.ways(heard.tokens, board, outset)
         best = by_stage(heard, ways[0], self._items)
         rivals = [
@@ -230,9 +232,9 @@ class ReadingRoom:
             for i in range(run.start, run.end)
         )
 
-    def _outset(self, context: TalkContext, run: Run, reference: Reference | None) -> Outset:
+    def _outset(self, heard: Heard, context: TalkContext, run: Run, reference: Reference | None) -> Outset:
         """Return what a run goes on from: the value to be corrected, else what the talk is about."""
-        brought_back = self._bring_back(context)
+        brought_back = bring_back(heard, run, context, self._earlier, self._items, self._loose_positions)
         if brought_back is not None and run.corrects:
             reference = brought_back
         if reference is None or (run.goes_back and context.item is not None):
@@ -254,23 +256,6 @@ class ReadingRoom:
             context.known,
             True,
         )
-
-    def _bring_back(self, context: TalkContext) -> ReadingEntry | None:
-        """Go back to the item whose position was just named, where the one talked about has no such position.
-
-        Returns its standing reading there; "vane two is, actually, twenty one" is no test pressure.
-        """
-        if not self._loose_positions:
-            return None
-        position = self._loose_positions[-1]
-        if context.item is not None and position in self._items[context.item].positions:
-            return None
-        for item in context.earlier:
-            if position in self._items[item].positions:
-                context.name_item(item)
-                context.name_position(position)
-                return self._earlier.standing_reading(item, position)
-        return None
 
     def _accepted(
         self,

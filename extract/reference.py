@@ -13,9 +13,9 @@ from collections.abc import Sequence
 from extract.heard import Heard
 from extract.part_names import NamedPart, goes_with, parts_in
 from extract.part_places import behind_preposition
-from extract.predicate_sense import COPULAS
 from extract.predicates import Predicate
 from extract.sheet_phrases import STEM, item_parts
+from extract.state_sense import COPULAS
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
@@ -74,6 +74,7 @@ def referred_part(
     if predicate.kind == "condition" and before is not None and _of_position(sheet, heard, predicate, before):
         before = None
     found = _found(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
+    found = _agreeing(heard, predicate, found, parts)
     owner = _owner(sheet, heard, predicate, found)
     if owner is not None:
         return owner
@@ -147,6 +148,32 @@ def _found(
     if before is None or _of_measurement(heard, predicate, measured_last):
         return None
     return before if _goes_on(heard, predicate) else None
+
+
+def _agreeing(
+    heard: Heard, predicate: Predicate, found: NamedPart | None, parts: Sequence[NamedPart]
+) -> NamedPart | None:
+    """Return the part that "it" or "they" agrees with in number ("rotor's out, vanes dressed, it's back").
+
+    Another part is taken only where this breath names one that agrees and the one found does not.
+    """
+    if found is None or found.end == 0 or found not in parts or len(found.parts) > 1:
+        return found
+    said = heard.norms(predicate.clause.start, predicate.start)
+    many = next((word == "they" for word in said if word in ("it", "they")), None)
+    if many is None or _plural(heard, found) == many:
+        return found
+    earlier = [part for part in parts_in(parts, 0, predicate.clause.start) if not part.unlisted]
+    fitting = [
+        part for part in earlier if _plural(heard, part) == many and not behind_preposition(heard, part)
+    ]
+    return fitting[-1] if fitting else found
+
+
+def _plural(heard: Heard, part: NamedPart) -> bool:
+    """Whether a part was said in the plural; several parts are."""
+    last = heard.tokens[part.end - 1].norm
+    return len(part.parts) > 1 or (last.endswith("s") and not last.endswith(("ss", "'s")))
 
 
 def _of_measurement(heard: Heard, predicate: Predicate, measured_last: bool) -> bool:
@@ -246,6 +273,9 @@ def _subject_words(heard: Heard, predicate: Predicate, predicates: Sequence[Pred
     ends = [p.split[1] if p.split else p.end for p in predicates if p.start < predicate.start]
     start = max([clause.start, *(end for end in ends if end <= predicate.start)])
     at = predicate.start
+    if heard.tokens[at].norm in COPULAS:
+        # "The strut is a new one": the verb is the phrase's own.
+        at += 1
     while at > start and heard.tokens[at - 1].norm not in COPULAS:
         at -= 1
     if at <= start:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.mentions import Mention, Mentions
+from extract.numbers import is_number_word
 from extract.tokens import Token
 from extract.word_sets import word_set
 
@@ -22,6 +23,7 @@ HOUSEHOLD = word_set("unlisted_names.household")
 _NAMES = ("part", "other_part")
 _CLOSED = ("item", "step", "consumable", "command", "action")
 _LONGEST = 3
+_BEFORE_VALUE = frozenset({",", "-", ":", "is", "'s", "was", "are", "at", "got", "to"})
 
 
 def with_compounds(tokens: Sequence[Token], mentions: Mentions) -> Mentions:
@@ -30,12 +32,33 @@ def with_compounds(tokens: Sequence[Token], mentions: Mentions) -> Mentions:
     found = _compounds(words, mentions)
     if not found:
         return mentions
+    places = {m for m in mentions.of("position") if _value_there(tokens, m, mentions, found)}
     kept = [
         m
         for m in mentions.all
-        if not (m.kind in (*_NAMES, "condition", "photo", "position") and any(m.inside(c) for c in found))
+        if m in places
+        or not (m.kind in (*_NAMES, "condition", "photo", "position") and any(m.inside(c) for c in found))
     ]
     return Mentions([*kept, *found])
+
+
+def _value_there(
+    tokens: Sequence[Token], place: Mention, mentions: Mentions, compounds: Sequence[Mention]
+) -> bool:
+    """Whether a place that begins a compound tells where a named item was measured ("upper flange, 450")."""
+    if not any(m.cost < 1 and m.end <= place.start for m in mentions.of("item")):
+        return False
+    whole = next((c for c in compounds if place.inside(c) and c.start == place.start), None)
+    if whole is None or whole.end - place.end != 1:
+        return False
+    at = whole.end
+    while at < len(tokens) and tokens[at].norm in _BEFORE_VALUE:
+        at += 1
+    if at < len(tokens) and is_number_word(tokens[at]):
+        return True
+    lead = [token.norm for token in tokens[max(0, place.start - 3) : place.start] if token.norm != "the"]
+    number = place.start - 1 - (place.start > 0 and tokens[place.start - 1].norm == "the") - 1
+    return lead[-1:] in (["on"], ["at"]) and number >= 0 and is_number_word(tokens[number])
 
 
 def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
