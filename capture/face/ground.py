@@ -29,7 +29,9 @@ _SLACK_GRAIN = 1.5
 #: Seam of what is hidden: at least so many pixels, and a share of the face's width.
 _SEAM_PX, _SEAM_SHARE = 4, 0.05
 #: Largest chip that may glint all over: depth and length in widths of the face; least depth for its length.
-_CHIP_DEEP, _CHIP_LONG, _CHIP_STEEP = 0.4, 0.8, 0.25
+_CHIP_DEEP, _CHIP_LONG, _CHIP_STEEP = 0.5, 1.2, 0.1
+#: Largest hole that may be black all over, in widths of the face; its height for its length.
+_HOLE_LARGEST, _HOLE_ROUND = 0.9, 0.4
 #: Least standard deviation of a pixel, grey levels.
 _LEAST_GREY = 0.5
 #: A standard deviation in median absolute deviations of a normal distribution.
@@ -91,7 +93,7 @@ def _rounded(hidden: Mask) -> Mask:
 
     What glints or is black in a small place at an edge is no light but a piece broken out.
     """
-    hidden = hidden & ~_small_at_edge(hidden)
+    hidden = hidden & ~_pieces_of_face(hidden)
     reach = max(_SEAM_PX, round(_SEAM_SHARE * len(hidden)))
     wide = np.hstack([hidden[:, -4 * reach :], hidden, hidden[:, : 4 * reach]]).astype(np.uint8)
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (4 * reach + 1, 2 * reach + 1))
@@ -100,13 +102,18 @@ def _rounded(hidden: Mask) -> Mask:
     return np.asarray(cv2.dilate(closed, seam)[:, 4 * reach : -4 * reach] > 0, np.bool_)
 
 
-def _small_at_edge(hidden: Mask) -> Mask:
+def _pieces_of_face(hidden: Mask) -> Mask:
+    """Return what of the hidden is so small and compact that it is no light: a hole, a chip, its glint."""
     _, labels, stats, _ = cv2.connectedComponentsWithStats(hidden.astype(np.uint8), connectivity=8)
-    rows = len(hidden)
+    rows, columns = hidden.shape
     top, height, width = stats[:, cv2.CC_STAT_TOP], stats[:, cv2.CC_STAT_HEIGHT], stats[:, cv2.CC_STAT_WIDTH]
+    left = stats[:, cv2.CC_STAT_LEFT]
     at_edge = (top == 0) | (top + height == rows)
-    small = at_edge & (height < _CHIP_DEEP * rows) & (width < _CHIP_LONG * rows)
-    small &= height > _CHIP_STEEP * width
+    chip = at_edge & (height < _CHIP_DEEP * rows) & (width < _CHIP_LONG * rows)
+    chip &= height > _CHIP_STEEP * width
+    hole = ~at_edge & (width < _HOLE_LARGEST * rows) & (height > _HOLE_ROUND * width)
+    # What the cut at three o'clock halves keeps hidden.
+    small = (chip | hole) & (left > 0) & (left + width < columns)
     small[0] = False
     return np.asarray(small[labels], np.bool_)
 

@@ -36,6 +36,8 @@ _ROUNDS = 4
 _STRAY = 2.0
 #: Window of the running median along the ring, degrees: what is narrower than half of it is no light.
 _SHARP_LIGHT_DEG = 16.0
+#: Thirds of the width are alike where the least light has this share of the most.
+_ALIKE = 0.5
 #: Grey levels, sRGB. From this on a channel is clipped (JPEG brings clipped areas down a little); at and
 #: below the other nothing but noise is left.
 _CLIPPED, _BLACK = 249, 3
@@ -209,6 +211,22 @@ def _spread_out(fitted: Flat, shape: tuple[int, ...], face: slice) -> NDArray[np
     return np.asarray(cv2.remap(wrapped, at_x, at_y, cv2.INTER_LINEAR), np.float64)
 
 
+def _in_common(stray: NDArray[np.float64], seen: Mask) -> NDArray[np.float64]:
+    """Return what inner, middle and outer third of each column all have, shape = (columns,).
+
+    A deposit as wide as the window but not as broad as the face is no light. Where the thirds are much alike,
+    the whole column's median is the better measure.
+    """
+    cuts = np.array_split(np.arange(len(stray)), 3)
+    thirds = np.array([_row_medians(stray[cut].T, seen[cut].T) for cut in cuts])
+    known = np.array([seen[cut].any(axis=0) for cut in cuts])
+    least = np.where(known, thirds, np.inf).min(axis=0)
+    most = np.where(known, thirds, -np.inf).max(axis=0)
+    shared = np.where(least > 0, least, np.where(most < 0, most, 0.0))
+    alike = np.abs(shared) > _ALIKE * np.maximum(np.abs(least), np.abs(most))
+    return np.where(alike, _row_medians(stray.T, seen.T), np.where(known.any(axis=0), shared, 0.0))
+
+
 def _sharp_light(flat: Flat, hidden: Mask) -> Flat:
     """Return what the whole width of the face has in common at each column, narrow things apart."""
     across, along = flat.shape
@@ -216,7 +234,7 @@ def _sharp_light(flat: Flat, hidden: Mask) -> Flat:
     seen = ~hidden[::step]
     some = np.asarray(flat[::step], np.float64)
     rows = _row_medians(some[:, ::5], seen[:, ::5])
-    columns = _row_medians((some - rows[:, None]).T, seen.T)
+    columns = _in_common(some - rows[:, None], seen)
     known = np.flatnonzero(seen.mean(axis=0) > 0.2)
     if not known.size:
         return np.zeros(along, np.float32)

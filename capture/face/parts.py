@@ -15,10 +15,10 @@ from capture.face.spots import spots_of
 from capture.face.streaks import streaks_of
 
 #: No threshold lies below and above so many standard deviations.
-_STREAK_BOUNDS = (5.0, 40.0)
-_SPOT_BOUNDS = (5.5, 40.0)
+_STREAK_BOUNDS = (5.0, 14.0)
+_SPOT_BOUNDS = (5.5, 14.0)
 #: A part that passes the threshold of chance by less is left out, unless it is one of many of its like.
-SURE = 1.2
+SURE = 1.0
 _FAINT = 0.75
 #: Share of the threshold down to which a part that has passed it goes on.
 _GROW = 0.55
@@ -32,6 +32,8 @@ _SHAPE = 0.3
 _FEW, _LEAST_PIECE, _LINE, _ACROSS_DEG = 3, 5, 2.0, 40.0
 #: A part beside one of the other shade that stands out so many times as much is that one's fringe.
 _FRINGE, _FRINGE_PX = 4.0, 16
+#: A part of so many times fewer pixels, so near to one of its own shade or stronger, is a piece of that.
+_CRUMB, _CRUMB_PX = 6.0, 8
 #: Within so many pixels of what is hidden, with more than such a share of its pixels, a part is its end.
 _CLING_PX, _CLING_SHARE = 5, 0.3
 
@@ -106,16 +108,23 @@ def _without_fringes(parts: list[Part]) -> list[Part]:
 
 
 def _fringes(strong: Part, part: Part) -> bool:
+    if strong is part:
+        return False
     if abs(strong.contrast) < _FRINGE * abs(part.contrast):
+        # A crumb beside a mark of much the same shade is a piece of it.
+        if len(strong.rows) < _CRUMB * len(part.rows) or abs(strong.contrast) < 0.8 * abs(part.contrast):
+            return False
+        reach = _CRUMB_PX
+    else:
+        reach = _FRINGE_PX
+    if part.columns.min() > strong.columns.max() + reach:
         return False
-    if part.columns.min() > strong.columns.max() + _FRINGE_PX:
-        return False
-    if part.columns.max() < strong.columns.min() - _FRINGE_PX:
+    if part.columns.max() < strong.columns.min() - reach:
         return False
     down = np.abs(part.rows[::3, None] - strong.rows[None, ::3])
     along = np.abs(part.columns[::3, None] - strong.columns[None, ::3])
     gaps = np.maximum(down, along)
-    return float(np.mean(gaps.min(axis=1) <= _FRINGE_PX)) > 0.7
+    return float(np.mean(gaps.min(axis=1) <= reach)) > 0.7
 
 
 def _cut_out(ground: Ground, signal: Map, evidence: Map) -> list[Part]:

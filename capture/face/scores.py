@@ -9,64 +9,99 @@ both ways from where it is clearest, and may drift to a neighbouring row from pi
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from capture.face.extremes import threshold
 from capture.face.ground import MAD, Ground, Map, along_rows
 from capture.face.mark import Mark
+from capture.face.mark_belief import belief
+from capture.face.score_measures import Trace, measures_of
+from capture.face.track import Track
 
 #: Columns are put together to pieces of so many degrees; a shorter score is found as a short line.
 _PIECE_DEG = 2.0
 #: How far beside a line its sides are looked at, in rows: fine lines, and lines up to 8 pixels wide ...
 _ASIDE = (3, 6)
 #: ... unless this is more than such a share of the face: a narrow track is no line.
-_ASIDE_SHARE = 0.12
+_ASIDE_SHARE = 0.16
 #: Pieces in a row that a score is looked for over; the last is all round.
 _RUNS = (3, 6, 12, 30, 90, 180)
 #: Standard deviations below and above which no threshold lies.
-_BOUNDS = (6.0, 12.0)
-#: Rows at each edge of the face that the edge blurs, and the share of all rows in which it draws lines.
-_RIM, _RIM_SHARE = 3, 0.12
+_BOUNDS = (6.0, 7.5)
 _LEAST_ARC_DEG = 6.0
 #: Share of a score's own strength down to which it goes on.
 _ON = 0.35
-#: As with parts: chance has no JPEG blocks.
-_SURE = 1.35
+#: A line this share as strong as chance makes may be a score: its measures tell.
+_CHANCE = 0.9
+#: Scores are one where their ends come so near, degrees, and so near across, in pixels: side by side, behind.
+_GAP_DEG, _BESIDE_PX, _BEHIND_PX = 6.0, 3.0, 1.0
 _MOST_SCORES = 12
-#: A line is at least so strong for the step between its two sides.
-_LEAST_OF_STEP = 0.5
+#: What crosses circles by more than this share of its length is a scratch.
+_SLANTED = 0.25
+#: Share of what varies from row to row that makes a line doubtful.
+_STRUCTURE = 0.4
 #: One scratch across a score is no score: a piece strays from its row by no more standard deviations.
 _MOST_OF_ONE_PIECE = 8.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Trace:
-    rows: NDArray[np.intp]
-    pieces: NDArray[np.intp]
-    first: int
-    """Of the pieces, before the ring is closed: may be negative."""
+def put_together(scores: list[Mark], ground: Ground) -> list[Mark]:
+    """Return the scores with pieces of one put together, and those that run along a surer one left out."""
+    done: list[Mark] = []
+    for score in sorted(scores, key=lambda mark: -mark.arc_deg):
+        at = next((n for n, other in enumerate(done) if _touch(score, other, ground)), None)
+        if at is None:
+            done.append(score)
+        else:
+            done[at] = _united(done[at], score)
+    return done
 
 
-def scores_of(ground: Ground) -> list[Mark]:
-    """Return the scores of a face."""
+def _touch(one: Mark, other: Mark, ground: Ground) -> bool:
+    gap = _ends_apart(one, other)
+    between = max(one.r_in - other.r_out, other.r_in - one.r_out)
+    # Side by side they are one groove and its edge; one behind the other they lie on one circle.
+    return gap < _GAP_DEG and between < (_BESIDE_PX if gap < 0 else _BEHIND_PX) * ground.pixel
+
+
+def _ends_apart(one: Mark, other: Mark) -> float:
+    apart = abs((one.angle_deg - other.angle_deg + 180) % 360 - 180)
+    return apart - (one.arc_deg + other.arc_deg) / 2
+
+
+def _united(long: Mark, short: Mark) -> Mark:
+    """Return a score with another piece of it; its radii stay those of the longer piece."""
+    turn = (short.angle_deg - long.angle_deg + 180) % 360 - 180
+    first = min(-long.arc_deg / 2, turn - short.arc_deg / 2)
+    last = max(long.arc_deg / 2, turn + short.arc_deg / 2)
+    arc = min(last - first, 360.0)
+    return Mark(
+        long.kind, (long.angle_deg + (first + last) / 2) % 360, arc, long.r_in, long.r_out,
+        long.length * arc / long.arc_deg, max(long.score, short.score),
+    )  # fmt: skip
+
+
+def lines_of(ground: Ground, track: Track | None) -> list[tuple[Mark, dict[str, float]]]:
+    """Return all lines along the circles that may be scores, with what they are measured by."""
     pieces = _pieces(ground)
-    marks: list[Mark] = []
+    traces: list[Trace] = []
     for aside in _ASIDE:
         if aside <= max(_ASIDE[0], _ASIDE_SHARE * len(ground.radii)):
-            new = _found(ground, pieces, aside)
-            marks += [mark for mark in new if not any(_same(mark, other) for other in marks)]
-    return marks
+            new = _found(pieces, aside)
+            traces += [trace for trace in new if not any(_same(trace, other, pieces) for other in traces)]
+    lines: list[tuple[Mark, dict[str, float]]] = []
+    for trace in traces:
+        measures = measures_of(trace, traces, pieces, ground, track)
+        lines.append((_mark(ground, trace, belief("score", measures)), measures))
+    return lines
 
 
-def _found(ground: Ground, pieces: Map, aside: int) -> list[Mark]:
+def _found(pieces: Map, aside: int) -> list[Trace]:
     response = _Response(pieces, aside)
     # Long runs carry a score into sectors where it is not: chance is told from short ones.
-    level = _SURE * threshold(response.best(_RUNS[:2])[0], *_BOUNDS)
-    marks: list[Mark] = []
+    level = _CHANCE * threshold(response.best(_RUNS[:2])[0], *_BOUNDS)
+    traces: list[Trace] = []
     left = pieces.copy()
     for _ in range(_MOST_SCORES):
         best, runs = response.best(_RUNS)
@@ -74,23 +109,14 @@ def _found(ground: Ground, pieces: Map, aside: int) -> list[Mark]:
         strength = float(best[row, piece]) / level
         if strength <= 1:
             break
-        trace = _followed(response.lines, row, piece, int(runs[row, piece]))
+        trace = _followed(response.lines, row, piece, int(runs[row, piece]), aside, strength)
         # Taken out, so that no long run finds it a second time.
         for at, column in zip([row, *trace.rows], [piece, *trace.pieces], strict=True):
             _bridge(left[:, column], at, aside)
         response = _Response(left, aside, response.deviation)
-        if len(trace.pieces) * _PIECE_DEG >= _LEAST_ARC_DEG and _is_line(pieces, trace, aside):
-            marks.append(_mark(ground, trace, strength))
-    return marks
-
-
-def _is_line(pieces: Map, trace: _Trace, aside: int) -> bool:
-    """Tell a line from the overshoot beside a step, as sharpening and JPEG draw it along a track's edge."""
-    last = len(pieces) - 1
-    three = [np.clip(trace.rows + away, 0, last) for away in (0, -aside, aside)]
-    middle, up, down = (float(np.mean(pieces[rows, trace.pieces])) for rows in three)
-    line = max(middle - max(up, down), min(up, down) - middle)
-    return line > _LEAST_OF_STEP * abs(up - down)
+        if len(trace.pieces) * _PIECE_DEG >= _LEAST_ARC_DEG:
+            traces.append(trace)
+    return traces
 
 
 def _bridge(column: Map, row: int, aside: int) -> None:
@@ -99,15 +125,18 @@ def _bridge(column: Map, row: int, aside: int) -> None:
     column[low : high + 1] = np.linspace(column[low], column[high], high - low + 1)
 
 
-def _same(one: Mark, other: Mark) -> bool:
-    apart = abs((one.angle_deg - other.angle_deg + 180) % 360 - 180)
-    along = apart < (one.arc_deg + other.arc_deg) / 2
-    width = 0.5 * (one.r_out - one.r_in + other.r_out - other.r_in)
-    return along and one.r_in < other.r_out + width and other.r_in < one.r_out + width
+def _same(one: Trace, other: Trace, pieces: Map) -> bool:
+    """Tell whether two lines run along each other."""
+    count = pieces.shape[1]
+    apart = abs((one.first + len(one.pieces) / 2 - other.first - len(other.pieces) / 2 + count / 2) % count)
+    apart = abs(apart - count / 2)
+    if apart >= (len(one.pieces) + len(other.pieces)) / 2:
+        return False
+    return bool(one.rows.min() - 2 < other.rows.max() + 2 and other.rows.min() - 2 < one.rows.max() + 2)
 
 
-def _rim(rows: int, aside: int) -> int:
-    return max(_RIM + aside, round(_RIM_SHARE * rows))
+def _rim(aside: int) -> int:
+    return aside + 1
 
 
 def _pieces(ground: Ground) -> Map:
@@ -153,7 +182,7 @@ class _Response:
             response = np.roll(np.maximum(light, dark) / self.deviation[run], run // 2, axis=1)
             runs[response > best] = run
             np.maximum(best, response, out=best)
-        rim = _rim(len(best), self._aside)
+        rim = _rim(self._aside)
         best[:rim], best[-rim:] = 0, 0
         return best, runs
 
@@ -172,15 +201,18 @@ class _Response:
 
     def _deviation(self, mean: Map, run: int) -> float:
         middle, up, down = self._three(mean)
-        rim = _rim(len(mean), self._aside)
+        rim = _rim(self._aside)
         straight = (middle - (up + down) / 2)[rim:-rim]
-        own = MAD * float(np.median(np.abs(straight - np.median(straight))))
+        rows = np.median(straight, axis=1, keepdims=True)
+        along = MAD * float(np.median(np.abs(straight - rows)))
+        # On a narrow face the track's edges are half of all rows: they count less than what varies along.
+        own = max(along, _STRUCTURE * MAD * float(np.median(np.abs(straight - np.median(straight)))))
         # Lay that runs round makes long runs restless; pieces that know nothing of each other are the least.
         first = self.deviation.get(_RUNS[0], own * math.sqrt(run / _RUNS[0]))
         return max(own, first * math.sqrt(_RUNS[0] / run), 1e-5)
 
 
-def _followed(lines: Map, row: int, piece: int, run: int) -> _Trace:
+def _followed(lines: Map, row: int, piece: int, run: int, aside: int, strength: float) -> Trace:
     """Follow a score both ways from a piece of it."""
     count = lines.shape[1]
     around = np.arange(piece - run // 2, piece + run // 2 + 1)
@@ -193,7 +225,8 @@ def _followed(lines: Map, row: int, piece: int, run: int) -> _Trace:
     back = _one_way(smooth, row, piece, -1, level)[: count - len(ahead)]
     rows = np.array([*back[::-1], row, *ahead], np.intp)
     first = piece - len(back)
-    return _Trace(rows[:count], np.arange(first, first + len(rows))[:count] % count, first)
+    around = np.arange(first, first + len(rows))[:count] % count
+    return Trace(rows[:count], around, first, aside, strength)
 
 
 def _one_way(smooth: Map, row: int, piece: int, step: int, level: float) -> list[int]:
@@ -215,12 +248,14 @@ def _one_way(smooth: Map, row: int, piece: int, step: int, level: float) -> list
     return rows[: len(rows) - missing] if missing else rows
 
 
-def _mark(ground: Ground, trace: _Trace, strength: float) -> Mark:
+def _mark(ground: Ground, trace: Trace, sure: float) -> Mark:
     pixel = float(ground.radii[1] - ground.radii[0])
     radii = ground.radii[trace.rows]
     arc = min(len(trace.pieces) * _PIECE_DEG, 360.0)
+    slanted = float(radii.max() - radii.min()) > _SLANTED * math.radians(arc)
     return Mark(
-        kind="score", angle_deg=(trace.first + len(trace.pieces) / 2) * _PIECE_DEG % 360, arc_deg=arc,
+        kind="scratch" if slanted else "score",
+        angle_deg=(trace.first + len(trace.pieces) / 2) * _PIECE_DEG % 360, arc_deg=arc,
         r_in=float(radii.min()) - pixel, r_out=float(radii.max()) + pixel,
-        length=math.radians(arc) * float(radii.mean()), score=1 - 0.5 / strength,
+        length=math.radians(arc) * float(radii.mean()), score=sure,
     )  # fmt: skip

@@ -21,8 +21,8 @@ from capture.face.ground import MAD, Map
 Whole = NDArray[np.int16]
 
 _DIRECTIONS = 16
-#: Doublings: pieces of 8 and of 16 pixels of their scale.
-_LENGTHS = (3, 4)
+#: Doublings: pieces of 8, 16 and 32 pixels of their scale.
+_LENGTHS = (3, 4, 5)
 #: How far beside a line its sides are, in pixels of the scale.
 _ASIDE = 3.0
 #: One speck is no line: a pixel counts for no more than so many standard deviations.
@@ -30,7 +30,7 @@ _MOST_OF_ONE_PIXEL = 6.0
 #: Whole numbers of one standard deviation: sums of 16 stay within 16 bits (16 * 6 * 256 / 4 < 32768 with
 #: the division by four of the smoothing).
 _UNIT = 256.0
-_PAD = 24
+_PAD = 40
 
 
 @dataclass(frozen=True, slots=True, eq=False)
