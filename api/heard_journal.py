@@ -89,6 +89,10 @@ class HeardJournal:
             self._journal.close()
             self.complete = True
 
+    def abandon(self) -> None:
+        """Close as a crash would: not everything was heard."""
+        self._journal.abandon()
+
     def __enter__(self) -> HeardJournal:
         return self
 

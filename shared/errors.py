@@ -32,6 +32,7 @@ RebuildError
 │   ├── OutputBusy          another process is working in it                    output-busy
 │   └── OutputUnwritable    it cannot be written                                output-unwritable
 ├── ReportError             a report that could not be made                     report-failed
+├── FrameDamaged            sound from a bench that is no frame of ours         frame-damaged
 ├── SigningError            something that cannot be signed or checked          signing-failed
 └── StoreError              what the shop keeps
     ├── StoreUnusable       the database cannot be opened or is of another time store-unusable
@@ -270,6 +271,12 @@ class ReportError(RebuildError):
     """A report that could not be made."""
 
     code = "report-failed"
+
+
+class FrameDamaged(RebuildError):
+    """Sound from a bench that is no frame of ours."""
+
+    code = "frame-damaged"
 
 
 class SigningError(RebuildError):

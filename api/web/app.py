@@ -5,8 +5,9 @@ from __future__ import annotations
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
+from api.live.desk import Desk
 from api.version import program_version
-from api.web import routes_accounts, routes_sign_in
+from api.web import routes_accounts, routes_bench, routes_sign_in
 from api.web.failures import tell_failures
 from api.web.pages import HERE
 from api.web.shields import Shields
@@ -18,8 +19,10 @@ def make_app(shop: Shop) -> FastAPI:
     # No pages of the framework's own: they fetch their scripts from a network that is not there.
     app = FastAPI(title="Witnessmark", version=program_version(), docs_url=None, redoc_url=None)
     app.state.shop = shop
+    app.state.desk = Desk(shop)
     app.include_router(routes_sign_in.router)
     app.include_router(routes_accounts.router)
+    app.include_router(routes_bench.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")
     app.add_middleware(Shields)
     tell_failures(app)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated
 
-from fastapi import Depends, HTTPException, Request
+from fastapi import Depends, HTTPException, Request, WebSocket, WebSocketException
 from starlette.requests import HTTPConnection
 
 from api.store import web_sessions
@@ -61,6 +61,19 @@ def needs(right: Right) -> Callable[[Request], SignedIn]:
         if right not in rights_of(who.account.roles):
             raise HTTPException(403, f"this needs the right to {right.replace('_', ' ')}")
         await check_form(request, who)
+        return who
+
+    let_in.right = right  # type: ignore[attr-defined]
+    return let_in  # type: ignore[return-value]
+
+
+def over_socket(right: Right) -> Callable[[WebSocket], SignedIn]:
+    """Return a dependency that lets a web socket in, as :func:`needs` does a request."""
+
+    async def let_in(socket: WebSocket) -> SignedIn:
+        who = signed_in(socket)
+        if who is None or right not in rights_of(who.account.roles):
+            raise WebSocketException(4401 if who is None else 4403)
         return who
 
     let_in.right = right  # type: ignore[attr-defined]

@@ -61,12 +61,14 @@ def serve(
         logging.getLogger(
             "uvicorn.access"
         ).disabled = True  # addresses carry tokens, and nobody's ways are logged
+        app = make_app(shop)
         server = uvicorn.Server(
-            uvicorn.Config(make_app(shop), host=host, port=port, log_level="warning", ws="websockets-sansio")
+            uvicorn.Config(app, host=host, port=port, log_level="warning", ws="websockets-sansio")
         )
         try:
             server.run()
         finally:
+            app.state.desk.close()
             shop.database.close()
         if not server.started:
             raise OutputUnwritable(

@@ -17,7 +17,8 @@ _HEADERS = {
     "content-security-policy": "default-src 'self'; img-src 'self' data: blob:; media-src 'self' blob:; "
     "object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
     "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
+    # With no-referrer browsers name no origin when they send a form: it could not be told from a stranger's.
+    "referrer-policy": "same-origin",
     "permissions-policy": "camera=(self), microphone=(self), geolocation=()",
     "cross-origin-opener-policy": "same-origin",
 }

@@ -94,5 +94,5 @@ def as_role(app: FastAPI, people: None) -> Callable[[str], TestClient]:
 def browser(app: FastAPI) -> TestClient:
     # What our own exception handler does not take must come out in the test.
     return TestClient(
-        app, base_url="http://localhost", follow_redirects=False, headers={"accept": "text/html"}
+        app, base_url="http://testserver", follow_redirects=False, headers={"accept": "text/html"}
     )

@@ -138,7 +138,7 @@ def test_two_gigabytes_at_once_are_refused_before_they_are_read(stranger: TestCl
 
 def test_a_body_that_does_not_say_its_length_is_cut_off(app: FastAPI) -> None:
     small = TestClient(
-        Shields(app, most_bytes=1000), base_url="http://localhost", raise_server_exceptions=False
+        Shields(app, most_bytes=1000), base_url="http://testserver", raise_server_exceptions=False
     )
 
     def drip() -> Iterator[bytes]:

@@ -1,0 +1,1 @@
+"""The bench while work is done: sound in, entries and questions out."""

@@ -1,0 +1,156 @@
+"""A recording that is being made: frames to its journal, safe before they are acknowledged, and to its ear.
+
+The ear's process may die; the sound is in the journal, so another one hears it from there.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import queue
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Literal
+
+from api.listening import SOUND_JOURNAL
+from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready, run_ear
+from api.live.frames import FRAME_SAMPLES, Frame
+from capture.sound_blocks import Samples
+from capture.sound_journal import SoundJournal
+
+#: Frames between two writes through to the disk: half a second is what a power cut may take from the server;
+#: the browser has it still.
+_SYNC_EVERY = 5
+#: An ear that dies so often on the same recording does not get better by trying.
+_MOST_EARS = 3
+
+Message = Ready | Heard | Ended | Failed
+#: Told every message of the ear, in a thread of its own.
+Listener = Callable[[Message], None]
+
+
+class BenchRecording:
+    """One recording while it is made; thread-safe.
+
+    Args:
+        folder: of the recording; made where it is not there.
+        work: what its ear needs to know (``saved_samples`` is filled in here).
+        listener: is told what the ear says.
+    """
+
+    def __init__(self, folder: Path, work: EarWork, listener: Listener) -> None:
+        folder.mkdir(parents=True, exist_ok=True)
+        path = folder / SOUND_JOURNAL
+        self._journal = (
+            SoundJournal.open(path)
+            if path.exists()
+            else SoundJournal.create(path, {"recording": folder.name})
+        )
+        self._work, self._listener = work, listener
+        self._lock = threading.Lock()
+        self._unsynced = 0
+        self._ears = 0
+        self._state: Literal["open", "ended", "abandoned"] = "open"
+        self.latest: Message | None = None
+        """The last thing that the ear said, for whoever looks on later."""
+        self._start_ear()
+
+    @property
+    def next_frame(self) -> int:
+        """The first frame that is not in the journal."""
+        return self._journal.resume_at_sample // FRAME_SAMPLES
+
+    def take(self, frame: Frame) -> int | None:
+        """Write a frame; return the number of the next one wanted once all before it are safe, else None.
+
+        One that is there already is passed over; one that is too early is not taken: the answer says which
+        one is wanted.
+
+        Raises:
+            JournalFull: the disk took no more; nothing of what was acknowledged is lost.
+        """
+        with self._lock:
+            if frame.number != self.next_frame or self._state != "open":
+                return self._safe()
+            self._journal.append(frame.samples)
+            self._blocks.put(frame.samples)
+            self._unsynced += 1
+            return self._safe() if self._unsynced >= _SYNC_EVERY else None
+
+    def flush(self) -> int:
+        """Have all frames on disk; return the number of the next one wanted."""
+        with self._lock:
+            return self._safe()
+
+    def end(self) -> None:
+        """Say that no more sound comes; the ear tells :class:`Ended` once it has heard everything."""
+        with self._lock:
+            if self._state == "open":
+                self._state = "ended"
+                self._journal.close()
+                self._blocks.put(None)
+
+    def abandon(self) -> None:
+        """Stop as a crash would: the recording can be gone on with."""
+        with self._lock:
+            if self._state == "open":
+                self._safe()
+                self._journal.abandon()
+            self._state = "abandoned"
+        self._process.terminate()
+        self._process.join(10)
+
+    def _safe(self) -> int:
+        if self._unsynced:
+            self._journal.sync()
+            self._unsynced = 0
+        return self.next_frame
+
+    def _start_ear(self) -> None:
+        """Start a process that hears what is in the journal and what comes after."""
+        self._ears += 1
+        self._blocks: queue.Queue[Samples | None] = queue.Queue()
+        # Not forked: the server has threads, and the child must not inherit their locks.
+        context = multiprocessing.get_context("spawn")
+        ours, theirs = context.Pipe()
+        work = replace(self._work, saved_samples=self._journal.resume_at_sample)
+        self._process = context.Process(target=run_ear, args=(work, theirs), daemon=True)
+        self._process.start()
+        theirs.close()
+        if self._state == "ended":
+            self._blocks.put(None)
+        threading.Thread(target=_send, args=(self._blocks, ours), daemon=True).start()
+        threading.Thread(target=self._receive, args=(ours,), daemon=True).start()
+
+    def _receive(self, pipe: Any) -> None:
+        ended = False
+        while True:
+            try:
+                message: Message = pipe.recv()
+            except (EOFError, OSError):
+                break
+            ended = isinstance(message, Ended | Failed)
+            self.latest = message
+            self._listener(message)
+        with self._lock:
+            self._blocks.put(None)  # lets go the thread that waits to send to a pipe that is closed
+            if ended or self._state == "abandoned":
+                return
+            if self._ears < _MOST_EARS:
+                self._start_ear()
+                return
+        self.latest = Failed("the ear stopped again and again; the sound is safe and can be heard later")
+        self._listener(self.latest)
+
+
+def _send(blocks: queue.Queue[Samples | None], pipe: Any) -> None:
+    """Pass blocks on to the ear; a busy one must not hold up the server."""
+    while True:
+        block = blocks.get()
+        try:
+            pipe.send(block)
+        except (BrokenPipeError, OSError):
+            return
+        if block is None:
+            return

@@ -1,0 +1,168 @@
+"""All benches of the shop that are at work now: which recording each makes, and who looks on."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from api.heard_journal import HeardJournal
+from api.listening import HEARD_JOURNAL
+from api.live.bench_recording import BenchRecording, Message
+from api.live.ear_process import EarWork, Ended
+from api.reading_rules import reading_rules_sha256
+from api.store.drafts import keep_draft
+from api.store.job_events import note
+from api.store.jobs import begin_recording, job_of
+from api.store.sheets import sheet_from
+from api.store.tables import BenchJob, Recording
+from api.store.web_sessions import SignedIn
+from api.web.shop import Shop
+from shared.job_sheet import JobSheet
+from shared.record import Job, RebuildRecord
+from shared.speech import Utterance
+
+Onlooker = Callable[[Message], None]
+"""Told what the ear of a job says; called from other threads."""
+
+
+@dataclass
+class AtWork:
+    """A job whose recording is being made."""
+
+    recording: BenchRecording
+    number: int
+    onlookers: list[Onlooker] = field(default_factory=list)
+    done: threading.Event = field(default_factory=threading.Event)
+    """Set once the ear has heard everything and its record is kept."""
+
+
+class Desk:
+    """The benches at work; thread-safe."""
+
+    def __init__(self, shop: Shop) -> None:
+        self._shop = shop
+        self._lock = threading.RLock()
+        self._at_work: dict[str, AtWork] = {}
+
+    def at_work(self, job_id: str) -> AtWork | None:
+        """Return the recording that a job is making now, or None."""
+        with self._lock:
+            return self._at_work.get(job_id)
+
+    def listen(self, job_id: str, who: SignedIn, settings: dict[str, object]) -> AtWork:
+        """Return the recording that a job is making; go on with one that a crash left, or begin another.
+
+        Args:
+            job_id: of the job.
+            who: is signed in at the bench.
+            settings: of the microphone, as the browser says.
+
+        Raises:
+            NotKept: no such job.
+            OutOfTurn: it was handed over or signed.
+        """
+        with self._lock:
+            found = self._at_work.get(job_id)
+            if found is not None and not found.done.is_set():
+                return found
+            with self._shop.database.writing() as session:
+                job = job_of(session, job_id)
+                left = next((one for one in job.recordings if one.ended_at is None), None)
+                row = left or begin_recording(
+                    session,
+                    job,
+                    by=who.account,
+                    source="browser",
+                    settings=dict(settings),
+                    now=self._shop.now(),
+                )
+                work = self._work_of(job, row, who)
+                folder, number = self._shop.folder / row.folder, row.number
+            begun = AtWork(BenchRecording(folder, work, lambda message: self._heard(job_id, message)), number)
+            self._at_work[job_id] = begun
+            return begun
+
+    def end(self, job_id: str) -> AtWork | None:
+        """Say that no more sound of a job comes; what the ear still has to hear it hears."""
+        found = self.at_work(job_id)
+        if found is not None:
+            found.recording.end()
+        return found
+
+    def look_on(self, job_id: str, onlooker: Onlooker) -> Callable[[], None]:
+        """Have somebody told what the ear of a job says; return what ends it."""
+        with self._lock:
+            found = self._at_work[job_id]
+            found.onlookers.append(onlooker)
+
+        def leave() -> None:
+            with self._lock:
+                if onlooker in found.onlookers:
+                    found.onlookers.remove(onlooker)
+
+        return leave
+
+    def close(self) -> None:
+        """Stop all recordings as a crash would; each is gone on with when its bench comes back."""
+        with self._lock:
+            working = [one for one in self._at_work.values() if not one.done.is_set()]
+        for one in working:
+            one.recording.abandon()
+
+    def _heard(self, job_id: str, message: Message) -> None:
+        with self._lock:
+            found = self._at_work.get(job_id)
+            onlookers = list(found.onlookers) if found else []
+        if isinstance(message, Ended) and found is not None:
+            self._keep(job_id, found.number, message)
+            found.done.set()
+        for onlooker in onlookers:
+            onlooker(message)
+
+    def _keep(self, job_id: str, number: int, ended: Ended) -> None:
+        record = RebuildRecord.model_validate_json(ended.record)
+        with self._shop.database.writing() as session:
+            job, now = job_of(session, job_id), self._shop.now()
+            row = next(one for one in job.recordings if one.number == number)
+            row.ended_at = now
+            note(session, job_id, "recording_ended", {"recording": number}, by=None, now=now)
+            keep_draft(session, job, record, rules_sha256=ended.rules_sha256, now=now)
+
+    def _work_of(self, job: BenchJob, row: Recording, who: SignedIn) -> EarWork:
+        sheet = sheet_from(job.sheet)
+        settings = self._shop.settings
+        return EarWork(
+            folder=self._shop.folder / row.folder,
+            sheet=sheet,
+            job=Job(
+                work_order=job.work_order,
+                pump_tag=job.pump_tag,
+                pump_serial=job.pump_serial,
+                technician=who.account.shown_name,
+                started=job.opened_at.isoformat(timespec="seconds"),
+            ),
+            engine=settings.engine,
+            model=settings.model,
+            settings=settings,
+            earlier=self._earlier(job, row, sheet),
+            saved_samples=0,
+        )
+
+    def _earlier(self, job: BenchJob, row: Recording, sheet: JobSheet) -> tuple[Utterance, ...]:
+        """Return what was kept of the job's recordings before one: a job over two shifts is one record."""
+        kept: list[Utterance] = []
+        rules = reading_rules_sha256(sheet, self._shop.settings)
+        for one in job.recordings:
+            if one.number < row.number:
+                kept += _kept_in(self._shop.folder / one.folder, rules)
+        return tuple(kept)
+
+
+def _kept_in(folder: Path, rules: str) -> list[Utterance]:
+    path = folder / HEARD_JOURNAL
+    if not path.exists():
+        return []
+    with HeardJournal(path, rules) as journal:
+        return list(journal.utterances())

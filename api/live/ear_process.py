@@ -1,0 +1,128 @@
+"""The ear of a bench in a process of its own: hearing takes a core, and the server must answer meanwhile.
+
+What goes in: blocks of sound, then None for the end. What comes out: :class:`Ready`, :class:`Heard` for
+each utterance, :class:`Ended`, or :class:`Failed`.
+"""
+
+from __future__ import annotations
+
+import signal
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from api.listening import SOUND_JOURNAL
+from api.live.answers import Answer
+from api.live.bench_ear import BenchEar, Told
+from api.live.board import Board
+from api.reading_rules import reading_rules_sha256
+from capture.engines import open_engine
+from capture.sound_blocks import Samples
+from capture.sound_journal import read_sound_journal
+from shared.errors import RebuildError
+from shared.job_sheet import JobSheet
+from shared.record import Job
+from shared.settings import Settings
+from shared.speech import Utterance
+
+
+@dataclass(frozen=True)
+class EarWork:
+    """What a process is to hear."""
+
+    folder: Path
+    """Of the recording."""
+    sheet: JobSheet
+    job: Job
+    engine: str
+    model: str | None
+    settings: Settings
+    earlier: tuple[Utterance, ...]
+    saved_samples: int
+    """So many are in the journal already; what comes after them comes in block by block."""
+
+
+@dataclass(frozen=True)
+class Ready:
+    """The ear hears."""
+
+    engine: str
+    board: Board
+
+
+@dataclass(frozen=True)
+class Heard:
+    """One utterance was heard."""
+
+    board: Board
+    answer: Answer
+    text: str
+    ended_s: float
+
+
+@dataclass(frozen=True)
+class Ended:
+    """Everything was heard."""
+
+    board: Board
+    record: str
+    """JSON of the contract."""
+    rules_sha256: str
+
+
+@dataclass(frozen=True)
+class Failed:
+    """The ear gave up; the sound is safe."""
+
+    line: str
+
+
+def run_ear(work: EarWork, pipe: Connection) -> None:
+    """Hear until the end of the sound or of the pipe; the whole life of the process."""
+    # Ctrl-C at the server's terminal goes to all; the server tells its ears itself.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        _listen(work, pipe)
+    except (EOFError, BrokenPipeError):
+        return  # The server is gone: what is in the journals is heard when it is back.
+    except RebuildError as exc:
+        pipe.send(Failed(str(exc)))
+    finally:
+        pipe.close()
+
+
+def _listen(work: EarWork, pipe: Connection) -> None:
+    engine = open_engine(work.engine, work.sheet, model=work.model, settings=work.settings)
+    ear = BenchEar(work.folder, work.sheet, work.job, engine, work.settings, work.earlier)
+    for told in _saved(ear, work):
+        pipe.send(_heard(told))
+    pipe.send(Ready(f"{engine.name}, {engine.model}", ear.board()))
+    while (block := _next_block(pipe)) is not None:
+        for told in ear.hear(block):
+            pipe.send(_heard(told))
+    for told in ear.finish():
+        pipe.send(_heard(told))
+    rules = reading_rules_sha256(work.sheet, work.settings)
+    pipe.send(Ended(ear.board(), ear.record().to_json(), rules))
+
+
+def _saved(ear: BenchEar, work: EarWork) -> list[Told]:
+    """Hear what was in the journal before this process began."""
+    told: list[Told] = []
+    left = work.saved_samples
+    if left:
+        for block in read_sound_journal(work.folder / SOUND_JOURNAL).blocks():
+            told += ear.hear(block[:left])
+            left -= len(block[:left])
+            if not left:
+                break
+    return told
+
+
+def _next_block(pipe: Connection) -> Samples | None:
+    block: Samples | None = pipe.recv()
+    return block
+
+
+def _heard(told: Told) -> Heard:
+    return Heard(told.board, told.answer, told.heard, told.ended_s)

@@ -1,0 +1,176 @@
+"""The bench: a job opened, its screen, the sound of its browser."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Request, WebSocket, WebSocketDisconnect
+from fastapi.responses import RedirectResponse, Response
+
+from api.live.board import Board
+from api.live.desk import AtWork, Desk
+from api.live.ear_process import Ended, Failed, Heard, Ready
+from api.live.frames import frame_from
+from api.store.job_events import note
+from api.store.jobs import job_of, jobs_in, open_job, turn_to
+from api.store.sheets import sheet_from
+from api.store.web_sessions import SignedIn
+from api.web.forms import Line
+from api.web.guard import Worker, over_socket, shop_of
+from api.web.pages import page
+from shared.errors import OutOfTurn, RebuildError
+from shared.job_sheet import load_job_sheet, shipped_sheet_ids
+
+router = APIRouter(default_response_class=Response)
+#: Seconds that handing over waits for the ear to hear the last words.
+_LAST_WORDS_S = 60.0
+#: Closing codes of our own (RFC 6455, section 7.4.2: 4000 to 4999 are free).
+_ENDED, _REFUSED = 4000, 4403
+
+
+def desk_of(connection: Request | WebSocket) -> Desk:
+    """Return the desk of the shop."""
+    desk: Desk = connection.app.state.desk
+    return desk
+
+
+@router.get("/bench")
+def bench_page(request: Request, who: Worker) -> Response:
+    """Show where a pump is started or gone on with."""
+    sheets = [load_job_sheet(sheet_id) for sheet_id in shipped_sheet_ids()]
+    with shop_of(request).database.reading() as session:
+        return page(request, "bench_start", who=who, jobs=jobs_in(session, "open", "returned"), sheets=sheets)
+
+
+@router.post("/bench/jobs")
+def start(
+    request: Request, who: Worker, work_order: Line, sheet: Line, pump_tag: Line = "", bench: Line = ""
+) -> Response:
+    """Open a job, or go on with the one that is open for its work order."""
+    if not work_order.strip():
+        raise OutOfTurn("no work order was given", expected="the number on the job's tag")
+    if sheet not in shipped_sheet_ids():
+        raise OutOfTurn(f"there is no job sheet {sheet!r}", expected="one of the list")
+    shop = shop_of(request)
+    with shop.database.writing() as session:
+        job = open_job(
+            session, load_job_sheet(sheet), work_order=work_order, by=who.account, now=shop.now(),
+            pump_tag=pump_tag.strip() or None, bench=bench.strip() or None,
+        )  # fmt: skip
+    return RedirectResponse(f"/bench/{job.id}", 303)
+
+
+@router.get("/bench/{job_id}")
+def job_page(request: Request, who: Worker, job_id: str) -> Response:
+    """Show the bench's screen of a job."""
+    with shop_of(request).database.reading() as session:
+        job = job_of(session, job_id)
+        return page(request, "bench", who=who, job=job, sheet=sheet_from(job.sheet))
+
+
+@router.post("/bench/{job_id}/hand-over")
+def hand_over(request: Request, who: Worker, job_id: str) -> Response:
+    """End the recording and hand the job over to the office."""
+    shop, desk = shop_of(request), desk_of(request)
+    at_work = desk.end(job_id)
+    if at_work is not None and not at_work.done.wait(_LAST_WORDS_S):
+        raise OutOfTurn("the last words are still being heard", remedy="wait a little, then hand over again")
+    with shop.database.writing() as session:
+        job = job_of(session, job_id)
+        turn_to(job, "handed_over", seen=job.turn)
+        note(session, job.id, "handed_over", {}, by=who.account, now=shop.now())
+    return RedirectResponse("/bench", 303)
+
+
+@router.websocket("/bench/{job_id}/listen")
+async def listen(
+    socket: WebSocket, job_id: str, who: Annotated[SignedIn, Depends(over_socket("work"))]
+) -> None:
+    """Take in the sound of a bench's browser; tell it what is safe and what was heard."""
+    await socket.accept()
+    desk, loop = desk_of(socket), asyncio.get_running_loop()
+    try:
+        started = await socket.receive_json()
+        at_work = await asyncio.to_thread(desk.listen, job_id, who, _settings(started))
+    except (RebuildError, ValueError) as exc:
+        await socket.send_json({"type": "refused", "line": str(exc)})
+        await socket.close(_REFUSED)
+        return
+    except WebSocketDisconnect:
+        return
+    out: asyncio.Queue[dict[str, Any]] = asyncio.Queue()
+    leave = desk.look_on(job_id, lambda message: _put(loop, out, told(message)))
+    out.put_nowait({"type": "recording", "number": at_work.number, "next": at_work.recording.next_frame})
+    if at_work.recording.latest is not None:
+        out.put_nowait(told(at_work.recording.latest, again=True))
+    sending = asyncio.create_task(_send(socket, out))
+    try:
+        await _take_in(socket, at_work, out)
+    except (WebSocketDisconnect, RuntimeError):
+        pass  # Gone; its frames stay in the browser until it is back.
+    finally:
+        leave()
+        sending.cancel()
+
+
+async def _take_in(socket: WebSocket, at_work: AtWork, out: asyncio.Queue[dict[str, Any]]) -> None:
+    while True:
+        message = await socket.receive()
+        if message["type"] == "websocket.disconnect":
+            return
+        if (data := message.get("bytes")) is not None:
+            try:
+                safe = await asyncio.to_thread(at_work.recording.take, frame_from(data))
+            except RebuildError as exc:
+                out.put_nowait({"type": "not_recording", "line": str(exc)})
+                continue
+            if safe is not None:
+                out.put_nowait({"type": "safe", "next": safe})
+        elif message.get("text") == "flush":
+            out.put_nowait({"type": "safe", "next": await asyncio.to_thread(at_work.recording.flush)})
+
+
+async def _send(socket: WebSocket, out: asyncio.Queue[dict[str, Any]]) -> None:
+    while True:
+        message = await out.get()
+        await socket.send_text(json.dumps(message, ensure_ascii=False))
+        if message["type"] == "ended":
+            await socket.close(_ENDED)
+            return
+
+
+def told(message: Ready | Heard | Ended | Failed, *, again: bool = False) -> dict[str, Any]:
+    """Return what a browser is told; ``again`` leaves out what is said and sounded once only."""
+    match message:
+        case Ready():
+            return {"type": "ready", "engine": message.engine, "board": _board(message.board)}
+        case Heard():
+            answer = None if again else message.answer.model_dump()
+            return {
+                "type": "heard", "text": message.text, "ended_s": message.ended_s, "answer": answer,
+                "board": _board(message.board),
+            }  # fmt: skip
+        case Ended():
+            return {"type": "ended", "board": _board(message.board)}
+        case Failed():
+            return {"type": "failed", "line": message.line}
+
+
+def _board(board: Board) -> dict[str, Any]:
+    return board.model_dump(mode="json")
+
+
+def _put(
+    loop: asyncio.AbstractEventLoop, out: asyncio.Queue[dict[str, Any]], message: dict[str, Any]
+) -> None:
+    loop.call_soon_threadsafe(out.put_nowait, message)
+
+
+def _settings(started: Any) -> dict[str, object]:
+    """Return the microphone's settings as far as they are plain and few."""
+    given = started.get("settings", {}) if isinstance(started, dict) else {}
+    if not isinstance(given, dict):
+        raise ValueError("expected the microphone's settings as an object")
+    return {str(k)[:40]: v for k, v in list(given.items())[:40] if isinstance(v, bool | int | float | str)}

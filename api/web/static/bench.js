@@ -1,0 +1,105 @@
+// The bench: microphone to frames, frames to the server, what it hears to the screen.
+
+import { BenchLine } from "./bench_line.js";
+import { showBoard } from "./board.js";
+import { FrameStore } from "./frame_store.js";
+import { VoiceOut } from "./voice_out.js";
+
+const SILENT_MS = 1500; // no frame for so long: the microphone gives nothing
+const job = document.body.dataset.job;
+const state = { mic: "off", up: false, waiting: 0, lastFrame: 0, refused: "", ear: "getting ready" };
+
+function shown(id, text) {
+  const place = document.getElementById(id);
+  if (place.textContent !== text) place.textContent = text;
+}
+
+/** Say in red what keeps this bench from recording, or nothing. */
+function showState() {
+  let why = "";
+  if (state.refused) why = state.refused;
+  else if (state.mic === "off") why = "press Listen";
+  else if (state.mic !== "on") why = state.mic;
+  else if (performance.now() - state.lastFrame > SILENT_MS) why = "the microphone gives no sound";
+  document.body.classList.toggle("not-recording", why !== "");
+  shown("not-recording-why", why);
+  const kept = state.waiting > 20 ? `; ${(state.waiting / 10).toFixed(0)} s kept in this browser` : "";
+  shown("line-state", state.up ? `${state.ear}${kept}` : `no connection${kept}: it is sent when the server is back`);
+  document.body.classList.toggle("line-down", !state.up);
+}
+
+function told(message) {
+  if (message.board) showBoard(message.board);
+  if (message.type === "ready") state.ear = "listening";
+  if (message.type === "heard") {
+    state.ear = "listening";
+    if (message.text) shown("last-words", message.text);
+    if (message.answer && state.voice) state.voice.answer(message.answer);
+    document.dispatchEvent(new CustomEvent("heard", { detail: message }));
+  }
+  if (message.type === "failed" || message.type === "refused" || message.type === "not_recording") {
+    state.refused = message.line;
+  } else if (message.type === "safe" || message.type === "recording") {
+    state.refused = "";
+  }
+  if (message.type === "ended") state.mic = "this recording is ended";
+  showState();
+}
+
+async function keepAwake() {
+  try {
+    await navigator.wakeLock?.request("screen");
+  } catch {
+    // Refused with a low battery: the red bar tells when sound stops, and that is what counts.
+  }
+}
+
+async function listen() {
+  const wanted = { autoGainControl: false, noiseSuppression: false, echoCancellation: false, channelCount: 1 };
+  let stream;
+  try {
+    if (!navigator.mediaDevices) throw new Error("this page needs https, or localhost, for the microphone");
+    stream = await navigator.mediaDevices.getUserMedia({ audio: wanted });
+  } catch (error) {
+    state.mic = `no microphone: ${error.message || error.name}`;
+    showState();
+    return;
+  }
+  const [track] = stream.getAudioTracks();
+  track.onended = () => { state.mic = "the microphone was switched off"; showState(); };
+  track.onmute = () => { state.mic = "the microphone is muted"; showState(); };
+  track.onunmute = () => { state.mic = "on"; showState(); };
+  const context = new AudioContext();
+  await context.audioWorklet.addModule("/static/capture_worklet.js");
+  const capture = new AudioWorkletNode(context, "capture", { numberOfOutputs: 0 });
+  context.createMediaStreamSource(stream).connect(capture);
+  state.voice = new VoiceOut(context, (masked) => capture.port.postMessage({ masked }));
+  await navigator.storage?.persist?.();
+  const settings = { ...track.getSettings(), context_rate: context.sampleRate, label: track.label };
+  const line = new BenchLine(`/bench/${job}/listen`, await FrameStore.open(), settings, told, ({ up, waiting }) => {
+    Object.assign(state, { up, waiting });
+    showState();
+  });
+  capture.port.onmessage = ({ data }) => {
+    state.lastFrame = performance.now();
+    document.getElementById("level").value = data.peak;
+    line.add(data.samples);
+  };
+  state.mic = "on";
+  state.lastFrame = performance.now();
+  document.body.classList.add("listening");
+  showState();
+  await keepAwake();
+  document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") keepAwake(); });
+}
+
+document.getElementById("listen").addEventListener("click", listen);
+document.getElementById("silent").addEventListener("change", (event) => {
+  if (state.voice) state.voice.silent = event.target.checked;
+});
+document.addEventListener("keydown", (event) => {
+  if (event.target.closest("input, button, select")) return;
+  if (event.key === "l") document.getElementById("listen").click();
+});
+setInterval(showState, 500);
+showState();

@@ -1,0 +1,132 @@
+// The line to the server: frames go out in order from the one it wants next, and are forgotten once it has
+// them on disk. Broken, it is made again by itself, and goes on where the server says.
+
+const WAITS_MS = [500, 1000, 2000, 4000];
+const QUIET_MS = 8000; // with frames under way and no word from the server for so long, the line is dead
+
+export class BenchLine {
+  /**
+   * @param {string} path of the web socket
+   * @param {FrameStore} store
+   * @param {object} settings of the microphone
+   * @param {(message: object) => void} told is given every message of the server
+   * @param {(state: {up: boolean, waiting: number}) => void} changed is told how the line is
+   */
+  constructor(path, store, settings, told, changed) {
+    Object.assign(this, { path, store, settings, told, changed });
+    this.recording = null; // which frames belong together
+    this.next = 0; // number of the next frame that is made
+    this.safe = 0; // number of the first frame that the server does not have
+    this.sent = 0; // number of the next frame to send
+    this.early = []; // made before the server said which number is next
+    this.tries = 0;
+    this.over = false;
+    this.sending = false;
+    this.connect();
+    setInterval(() => this.watch(), 2000);
+  }
+
+  connect() {
+    const scheme = location.protocol === "https:" ? "wss" : "ws";
+    this.socket = new WebSocket(`${scheme}://${location.host}${this.path}`);
+    this.socket.binaryType = "arraybuffer";
+    this.ready = false;
+    this.socket.onopen = () => this.socket.send(JSON.stringify({ type: "start", settings: this.settings }));
+    this.socket.onmessage = (event) => this.hear(JSON.parse(event.data));
+    this.socket.onclose = (event) => this.lost(event);
+  }
+
+  async hear(message) {
+    this.spoke = performance.now();
+    if (message.type === "recording") await this.began(message);
+    if (message.type === "safe") {
+      this.safe = Math.max(this.safe, message.next);
+      // A frame that got lost on the way: the server still wants it.
+      if (message.next < this.sent && performance.now() - (this.asked ?? 0) > 2000) {
+        this.asked = performance.now();
+        this.sent = message.next;
+        this.pump();
+      }
+      await this.store.forget(this.recording, this.safe);
+      this.tell();
+    }
+    if (message.type === "ended" || message.type === "refused") this.over = true;
+    this.told(message);
+  }
+
+  async began(message) {
+    const recording = `${this.path}#${message.number}`;
+    if (recording !== this.recording) {
+      this.recording = recording;
+      this.next = Math.max(message.next, (await this.store.last(recording)) + 1);
+    }
+    await this.store.forget(recording, message.next);
+    this.safe = this.sent = message.next;
+    this.tries = 0;
+    this.ready = true;
+    const early = this.early.splice(0);
+    for (const samples of early) await this.add(samples);
+    this.tell();
+    this.pump();
+  }
+
+  /** Take a frame that was just made: into the database first, then on its way. */
+  async add(samples) {
+    if (this.recording === null) {
+      this.early.push(samples);
+      return;
+    }
+    const number = this.next++;
+    await this.store.put(this.recording, number, samples);
+    this.tell();
+    this.pump();
+  }
+
+  async pump() {
+    if (this.sending) return;
+    this.sending = true;
+    try {
+      while (this.ready && this.socket.readyState === WebSocket.OPEN && this.socket.bufferedAmount < 1 << 18) {
+        const frames = await this.store.from(this.recording, this.sent);
+        if (!frames.length || frames[0].number !== this.sent) break;
+        for (const { number, samples } of frames) {
+          if (number !== this.sent || !this.ready) break;
+          this.socket.send(packed(number, samples));
+          this.sent = number + 1;
+        }
+      }
+    } finally {
+      this.sending = false;
+    }
+  }
+
+  watch() {
+    if (this.over || this.socket.readyState !== WebSocket.OPEN) return;
+    if (this.safe < this.next) {
+      this.socket.send("flush");
+      if (performance.now() - this.spoke > QUIET_MS) this.socket.close();
+      else this.pump();
+    }
+  }
+
+  lost(event) {
+    this.ready = false;
+    if (event.code >= 4400 || event.code === 1008) this.over = true;
+    this.tell();
+    if (this.over) return;
+    const wait = WAITS_MS[Math.min(this.tries++, WAITS_MS.length - 1)];
+    setTimeout(() => this.connect(), wait);
+  }
+
+  tell() {
+    this.changed({ up: this.ready, waiting: this.next - this.safe + this.early.length });
+  }
+}
+
+function packed(number, samples) {
+  const data = new ArrayBuffer(8 + 2 * samples.length);
+  const view = new DataView(data);
+  view.setBigUint64(0, BigInt(number));
+  new Uint8Array(data, 8).set(new Uint8Array(samples.buffer, samples.byteOffset, 2 * samples.length));
+  return data;
+}

@@ -1,0 +1,157 @@
+"""The bench over its web socket: nothing acknowledged is lost, whoever comes back goes on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from starlette.websockets import WebSocketDisconnect
+
+from api.live.frames import Frame, frame_bytes
+from api.store.drafts import newest_draft, record_of
+from api.store.job_events import chain_of
+from api.web.shop import Shop
+from tests.api.live.bench_sound import frames, script_file, spoken
+
+SheetId = "wash-water-end-suction"
+
+
+@pytest.fixture
+def bench(
+    as_role: Callable[[str], TestClient], shop: Shop, app: FastAPI, tmp_path: Path
+) -> Iterator[TestClient]:
+    shop.settings = shop.settings.model_copy(
+        update={"engine": "scripted", "model": str(script_file(tmp_path))}
+    )
+    yield as_role("technician")
+    app.state.desk.close()
+
+
+def opened(bench: TestClient) -> str:
+    answer = bench.post("/bench/jobs", data={"work_order": "WO 12", "sheet": SheetId, "pump_tag": "P-1"})
+    return str(answer.headers["location"]).rpartition("/")[2]
+
+
+def until(socket: Any, kind: str) -> dict[str, Any]:
+    while True:
+        message: dict[str, Any] = socket.receive_json()
+        if message["type"] == kind:
+            return message
+
+
+def send(socket: Any, some: list[Frame]) -> None:
+    for frame in some:
+        socket.send_bytes(frame_bytes(frame.number, frame.samples))
+
+
+def test_a_whole_job_from_the_tag_to_the_office(bench: TestClient, shop: Shop) -> None:
+    job = opened(bench)
+    assert "WO 12" in bench.get("/bench").text
+    assert "NOT RECORDING" in bench.get(f"/bench/{job}").text
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start", "settings": {"autoGainControl": False, "x": [1]}})
+        assert until(socket, "recording") == {"type": "recording", "number": 1, "next": 0}
+        send(socket, list(frames(spoken(2))))
+        heard = until(socket, "heard")
+        assert heard["answer"]["tone"] == "taken"
+        assert heard["board"]["lines"][0]["value"] == "0.018 in"
+        socket.send_text("flush")
+        assert until(socket, "safe")["next"] > 0
+    assert bench.post(f"/bench/{job}/hand-over").headers["location"] == "/bench"
+    with shop.database.reading() as session:
+        draft = newest_draft(session, job)
+        assert draft is not None
+        record = record_of(draft)
+        assert [reading.value for reading in record.readings] == [0.018, 0.06]
+        assert (record.job.work_order, record.job.pump_tag) == ("WO 12", "P-1")
+        kinds = [link.kind for link in chain_of(session, job)]
+    assert kinds == ["opened", "recording_begun", "recording_ended", "drafted", "handed_over"]
+
+
+def test_a_bench_that_comes_back_goes_on_where_the_server_has_it(bench: TestClient) -> None:
+    job, some = opened(bench), list(frames(spoken(1)))
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        until(socket, "recording")
+        send(socket, some[:10])
+        assert until(socket, "safe")["next"] == 5
+        assert until(socket, "safe")["next"] == 10
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        assert until(socket, "recording") == {"type": "recording", "number": 1, "next": 10}
+        send(socket, some[8:15])  # more than is wanted
+        socket.send_text("flush")
+        while until(socket, "safe")["next"] < 15:
+            pass
+
+
+def test_a_server_that_was_killed_takes_the_recording_up(bench: TestClient, app: FastAPI, shop: Shop) -> None:
+    from api.live.desk import Desk
+
+    job, some = opened(bench), list(frames(spoken(2)))
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        send(socket, some[:20])
+        while until(socket, "safe")["next"] < 20:
+            pass
+    app.state.desk.close()
+    app.state.desk = Desk(shop)
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        assert until(socket, "recording") == {"type": "recording", "number": 1, "next": 20}
+        send(socket, some[20:])
+        until(socket, "heard")
+
+
+@pytest.mark.parametrize("role", ["reviewer", "trainer", "stores", "admin"])
+def test_only_a_technician_is_listened_to(
+    bench: TestClient, as_role: Callable[[str], TestClient], role: str
+) -> None:
+    job = opened(bench)
+    with (
+        pytest.raises(WebSocketDisconnect) as refused,
+        as_role(role).websocket_connect(f"/bench/{job}/listen"),
+    ):
+        pass
+    assert refused.value.code == 4403
+
+
+def test_another_site_is_not_listened_to(bench: TestClient) -> None:
+    job = opened(bench)
+    with (
+        pytest.raises(WebSocketDisconnect) as refused,
+        bench.websocket_connect(f"/bench/{job}/listen", headers={"origin": "https://evil.example"}),
+    ):
+        pass
+    assert refused.value.code == 4403
+
+
+def test_a_job_that_was_handed_over_is_not_listened_to(bench: TestClient) -> None:
+    job = opened(bench)
+    bench.post(f"/bench/{job}/hand-over")
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        assert "handed over" in until(socket, "refused")["line"]
+
+
+def test_what_is_no_frame_is_told_and_the_rest_goes_on(bench: TestClient) -> None:
+    job, some = opened(bench), list(frames(spoken(1)))
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        socket.send_bytes(b"no frame")
+        assert "a frame of 8 bytes" in until(socket, "not_recording")["line"]
+        send(socket, some[:5])
+        assert until(socket, "safe")["next"] == 5
+
+
+@pytest.mark.parametrize(
+    ("fields", "what"), [({"work_order": " "}, "no work order"), ({"sheet": "../x"}, "no job sheet")]
+)
+def test_what_keeps_a_job_from_being_opened(bench: TestClient, fields: dict[str, str], what: str) -> None:
+    answer = bench.post("/bench/jobs", data={"work_order": "1", "sheet": SheetId, **fields})
+    assert answer.status_code == 409
+    assert what in answer.text
