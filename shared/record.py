@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -234,6 +234,32 @@ class Job(_Model):
     """ISO 8601."""
 
 
+class Signature(_Model):
+    """Who signed a record and what that means; the bytes that prove it stand in the signed record's file."""
+
+    name: str
+    """As people know him."""
+    account: str
+    """What he signs in with."""
+    role: str
+    at: str
+    """ISO 8601 with offset, by the clock of the shop's machine."""
+    meaning: str
+    """What the signature stands for, as he chose it: reviewed and accepted …"""
+    revision: int = Field(ge=1)
+    """Of the job's signed record, from 1."""
+    replaces_sha256: str | None = None
+    """SHA-256 of the signed record's file of the revision before; None for the first."""
+    record_sha256: str
+    """SHA-256 over the canonical bytes of the record without its signatures."""
+    chain_events: int = Field(ge=0)
+    """How many events the job's chain had."""
+    chain_sha256: str
+    """The hash of the last of them."""
+    key_fingerprint: str
+    """Of the shop's key."""
+
+
 class RebuildRecord(BaseModel):
     """A whole rebuild, validated."""
 
@@ -254,7 +280,7 @@ class RebuildRecord(BaseModel):
     questions: list[Question] = []
     unfiled_numbers: list[UnfiledNumber] = []
     events: list[EventEntry] = []
-    signatures: list[dict[str, Any]] = []
+    signatures: list[Signature] = []
 
     def to_json(self) -> str:
         """Return the contract's JSON: UTF-8 text, two spaces, keys in contract order, one newline."""

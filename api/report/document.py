@@ -19,28 +19,36 @@ import typst
 from api.report.view import ReportView
 from shared.errors import ReportError
 
+RECORD_NAME = "record.json"
+SIGNED_NAME = "signed-record.json"
 _TEMPLATE = Path(__file__).parent / "report.typ"
-_PARTS = (_TEMPLATE.with_name("advice.typ"), _TEMPLATE.with_name("faces.typ"))
+_PARTS = tuple(_TEMPLATE.with_name(name) for name in ("advice.typ", "faces.typ", "signature.typ"))
 _DATE_UNKNOWN = datetime(1970, 1, 1, tzinfo=UTC)
 _SUFFIXES = {b"\xff\xd8\xff": "jpg", b"\x89PNG": "png", b"RIFF": "webp", b"GIF8": "gif"}
 
 
-def report_pdf(view: ReportView, pictures: Mapping[str, bytes], record_json: bytes) -> bytes:
+def report_pdf(
+    view: ReportView, pictures: Mapping[str, bytes], record_json: bytes, signed_record: bytes | None = None
+) -> bytes:
     """Return the document.
 
     Args:
         view: the prepared view.
         pictures: encoded picture files by the name that the view shows them under.
         record_json: attached as ``record.json``, byte for byte.
+        signed_record: attached as ``signed-record.json``, byte for byte, where the record is signed.
 
     Raises:
         ReportError: the typesetter refused (a damaged picture, for instance).
     """
     date = _date_of(record_json)
-    files: dict[str, bytes] = {"main.typ": _TEMPLATE.read_bytes(), "record.json": record_json}
+    files: dict[str, bytes] = {"main.typ": _TEMPLATE.read_bytes(), RECORD_NAME: record_json}
     files |= {part.name: part.read_bytes() for part in _PARTS}
     shown = _place_files(asdict(view), pictures, files)
+    attached = {} if signed_record is None else {SIGNED_NAME: signed_record}
+    files |= attached
     files["view.json"] = json.dumps(shown, ensure_ascii=False).encode()
+    files["attached.json"] = json.dumps(list(attached)).encode()
     fields = ("year", "month", "day", "hour", "minute", "second")
     files["date.json"] = json.dumps({name: getattr(date, name) for name in fields}).encode()
     try:

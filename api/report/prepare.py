@@ -11,6 +11,7 @@ from api.report.missing_rows import missing_rows, never_said
 from api.report.part_rows import consumable_rows, finding_rows, part_rows, step_rows
 from api.report.question_rows import question_row
 from api.report.reading_groups import reading_groups, reading_name, reading_value
+from api.report.signature_rows import signature_views, signed_words
 from api.report.view import (
     CorrectionRow,
     DeviationView,
@@ -117,6 +118,7 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
             TalkRow(clock(u.start_s) if timed(record) else f"no. {n + 1}", u.text) for n, u in enumerate(talk)
         ],
         made_by=_made_by(record),
+        signatures=signature_views(record),
         dispositions=list(DISPOSITION_WORDS.values()),
         review=list(REVIEW),
         version=record.made_by.version,
@@ -153,11 +155,13 @@ def _standing(record: RebuildRecord, ready: bool) -> tuple[str, str]:
     ]
     open_ = [d for d in record.deviations if d.disposition is None]
     dispose = counted(len(open_), "deviation") + " to dispose of" if open_ else ""
-    accepted = "Not accepted: a reviewer decides, never this program."
+    accepted = signed_words(record) or "Not accepted: a reviewer decides, never this program."
     if ready:
-        return "Ready for review", (dispose[:1].upper() + dispose[1:] + ". " if dispose else "") + accepted
+        standing = "Signed" if record.signatures else "Ready for review"
+        return standing, (dispose[:1].upper() + dispose[1:] + ". " if dispose else "") + accepted
     said = [t for t in [*todo, dispose] if t]
-    return "Needs answers", ", ".join(said).capitalize() + ". " + accepted
+    standing = "Signed, answers still open" if record.signatures else "Needs answers"
+    return standing, ", ".join(said).capitalize() + ". " + accepted
 
 
 def _job(record: RebuildRecord, sheet: JobSheet) -> list[Fact]:

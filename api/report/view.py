@@ -245,6 +245,17 @@ class AdviceView:
 
 
 @dataclass(frozen=True)
+class SignatureView:
+    """A signature and what proves it."""
+
+    signed_by: str
+    meaning: str
+    facts: list[Fact]
+    check: str
+    """How to check it."""
+
+
+@dataclass(frozen=True)
 class ReportView:
     """Everything the report shows."""
 
@@ -279,6 +290,7 @@ class ReportView:
     advice: AdviceView = field(default_factory=AdviceView)
     talk: list[TalkRow] = field(default_factory=list)
     made_by: list[Fact] = field(default_factory=list)
+    signatures: list[SignatureView] = field(default_factory=list)
     dispositions: list[str] = field(default_factory=list)
     review: list[str] = field(default_factory=list)
     """What the reviewer may tick."""
