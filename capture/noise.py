@@ -32,6 +32,8 @@ _QUIET_PERCENTILE = 15
 #: Frames of this many times the noise's power hold speech.
 _SPEECH_RATIO = 1.6
 _LEAST_DB, _MOST_DB = -20.0, 60.0
+#: Of an utterance's frames, the quietest and the loudest that are no chance.
+_QUIETEST_PERCENTILE, _LOUDEST_PERCENTILE = 2, 95
 
 
 def estimate_snr_db(samples: Samples) -> float:
@@ -54,16 +56,42 @@ def estimate_snr_db(samples: Samples) -> float:
     power = _frame_power(samples)
     if not power.size:
         return _LEAST_DB
-    ends = _SMOOTHED_FRAMES // 2
-    smooth = np.convolve(
-        np.pad(power, ends, mode="edge"), np.full(_SMOOTHED_FRAMES, 1 / _SMOOTHED_FRAMES), "valid"
-    )
+    smooth = _smoothed(power)
     noise = max(float(np.percentile(smooth, _QUIET_PERCENTILE)), 1.0)
     speech = np.flatnonzero(power > noise * _SPEECH_RATIO)
     if not speech.size:
         return _LEAST_DB
     signal = max(float((power - noise).sum()), 0.0) / (speech[-1] - speech[0] + 1)
     return float(np.clip(10 * np.log10(max(signal, 1e-9) / noise), _LEAST_DB, _MOST_DB))
+
+
+def depth_db(samples: Samples) -> float:
+    """Return how far the quietest of an utterance lies below the loudest of it.
+
+    A rougher measure of noise than :func:`estimate_snr_db`, and a steadier one: it needs no pause, only a
+    moment between two words. Development speech (a job each by two voices): nine in ten utterances between 18
+    and 29 dB in shop noise at 15 dB, 26 and 37 at 25 dB, 43 and more in a quiet room, where the estimate lies
+    between 17 and 41.
+
+    Args:
+        samples: int16, mono, 16 kHz.
+
+    Returns:
+        Decibels, 0 and more.
+    """
+    power = _frame_power(samples)
+    if not power.size:
+        return 0.0
+    smooth = np.maximum(_smoothed(power), 1.0)
+    quietest, loudest = np.percentile(smooth, [_QUIETEST_PERCENTILE, _LOUDEST_PERCENTILE])
+    return float(10 * np.log10(loudest / quietest))
+
+
+def _smoothed(power: NDArray[np.float64]) -> NDArray[np.float64]:
+    ends = _SMOOTHED_FRAMES // 2
+    return np.convolve(
+        np.pad(power, ends, mode="edge"), np.full(_SMOOTHED_FRAMES, 1 / _SMOOTHED_FRAMES), "valid"
+    )
 
 
 def _frame_power(samples: Samples) -> NDArray[np.float64]:

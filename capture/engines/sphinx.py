@@ -35,7 +35,7 @@ from capture.engines.telling_words import TellingWords
 from capture.engines.voice import Voice
 from capture.engines.word_doubts import word_confidences
 from capture.engines.word_graph import WordGraph
-from capture.noise import estimate_snr_db, suppress_noise
+from capture.noise import depth_db, estimate_snr_db, suppress_noise
 from capture.segments import Segment
 from capture.sound_blocks import Samples
 from capture.vocabulary import compile_vocabulary
@@ -45,7 +45,7 @@ from shared.job_sheet import JobSheet
 from shared.speech import Utterance, Word
 
 #: Bump when the same sound would be heard otherwise.
-_HEARING = "18"
+_HEARING = "19"
 _MOST_ALTERNATIVES = 4
 #: Sound and language are both too sure of themselves by about the weight of the language.
 _POSTERIOR_SCALE = 7.0
@@ -153,7 +153,7 @@ class SphinxEngine(SegmentEngine):
             decoding = replace(decoding, log_likelihood=decoding.log_likelihood - better)
             general -= better
         utterance = utterance_of(segment, decoding, general, self._telling)
-        utterance = replace(utterance, noisy=self._room.noisy(snr_db))
+        utterance = replace(utterance, noisy=self._room.noisy(depth_db(segment.samples)))
         if samples is segment.samples and carries_number(utterance.text):
             utterance = self._confirmed(utterance, plain_text(self._decoder.heard_narrowly(samples, factor)))
         utterance = self._with_rival(utterance, decoding, samples, factor)

@@ -12,7 +12,7 @@ import pytest
 
 from capture import noise
 from capture.engines.sphinx import quieted
-from capture.noise import estimate_snr_db, suppress_noise
+from capture.noise import depth_db, estimate_snr_db, suppress_noise
 from capture.segments import cut_segments
 from shared.errors import EngineFailed
 from tests.capture.bench_talk import PHRASES, bench_talk, in_noise, shop_noise, speech_power
@@ -158,3 +158,16 @@ def frame_power(samples: np.ndarray) -> float:
 def test_a_quiet_room_goes_to_the_decoder_untouched() -> None:
     segment = next(cut_segments([in_noise("white", 45)]))
     assert quieted(segment.samples, estimate_snr_db(segment.samples)) is segment.samples
+
+
+@pytest.mark.parametrize("kind", ["white", "compressor"])
+def test_how_deep_the_quietest_moment_lies_tells_noise_from_quiet(kind: str) -> None:
+    loud, quiet = (
+        [depth_db(segment.samples) for segment in cut_segments([in_noise(kind, level)])] for level in (15, 40)
+    )
+    assert max(loud) < 25 < 38 < min(quiet)
+
+
+def test_silence_has_no_depth() -> None:
+    assert depth_db(np.zeros(16000, np.int16)) == 0.0
+    assert depth_db(np.zeros(10, np.int16)) == 0.0
