@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from statistics import median
 
 _UTTERANCES = 7
-#: Below this median the room is noisy. Development speech (a job each by two voices): at 15 dB of shop noise the
-#: medians of seven lie below it, at 25 dB above it. Of 42 values heard at 25 dB and filed unasked none was
-#: misheard; at 15 dB 9 of 173 were (``extract/unsure_hearing.py``).
+#: Below this median the room is noisy. Development speech (a job each by two voices): at 15 dB of shop noise
+#: the medians of seven lie below it, at 25 dB above it. Of 42 values heard at 25 dB and filed unasked none
+#: was misheard; at 15 dB 9 of 173 were (``extract/unsure_hearing.py``).
 _NOISY_BELOW_DB = 29.0
 #: Below this an utterance is noisy by itself, as when somebody grinds in a quiet room.
 _CERTAINLY_BELOW_DB = 20.0
