@@ -49,7 +49,7 @@ class UnheardValues:
         sure = WordConfidence(heard.utterance, heard.tokens)
         items = [m for m in heard.mentions.of("item") if _is_name(m) and sure.least(m.start, m.end) > _NAMED]
         if len({m.key for m in items}) > 1:
-            return []
+            return self._left_out(heard, items, talk, context, ledger, sure)
         places = [m for m in heard.mentions.of("position") if m.cost < WEAK and not m.repairs]
         if items:
             item, at = items[0].key, items[0]
@@ -67,6 +67,27 @@ class UnheardValues:
         if at is not None and alone and _open(ledger, item, None) and _unsure_behind(heard, sure, at.end):
             found.append(self._question(heard, item, None, at, context))
         return found
+
+    def _left_out(
+        self,
+        heard: Heard,
+        items: Sequence[Mention],
+        talk: ReadingTalk,
+        context: TalkContext,
+        ledger: Ledger,
+        sure: WordConfidence,
+    ) -> list[ReadingDraft]:
+        """Ask for the items of a list that got no value ("relief cap thirty coupling screw age": eight)."""
+        had = {draft.item for draft in talk.drafts}
+        found: dict[str, ReadingDraft] = {}
+        for named in items:
+            key = named.keys[0]
+            if key in had or key in found or self._items[key].positions:
+                continue
+            stated = heard.clause_at(named.start).mood == "stated"
+            if stated and _open(ledger, key, None) and _unsure_behind(heard, sure, named.end):
+                found[key] = self._question(heard, key, None, named, context)
+        return list(found.values())
 
     def _missing_at(
         self,

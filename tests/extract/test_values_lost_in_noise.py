@@ -63,3 +63,18 @@ def test_a_figure_that_was_reached_is_read(verb: str) -> None:
 
 def test_what_has_got_to_be_done_is_not_read() -> None:
     assert not heard("end play got to be three thou", noisy=False).readings
+
+
+@pytest.mark.parametrize(
+    ("text", "unsure", "asked"),
+    [
+        ("end play three thou gland nuts as age", "as age", ["gland_nut_torque"]),
+        ("end play we the gland nuts twelve foot pounds", "we the", ["end_play"]),
+        ("end play three thou gland nuts twelve foot pounds", "", []),
+        ("end play three thou then the gland nuts go on with that", "that", []),
+    ],
+)
+def test_an_item_of_a_list_that_got_no_value_is_asked_for(text: str, unsure: str, asked: list[str]) -> None:
+    empty = [r for r in heard(text, unsure).readings if r.value_exact is None]
+    assert [r.item for r in empty if r.needs_review] == asked
+    assert not [r for r in heard(text, unsure, noisy=False).readings if r.value_exact is None]
