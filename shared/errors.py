@@ -32,6 +32,7 @@ RebuildError
 │   ├── OutputBusy          another process is working in it                    output-busy
 │   └── OutputUnwritable    it cannot be written                                output-unwritable
 ├── ReportError             a report that could not be made                     report-failed
+├── DecisionRefused         a reviewer's decision that cannot be applied        decision-refused
 ├── FrameDamaged            sound from a bench that is no frame of ours         frame-damaged
 ├── SigningError            something that cannot be signed or checked          signing-failed
 └── StoreError              what the shop keeps
@@ -271,6 +272,12 @@ class ReportError(RebuildError):
     """A report that could not be made."""
 
     code = "report-failed"
+
+
+class DecisionRefused(RebuildError):
+    """A reviewer's decision that cannot be applied to the record."""
+
+    code = "decision-refused"
 
 
 class FrameDamaged(RebuildError):

@@ -1,0 +1,1 @@
+"""The QA office: the record beside its evidence, decided about."""

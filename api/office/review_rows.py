@@ -1,0 +1,169 @@
+"""Entries as the office shows them beside their evidence, doubtful ones first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import get_args
+
+from api.live.board import Line, line_of
+from api.report.question_rows import question_row
+from api.report.wording import DEVIATION_WORDS, clock
+from extract.reviewing import CORRECTABLE, deviation_key
+from shared.job_sheet import JobSheet
+from shared.record import (
+    Action,
+    Condition,
+    ConsumableName,
+    DeviationEntry,
+    Entry,
+    Evidence,
+    RebuildRecord,
+    Stage,
+)
+
+#: Seconds of sound before and after an entry's words: what came just before tells much.
+BEFORE_S, AFTER_S = 1.0, 0.6
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A field that a correction may change."""
+
+    name: str
+    value: str
+    options: tuple[str, ...] = ()
+    """Empty where it is typed."""
+
+
+@dataclass(frozen=True)
+class Clip:
+    """Where an entry's words are heard."""
+
+    recording: str
+    from_s: float
+    to_s: float
+    shown: str
+
+
+@dataclass(frozen=True)
+class ReviewRow:
+    """One entry."""
+
+    line: Line
+    rule: str
+    confidence: str
+    reason: str
+    question: str
+    choices: tuple[str, ...]
+    clip: Clip | None
+    fields: tuple[Choice, ...]
+    doubtful: bool
+    standing: bool
+    repairs: tuple[str, ...] = ()
+    decided: str = ""
+    """What was decided, by whom and when; empty for nothing yet."""
+
+
+@dataclass(frozen=True)
+class DeviationRow:
+    """One deviation."""
+
+    key: str
+    kind: str
+    text: str
+    clip: Clip | None
+    disposition: str
+    decided: str
+
+
+@dataclass(frozen=True)
+class Review:
+    """All that is decided about."""
+
+    rows: list[ReviewRow] = field(default_factory=list)
+    deviations: list[DeviationRow] = field(default_factory=list)
+
+    @property
+    def open(self) -> int:
+        """How many doubtful entries nobody decided about."""
+        return sum(row.doubtful for row in self.rows)
+
+
+def review_of(record: RebuildRecord, sheet: JobSheet, decided: Mapping[str, str]) -> Review:
+    """Return what the office shows of a record.
+
+    Args:
+        record: with the decisions so far applied.
+        sheet: that it is checked against.
+        decided: by entry as extracted or deviation key, what was decided last, in words.
+    """
+    rows = [_row(record, sheet, entry, decided) for entry in _entries(record)]
+    rows.sort(key=lambda row: (not row.doubtful, not row.standing, row.line.at_s))
+    return Review(rows, [_deviation(one, decided) for one in record.deviations])
+
+
+def clip_of(evidence: Evidence) -> Clip | None:
+    """Return where an entry's words are heard, or None where nobody said it."""
+    if not evidence.recording or evidence.utterance < 0:
+        return None
+    start = max(0.0, evidence.start_s - BEFORE_S)
+    return Clip(evidence.recording, start, evidence.end_s + AFTER_S, clock(evidence.start_s))
+
+
+def _row(record: RebuildRecord, sheet: JobSheet, entry: Entry, decided: Mapping[str, str]) -> ReviewRow:
+    asked = next((q for q in record.questions if q.about == entry.id and q.answered_by is None), None)
+    view = question_row(record, sheet, asked) if asked else None
+    return ReviewRow(
+        line=line_of(entry, sheet),
+        rule=entry.evidence.rule,
+        confidence=f"{entry.evidence.confidence:.0%}",
+        reason=entry.reason or "",
+        question=view.text if view else "",
+        choices=tuple(view.choices) if view else (),
+        clip=clip_of(entry.evidence),
+        fields=tuple(_fields(entry, sheet)),
+        doubtful=entry.standing and entry.needs_review,
+        standing=entry.standing,
+        repairs=tuple(entry.evidence.repairs),
+        decided=decided.get(entry.id, ""),
+    )
+
+
+def _fields(entry: Entry, sheet: JobSheet) -> Iterator[Choice]:
+    parts = tuple(sheet.part_names)
+    measured = sheet.measured.get(getattr(entry, "item", ""))
+    options: dict[str, tuple[str, ...]] = {
+        "item": tuple(sheet.measured),
+        "position": ("", *measured.positions) if measured else (),
+        "stage": get_args(Stage),
+        "part": parts,
+        "condition": get_args(Condition),
+        "action": get_args(Action),
+        "name": get_args(ConsumableName),
+    }
+    for name in CORRECTABLE[type(entry)]:
+        value = getattr(entry, name)
+        shown = "" if value is None else str(value)
+        # What was said may be of a part that is not on the sheet.
+        known = options.get(name, ())
+        yield Choice(name, shown, (*known, shown) if known and shown not in known else known)
+
+
+def _deviation(deviation: DeviationEntry, decided: Mapping[str, str]) -> DeviationRow:
+    key = deviation_key(deviation)
+    return DeviationRow(
+        key=key,
+        kind=DEVIATION_WORDS[deviation.kind],
+        text=deviation.text,
+        clip=clip_of(deviation.evidence),
+        disposition=deviation.disposition or "",
+        decided=decided.get(key, ""),
+    )
+
+
+def _entries(record: RebuildRecord) -> Sequence[Entry]:
+    return [
+        *record.readings, *record.conditions, *record.parts, *record.consumables, *record.steps,
+        *record.photos, *record.notes,
+    ]  # fmt: skip

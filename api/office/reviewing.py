@@ -1,0 +1,93 @@
+"""A job under review: its draft, the decisions about it, the record that they make."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from api.office.review_rows import Review, review_of
+from api.store.accounts import account_of
+from api.store.drafts import draft_under_review, newest_draft, record_of
+from api.store.job_events import who
+from api.store.jobs import job_of
+from api.store.reviews import reviews_of
+from api.store.sheets import sheet_from
+from api.store.tables import BenchJob, Draft
+from extract.reviewing import Decision, Kind, reviewed
+from shared.job_sheet import JobSheet
+from shared.record import RebuildRecord
+
+
+@dataclass(frozen=True)
+class UnderReview:
+    """A job as its reviewer has it before him."""
+
+    job: BenchJob
+    sheet: JobSheet
+    draft: Draft
+    extracted: RebuildRecord
+    record: RebuildRecord
+    """With the decisions so far applied."""
+    decisions: Sequence[Decision]
+    review: Review
+    newer: Draft | None
+    """What extraction made since, which never takes the place of what was judged."""
+
+
+def under_review(session: Session, job_id: str) -> UnderReview:
+    """Return a job under review.
+
+    Raises:
+        NotKept: no such job, or it has no record yet.
+    """
+    job = job_of(session, job_id)
+    draft = draft_under_review(session, job_id)
+    sheet, extracted = sheet_from(job.sheet), record_of(draft)
+    decisions = decisions_of(session, draft)
+    record = reviewed(extracted, sheet, decisions)
+    newest = newest_draft(session, job_id)
+    return UnderReview(
+        job=job,
+        sheet=sheet,
+        draft=draft,
+        extracted=extracted,
+        record=record,
+        decisions=decisions,
+        review=review_of(record, sheet, _in_words(decisions)),
+        newer=newest if newest is not None and newest.id != draft.id else None,
+    )
+
+
+def decisions_of(session: Session, draft: Draft) -> list[Decision]:
+    """Return the decisions about a draft, in the order in which they were made."""
+    found: list[Decision] = []
+    for number, row in enumerate(reviews_of(session, draft), 1):
+        kind: Any = row.kind
+        by = who(account_of(session, row.by))
+        fields: Mapping[str, Any] = row.now or {}
+        found.append(Decision(number, kind, row.entry, fields, by, row.at.isoformat(timespec="seconds")))
+    return found
+
+
+def checked(
+    before: UnderReview, kind: Kind, entry: str, fields: Mapping[str, Any], *, by: str, at: str
+) -> None:
+    """See that a decision can be applied, before it is kept.
+
+    Raises:
+        DecisionRefused: it cannot.
+    """
+    decision = Decision(len(before.decisions) + 1, kind, entry, fields, by, at)
+    reviewed(before.extracted, before.sheet, [*before.decisions, decision])
+
+
+def _in_words(decisions: Sequence[Decision]) -> dict[str, str]:
+    said: dict[str, str] = {}
+    for decision in decisions:
+        words = f"{decision.kind} by {decision.by}, {decision.at[:16].replace('T', ' ')}"
+        said[decision.entry] = words
+        said[f"{decision.entry}.review{decision.number}"] = words
+    return said
