@@ -21,6 +21,7 @@ from shared.units import KIND_OF_UNIT
 
 #: So many words that belong to nothing are let pass, by how the position was named.
 _STRANGE_ALLOWED = {"named": 4, "all": 2, "group": 2, "in_turn": 3, "unknown": 3, "number": 1}
+_OF_SEVERAL = frozenset({"are", "were", "'re", "both", "all", "each", "measure", "come", "same"})
 _ANSWERS = word_set("acceptance.answers")
 _REACH = 10
 #: So many small words may stand between a position and its value ("stage six, i measure again: …").
@@ -62,7 +63,7 @@ def may_stand(
         return False
     if _is_thing(heard, filed) or _is_lone_one(heard, filed):
         return False
-    if filed.position_style == "group" and _short(filed):
+    if filed.position_style == "group" and _short(filed) and not _of_several(heard, filed):
         return False
     if filed.position_style in ("all", "group") and _counts_things(heard, filed):
         return False
@@ -119,6 +120,12 @@ def _short(filed: Filed) -> bool:
     return filed.quantity.unit is None and value is not None and value.denominator == 1 and 0 <= value < 10
 
 
+def _of_several(heard: Heard, filed: Filed) -> bool:
+    """Whether a verb of several or a "both" ties places to their value ("four and five are both four")."""
+    behind = heard.norms(filed.position_at, filed.quantity.start)
+    return bool(_OF_SEVERAL & set(behind)) and len(behind) <= 3
+
+
 def _counts_things(heard: Heard, filed: Filed) -> bool:
     """Whether a bare number counts what stands behind it ("eighteen cats and every one of them")."""
     return filed.quantity.unit is None and counts_things(heard.tokens, filed.quantity.end)
@@ -133,7 +140,7 @@ def _position_near(heard: Heard, filed: Filed) -> bool:
     if between > 1:
         return False
     same_clause = heard.clause_at(max(at - 1, 0)) == heard.clause_at(quantity.start)
-    steps = quantity.start - at
+    steps = quantity.start - at - sum(at <= i < quantity.start for i in heard.walls)
     return (
         same_clause
         or -2 <= steps <= 3

@@ -202,6 +202,28 @@ def runs_at(tokens: Sequence[Token], i: int) -> list[Whole]:
     return found
 
 
+def behind_hundreds(tokens: Sequence[Token], wholes: Sequence[Whole]) -> list[Whole]:
+    """Read the figures behind a number of hundreds, the point unsaid: "a hundred and sixty oh two" (160.02).
+
+    Args:
+        wholes: the cardinals before them.
+    """
+    found: list[Whole] = []
+    for whole in wholes:
+        hundreds = whole.style == "cardinal" and 100 <= whole.value < 1000
+        if not hundreds or _word(tokens, whole.end) not in ZEROS:
+            continue
+        digits, at = str(whole.value), whole.end
+        while len(digits) < MAX_RUN_DIGITS and (chunk := chunk_at(tokens, at)) is not None:
+            if chunk.printed:
+                break
+            digits += chunk.digits
+            at = chunk.end
+        if at > whole.end + 1:
+            found.append(Whole(int(digits), at, 0.3, "mixed_run", digits))
+    return found
+
+
 def _shape(chunk: Chunk) -> str:
     if chunk.digits.strip("0") == "":
         return "0" * len(chunk.digits)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.numbers import is_number_word
-from extract.quantity_arcs import longest_quantity, quantities_at
+from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.spoken_units import unit_names_at
 from extract.values_taken_back import said_instead
 from extract.word_sets import word_set
@@ -47,7 +47,15 @@ _SETTLES = (
     ("i", "'ll", "call", "it"),
     ("call", "that"),
     ("i", "'m", "calling", "it"),
+    ("well", "more", "like"),
+    ("more", "like"),
+    ("well", ","),
+    ("well",),
+    ("or", "rather"),
+    ("or", "more", "like"),
 )
+#: "An eighth, well, one twenty eight": these settle only where they stand between two values.
+_REFINING = frozenset({"well", "more", "or"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,9 +289,14 @@ def _named_before(heard: Heard, at: int, i: int) -> bool:
 
 def _unit_ends(heard: Heard, i: int) -> bool:
     """Whether a value with a unit ends at a token ("eighty five foot pounds, no, newton metres")."""
+    return any(q.unit is not None for q in _ending_at(heard, i))
+
+
+def _ending_at(heard: Heard, i: int) -> list[Quantity]:
+    """Return the values that end at a token, a comma apart."""
     i -= heard.norms(i - 1, i) == [","]
     found = (q for at in range(max(0, i - 9), i) for q in quantities_at(heard.tokens, at))
-    return any(q.end == i and q.unit is not None for q in found)
+    return [q for q in found if q.end == i]
 
 
 def _opened_with_no(heard: Heard) -> list[Run]:
@@ -313,6 +326,8 @@ def _settling(heard: Heard) -> list[Run]:
         for words in _SETTLES:
             end = i + len(words)
             if tuple(norms[i:end]) == words and longest_quantity(heard.tokens, end) is not None:
+                if words[0] in _REFINING and not _ending_at(heard, i):
+                    continue
                 found.append(Run(i, end, True, False, False, True, " ".join(words)))
                 break
     return found

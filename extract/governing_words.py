@@ -9,6 +9,7 @@ a question of the reading.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
@@ -24,6 +25,7 @@ from extract.sounding import sound_of
 from extract.which_one import BY_WHICH, WHICH_ONE
 from shared.data_files import read_data
 
+_THREAD = re.compile(r"m\d{1,2}")
 _FILE = Path(__file__).with_name("governing_words.yaml")
 #: Mentions that tell what is spoken of; other cues say how, and are weighed where they belong.
 _KNOWN = (
@@ -35,7 +37,7 @@ _NEVER_OF_VALUES = frozenset({"undone", "undone_idiom", "private"})
 _OF_CORRECTIONS = frozenset({"last", "previous", "oughta", "ought"})
 #: Balancing is done elsewhere and comes back on paper.
 _OF_BALANCING = frozenset(
-    {"sheet", "slip", "card", "ticket", "report", "certificate", "balancer", "balancers"}
+    {"according", "sheet", "slip", "card", "ticket", "report", "certificate", "balancer", "balancers"}
 )
 #: "Third a hair more, point five five"; behind a number they tell a difference.
 _COMPARING = frozenset(
@@ -151,4 +153,6 @@ def _strange(heard: Heard, i: int) -> bool:
     if norm == "old":
         # "The old ones" are parts, "the old reading" is what was.
         return bool(_FIGURES & set(heard.norms(i + 1, i + 3)))
+    if _THREAD.fullmatch(norm):
+        return False
     return len(norm) > 1 and norm[0].isalpha() and norm not in NUMBER_WORDS and norm not in plain_words()

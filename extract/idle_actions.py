@@ -23,6 +23,8 @@ _AUXILIARIES = frozenset({"'ve", "have", "had", "'d", "already", "just"})
 _MEASURING_AGAIN = word_set("idle_actions.measuring_again")
 _MEASURE_REACH = 7
 _NEW = frozenset({"new", "brand", "fresh", "replacement"})
+_NEAR_NEW = (["near", "enough"], ["nigh", "on"], ["close", "to"], ["pretty", "much"])
+_HEATERS = frozenset({"heater", "heater's", "oven", "hotplate", "bath", "induction"})
 _NEGATIONS = word_set("idle_actions.negations")
 _FITTING = word_set("idle_actions.fitting")
 _WRONG = word_set("idle_actions.wrong")
@@ -42,12 +44,19 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _to_measure_again(heard, predicate, part)
         or _did_not_fit(heard, predicate, part)
         or _only_adjusts(heard, predicate, part)
+        or _only_spends_time(heard, predicate, part)
+        or _off_the_heater(heard, predicate, part)
+        or _only_reckons(heard, predicate, part)
     )
 
 
 def _only_tells_apart(heard: Heard, predicate: Predicate) -> bool:
-    """Whether a "new" only tells apart ("new style seal")."""
-    return predicate.form == "new" and heard.norms(predicate.end, predicate.end + 1) in (["style"], ["type"])
+    """Whether a "new" only tells apart ("new style seal") or compares ("near enough new", "good as new")."""
+    if predicate.form != "new":
+        return False
+    before = heard.norms(predicate.start - 2, predicate.start)
+    compared = before[-1:] in (["as"], ["like"], ["nearly"], ["almost"]) or before in _NEAR_NEW
+    return compared or heard.norms(predicate.end, predicate.end + 1) in (["style"], ["type"])
 
 
 def _only_tells_when(heard: Heard, predicate: Predicate) -> bool:
@@ -133,3 +142,27 @@ def _only_adjusts(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         if amount is not None and amount.end == part.start and amount.unit is not None:
             return amount.unit.unit != "count"
     return False
+
+
+def _only_spends_time(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether work, and no part, was put in ("I put in five hours on it")."""
+    if part.end > part.start:
+        return False
+    amount = longest_quantity(heard.tokens, predicate.end)
+    return amount is not None and amount.unit is not None and amount.unit.unit in ("min", "s")
+
+
+def _off_the_heater(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether something warm was only taken off the heater ("heater's at one ten, I took them off early")."""
+    return (
+        predicate.key == "removed"
+        and part.end <= part.start
+        and bool(_HEATERS & set(heard.norms(0, len(heard.tokens))))
+    )
+
+
+def _only_reckons(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether a number, and no part, is taken away ("one sixty take away one fifty nine")."""
+    if predicate.key != "removed" or part.end > part.start:
+        return False
+    return longest_quantity(heard.tokens, predicate.end) is not None

@@ -39,6 +39,7 @@ _WEAK = (
     ("order", "'s"),
 )
 _LEAST_FIGURES = 3
+_LOCKING = frozenset({"my", "our", "lock", "lockout", "danger", "hung", "hang", "put"})
 _TAG = (
     ("pump", "tag"),
     ("tag", "number"),
@@ -168,10 +169,17 @@ def _first(heard: Heard, nouns: tuple[tuple[str, ...], ...]) -> str | None:
             continue
         if sum(c.isdigit() for c in code) < (_LEAST_FIGURES if words in _WEAK else 1):
             continue
-        if _is_amount(heard, words, code):
+        if _is_amount(heard, words, code) or (words == ("tag",) and _is_lockout(heard)):
             continue
         return code
     return None
+
+
+def _is_lockout(heard: Heard) -> bool:
+    """Whether a tag is the one hung on a lock, and the figures tell when ("hung my tag on it at six")."""
+    norms = [token.norm for token in heard.tokens]
+    at = norms.index("tag")
+    return bool(_LOCKING & set(norms[max(0, at - 3) : at])) or "at" in norms[at + 1 : at + 4]
 
 
 def _is_amount(heard: Heard, words: tuple[str, ...], code: str) -> bool:

@@ -106,6 +106,7 @@ def _too(heard: Heard, part: NamedPart) -> bool:
     joined = (
         not before or before[-1] in ("and", "plus") or heard.clause_at(part.start).start >= part.start - 2
     )
+    joined |= heard.norms(part.start - 1, part.start) == [","]
     if joined and after in (["also"], ["also", "."]):
         return True
     return joined and any(tuple(after[: len(words)]) == words for words in _LIKEWISE)

@@ -21,7 +21,7 @@ from extract.ledger import Ledger
 from extract.lone_numbers import counts_things
 from extract.loose_numbers import counts_only, loose_number
 from extract.placings import Item, Placing, placings, span_of
-from extract.quantity_arcs import Quantity
+from extract.quantity_arcs import Quantity, longest_quantity
 from extract.reading_drafts import LooseNumber, ReadingDraft, ReadingTalk, value_candidate
 from extract.sheet_phrases import WEAK
 from extract.stages import stage_of
@@ -173,6 +173,7 @@ class LostNumbers:
             return None
         points = _points(heard, quantity) + by_unit + (position is not None) + (name == context.item)
         points += judge(placed[0].value, item) == "within"
+        points += 2 * (talked_about and _one_each(heard, item))
         points += _is_open(ledger, name, position, item.positions)
         return _Fit(name, position, placed[0], points) if points >= _ENOUGH else None
 
@@ -244,6 +245,16 @@ def _counts(heard: Heard, number: LooseNumber) -> bool:
 def _ranges(numbers: Sequence[LooseNumber], heard: Heard) -> bool:
     """Whether numbers are the ends of a range ("five to ten thousandths"): limits, most likely."""
     return any(heard.norms(a.end, b.start) == ["to"] for a, b in pairwise(numbers))
+
+
+def _one_each(heard: Heard, item: Item) -> bool:
+    """Whether as many numbers were said as an item has places ("that gives me eighteen, nineteen, …")."""
+    said, at = 0, 0
+    while at < len(heard.tokens):
+        quantity = longest_quantity(heard.tokens, at)
+        said += quantity is not None
+        at = quantity.end if quantity is not None else at + 1
+    return said == len(item.positions) > 2
 
 
 def _position(heard: Heard, quantity: Quantity, positions: Iterable[str]) -> str | None:

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from extract import printed_numbers
-from extract.cardinals import MAX_RUN_DIGITS, Chunk, Whole, cardinals_at, chunk_at, runs_at
+from extract.cardinals import MAX_RUN_DIGITS, Chunk, Whole, behind_hundreds, cardinals_at, chunk_at, runs_at
 from extract.number_words import (
     ARTICLES,
     DECIMAL_SCALES,
@@ -148,6 +148,7 @@ def _unsigned(tokens: Sequence[Token], i: int) -> list[NumberReading]:
     word = tokens[i].norm
     figures = word[0].isdecimal() or word[0] in VULGAR_VALUES or word[0] == "."
     wholes = [] if word in POINTS else [*cardinals_at(tokens, i), *runs_at(tokens, i)]
+    wholes += behind_hundreds(tokens, wholes)
     found = [
         NumberReading(Fraction(w.value), w.end, w.cost, w.style, "plain", w.digits or _own_digits(w))
         for w in wholes

@@ -40,6 +40,7 @@ _TOOLS = word_set("position_spans.tools")
 _COPULAS = frozenset(
     {"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"}
 )
+_VERBS_OF_SEVERAL = frozenset({"are", "were", "'re", "read", "come", "measure"})
 _THROUGH = frozenset({"to", "through", "thru", "-", "till"})
 _SMALL = {**ONES, **TEENS}
 
@@ -122,7 +123,19 @@ def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions)
             spans += _numbers(tokens, i, book)
         spans += _unknown(tokens, book, named)
     spans += _named_lists(tokens, named)
-    return spans
+    return [span for span in spans if not _of_a_list(tokens, span, spans)]
+
+
+def _of_a_list(tokens: Sequence[Token], span: PositionSpan, spans: Sequence[PositionSpan]) -> bool:
+    """Whether a "both" only sums up the places listed right before it ("four and five are both four")."""
+    if span.style != "all" or span.words not in ("both", "all", "each"):
+        return False
+    return any(
+        other.style == "group"
+        and other.end <= span.start
+        and all(token.norm in _VERBS_OF_SEVERAL for token in tokens[other.end : span.start])
+        for other in spans
+    )
 
 
 def _number_of(word: str) -> int | None:
@@ -230,7 +243,9 @@ def _listed(tokens: Sequence[Token], i: int, book: PositionBook, headed: bool) -
         at = step
     if len(keys) < 2 or not (joined_by_and or len(keys) > 2):
         return []
-    of_all = _norm(tokens, at) in ("all", "both", "each")
+    # "Four and five are both four flat": a verb of several.
+    several = _norm(tokens, at) in _VERBS_OF_SEVERAL and joined_by_and
+    of_all = several or _norm(tokens, at) in ("all", "both", "each")
     return [PositionSpan(i, at, tuple(keys), _list_cost(keys, headed, of_all), "group")]
 
 
@@ -238,7 +253,9 @@ def _list_cost(keys: Sequence[str], headed: bool, of_all: bool) -> float:
     """Return what it costs that numbers in a row are positions; three and more are hardly values."""
     if headed:
         return 0.05
-    return 0.3 if of_all or len(keys) > 2 else 1.2
+    if of_all:
+        return 0.1
+    return 0.3 if len(keys) > 2 else 1.2
 
 
 def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:

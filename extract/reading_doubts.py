@@ -37,6 +37,9 @@ _LEADS = 0.5
 _CONFUSABLE_CONFIDENCE = 0.6
 #: Words that say which of two values in one breath holds, or that both were passed through.
 _GLUE = word_set("bench_words.glue")
+#: A rough value and what it is more closely differ by no more than this share, and these words part them.
+_CLOSER = Fraction(1, 5)
+_CLOSING = frozenset({",", "so", "call", "it", "say", "well", "that", "'s", "is", "or", "."})
 _TAIL_LEADS = word_set("part_names.adjectives")
 _IN_TURN = frozenset({"pass", "first", "final", "then", "started", "lap", "second", "last", "finally"})
 
@@ -227,7 +230,9 @@ def doubt_cut(heard: Heard, drafts: Sequence[ReadingDraft], unread: Sequence[Qua
         for quantity in unread:
             if quantity.start not in (draft.end, draft.start) and quantity.end != draft.start:
                 continue
-            if not counts_only(heard, quantity):
+            # "Four one" may be four point one: behind a figure a "one" is no pronoun.
+            figure = quantity.start == draft.end and heard.tokens[draft.end - 1].norm in ONES
+            if figure or not counts_only(heard, quantity):
                 draft.ask("a number right beside it was not understood", leads=False)
         # A name or a score that begins in the middle of figures is none.
         if any(i in heard.named and is_number_word(heard.tokens[i]) for i in (draft.start - 1, draft.end)):
@@ -245,21 +250,34 @@ def doubt_place(
             draft.ask("a number right behind the place was not understood", leads=False)
 
 
-def doubt_twice(heard: Heard, drafts: Sequence[ReadingDraft], correcting: bool) -> None:
+def doubt_twice(heard: Heard, drafts: list[ReadingDraft], correcting: bool) -> None:
     """Ask where two values were given for one place in one breath and nothing said which one holds."""
     if correcting or heard.mentions.cues("again") or _IN_TURN & set(heard.norms(0, len(heard.tokens))):
         return
-    for n, draft in enumerate(drafts):
+    for draft in list(drafts):
         twins = [
             d
-            for d in drafts[:n]
+            for d in drafts[: drafts.index(draft)]
             if d.place() == draft.place() and d.stage == draft.stage and d.value is not None
         ]
         if not twins or draft.value is None or twins[-1].value == draft.value:
             continue
+        if _said_closer(heard, twins[-1], draft):
+            drafts.remove(twins[-1])
+            continue
         offered = [value_candidate(d.value, d.unit) for d in (twins[-1], draft) if d.value is not None]
-        for doubtful in (twins[-1], draft):
+        for doubtful in (*twins, draft):
             doubtful.ask("two values in one breath", *offered)
+
+
+def _said_closer(heard: Heard, first: ReadingDraft, second: ReadingDraft) -> bool:
+    """Whether a rough value is said closer at once ("three and a bit, three point one")."""
+    if first.quantity is None or not first.quantity.approximate or second.quantity is None:
+        return False
+    if second.quantity.approximate or first.value is None or second.value is None:
+        return False
+    close = abs(first.value - second.value) <= _CLOSER * abs(second.value)
+    return close and set(heard.norms(first.end, second.start)) <= _CLOSING
 
 
 def _only_another_hedged(heard: Heard, clause: Clause, quantity: Quantity) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 from extract.corrections import said_of_place
 from extract.heard import Heard
@@ -24,6 +25,8 @@ from extract.word_sets import word_set
 from shared.record import Candidate
 
 _TAKING_BACK = word_set("corrections.taking_back")
+_ALL_ROUND = frozenset({"round", "around", "over", "everywhere", "throughout", "lot", "board", "them"})
+_ONCE_MORE = frozenset({"then", "so", "now", "again"})
 _JOINS_FRACTION = frozenset({"and", "plus"})
 _OPENERS = word_set("clauses.fillers")
 #: "It's point six", "that's reading point six" answers what was asked or is measured just now.
@@ -130,6 +133,13 @@ def doubt_fraction(heard: Heard, drafts: Sequence[ReadingDraft], unread: Sequenc
 
 
 def doubt_rest(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask where the words go on behind the number, or with other places than it went to."""
+    _doubt_unused_all(heard, drafts)
+    _doubt_in_turn(heard, drafts)
+    _doubt_cut_off(heard, drafts)
+
+
+def _doubt_cut_off(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
     """Ask where the words go on with the number behind where it was cut ("three | tenths and a half")."""
     for draft in drafts:
         if draft.quantity is None or draft.end >= len(heard.tokens) or draft.quantity.end != draft.end:
@@ -157,3 +167,26 @@ def _takes_back(heard: Heard) -> bool:
     if opens and not negated:
         return norms[at + 1 : at + 2] not in (["change"], ["problem"], ["need"])
     return bool(heard.mentions.cues("correction"))
+
+
+def _doubt_unused_all(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask where a value of all places went to single ones ("four all round, bit more on five")."""
+    if any("all positions" in draft.rule or "named together" in draft.rule for draft in drafts):
+        return
+    round_it = [m for m in heard.mentions.cues("all_positions") if _ALL_ROUND & set(m.form.split())]
+    if not any(0 <= m.start - draft.end <= 2 for draft in drafts for m in round_it):
+        return
+    for draft in drafts:
+        if draft.position is not None:
+            draft.ask("it was said of all places", leads=False)
+
+
+def _doubt_in_turn(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask where a value went to the next place and may be the same one's again ("… then four three")."""
+    for first, second in pairwise(drafts):
+        counted_on = "positions in turn" in second.rule or "decimals behind" in second.rule
+        if first.item != second.item or not counted_on or "in turn" in first.rule:
+            continue
+        if _ONCE_MORE & set(heard.norms(first.end, second.start)):
+            for draft in (first, second):
+                draft.ask("it may be the same place measured again", leads=False)

@@ -24,9 +24,11 @@ from extract.search_states import Found, Outset, State, counts_on, findings, kee
 from extract.search_values import SearchValues
 from extract.sheet_phrases import STEM
 from extract.tokens import Token
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
 _RELATIVE = frozenset({OTHER, MIDDLE, NEXT})
+_SIZES = word_set("reading_search.sizes")
 
 
 class ReadingSearch:
@@ -102,7 +104,9 @@ class ReadingSearch:
         for mention in board.items_at(i):
             for key in mention.keys:
                 extra = mention.cost + (0.0 if len(mention.keys) == 1 or key == outset.item else 0.15)
-                extra -= costs.VERB_OF_MEASURING * measured_by_verb(tokens, mention)
+                if measured_by_verb(tokens, mention):
+                    size = not _SIZES.isdisjoint(key.split("_"))
+                    extra -= costs.VERB_OF_MEASURING + costs.SIZE_MEASURED * size
                 lately = (outset.item, *outset.earlier)
                 if 1 <= mention.cost < STEM and any(known in lately for known in mention.keys):
                     # The tail of several names means the one talked about lately.

@@ -19,6 +19,7 @@ from extract.misheard_values import doubt_misheard
 from extract.named_behind import with_item_behind
 from extract.nth_reading import tie_nth
 from extract.observer import NOBODY, Observer
+from extract.passing_values import drop_steps
 from extract.pipeline import TalkPipeline
 from extract.position_twins import PositionTwins, note_repairs
 from extract.reading_corrections import (
@@ -214,6 +215,7 @@ class ReadingRoom:
             drafts.remove(draft)
             if draft.quantity is not None:
                 talk.loose.append(loose_number(heard, draft.quantity, "the limits recited"))
+        drop_steps(heard, drafts, talk.loose, self._items)
         doubt_twice(heard, drafts, correcting or run.settles)
         doubt_cut(heard, drafts, best.unfiled)
         unread = [*best.unfiled, *(f.quantity for f in best.filed if f not in accepted)]

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from extract.averages import averaged
 from extract.clauses import Clause, clause_of
 from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
@@ -18,22 +19,26 @@ from extract.moved_amounts import amounts_moved, over_articles
 from extract.number_words import ONES
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.sheet_phrases import WEAK
+from extract.sums import sums_said
+from extract.surroundings import of_surroundings
 from extract.tokens import Token
 from extract.tolerances import recites_nominal, tolerance_end
+from extract.torque_passes import passes_on_the_way
 from extract.values_taken_back import said_instead, values_taken_back
 from extract.word_sets import word_set
+from extract.zeroings import zeroings
+from shared.units import decimal_text
 
 _NOT = frozenset({"not", "n't", "wasn't", "isn't", "weren't", "aren't"})
 _MEASURED_ON = word_set("recitals.measured_on")
-_ZEROED = frozenset({"zero", "nought", "0"})
-_ZERO_OBJECTS = frozenset({"it", "them", "the", "that", "out", "my", "this", "your", "her"})
-_SET = frozenset({"set", "reset", "dial", "dialed", "dialled", "back", "zeroed", "turn", "turned", "nulled"})
 _AFTER_HOW_LONG = frozenset({"after"})
 #: "Eighteen good" is a value that pleases; "two bent" are two of them.
 _SAYS = frozenset({"says", "it", "that", "sheet", "book", "card", "print"})
 _LEVELS = word_set("predicates.states") | {"all right", "fine", "good", "even", "worn"}
 _COMPARED = word_set("recitals.compared")
-_JOINS = frozenset({"to", "and", "-", "or", "through", "±", ","})
+_OVER = frozenset({"under the", "over the", "above the", "below the"})
+_LIMIT_NOUNS = word_set("recitals.limit_nouns")
+_JOINS = frozenset({"to", "and", "-", "or", "through", "until", "till", "±", ","})
 _RANGE_JOINS = frozenset({"to", "-", "through"})
 _FILLER_LIMIT = 7
 #: A larger number before a part counts nothing on a bench.
@@ -80,6 +85,15 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         found.append(Barred(quantity, reason))
         taken.update(range(quantity.start, quantity.end))
 
+    for said in sums_said(tokens, mentions):
+        for quantity in said.parts:
+            bar(quantity, "part of a sum")
+    for quantity in averaged(tokens):
+        bar(quantity, "averaged")
+    for quantity in of_surroundings(tokens):
+        bar(quantity, "of the surroundings")
+    for quantity in passes_on_the_way(tokens):
+        bar(quantity, "a torque on the way")
     wrong = values_taken_back(tokens, mentions)
     for quantity, _ in wrong:
         bar(quantity, "said to be wrong")
@@ -111,8 +125,14 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             bar(last, "a limit recited")
             bar(_range_start(tokens, last), "a limit recited")
     for cue in mentions.cues("difference_after"):
+        less = _ending(tokens, cue.start)
+        if cue.form == "less" and longest_quantity(tokens, cue.end) is not None:
+            # "Thirty five less four" that came to nothing: both are asked about.
+            continue
+        if less is not None and tells_place(tokens, cue, less):
+            continue
         if not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):
-            bar(_ending(tokens, cue.start), "a difference")
+            bar(less, "a difference")
     for cue in mentions.cues("difference_before"):
         amount = longest_quantity(tokens, over_articles(tokens, cue.end))
         named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
@@ -132,27 +152,14 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
     for i in range(1, len(tokens)):
         if tokens[i - 1].norm in _NOT:
             bar(longest_quantity(tokens, i), "said to be wrong")
-    for i in range(len(tokens)):
-        if tokens[i].norm in _ZEROED and _is_zeroing(tokens, i):
-            bar(longest_quantity(tokens, i), "a gauge set to zero")
+    for quantity in zeroings(tokens):
+        bar(quantity, "a gauge set to zero")
     for i in range(len(tokens) - 1):
         if tokens[i].norm in _AFTER_HOW_LONG and not _timed_item(mentions, clauses, i):
             waited = longest_quantity(tokens, over_articles(tokens, i + 1))
             if waited is not None and waited.unit is not None and waited.unit.unit in ("s", "min"):
                 bar(waited, "how long it took")
     return sorted(found, key=lambda b: b.quantity.start)
-
-
-def _is_zeroing(tokens: Sequence[Token], i: int) -> bool:
-    """Whether a "zero" is set on a gauge and not read from it ("zero it", "the dial's set to zero")."""
-    following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
-    before = [token.norm for token in tokens[max(0, i - 2) : i]]
-    setting = before[-1:] == ["to"] and before[:1] and before[0] in _SET
-    return following in _ZERO_OBJECTS or bool(setting) or (before[-1:] == ["to"] and _resets(tokens, i))
-
-
-def _resets(tokens: Sequence[Token], i: int) -> bool:
-    return any(token.norm in _SET for token in tokens[max(0, i - 5) : i])
 
 
 def _timed_item(mentions: Mentions, clauses: Sequence[Clause], i: int) -> bool:
@@ -312,6 +319,9 @@ def _compared(tokens: Sequence[Token], cue: Mention) -> bool:
         return False
     if words & {"is", "'s", "are", "says"}:
         return False
+    if cue.end < len(tokens) and tokens[cue.end].norm == "of" and longest_quantity(tokens, cue.end + 1):
+        # "Three, well under the limit of four".
+        return False
     before = [t.norm for t in tokens[max(0, i - 3) : i]]
     while before and before[-1] in ("the", "its", "bottom", "top", "upper", "lower"):
         before.pop()
@@ -372,3 +382,10 @@ def _judged(mentions: Mentions, clauses: Sequence[Clause], cue: Mention) -> bool
 def _item_said(mentions: Mentions, clauses: Sequence[Clause], cue: Mention) -> bool:
     clause = clause_of(clauses, cue.start)
     return any(clause.holds(m) and m.start < cue.start and m.cost < 1 for m in mentions.of("item"))
+
+
+def tells_place(tokens: Sequence[Token], cue: Mention, quantity: Quantity) -> bool:
+    """Whether "under the" tells where exact figures were taken ("two four eight one under the packing")."""
+    over = cue.form in _OVER and tokens[cue.end].norm not in _LIMIT_NOUNS if cue.end < len(tokens) else False
+    exact = quantity.value is not None and len(decimal_text(quantity.value).strip("-0").replace(".", "")) >= 3
+    return over and exact

@@ -41,6 +41,8 @@ UNEVEN = 2.5
 WORD_OF_ITEM = 0.8
 #: What a verb of measuring behind the part takes off the cost of naming only the part ("sleeve mikes …").
 VERB_OF_MEASURING = 0.6
+#: … and once more where the item is a size.
+SIZE_MEASURED = 0.8
 #: An item that nobody named, where another of its kind was named just before.
 NAMED_ANOTHER = 1.0
 #: An item that nobody named, for a value outside its limits.

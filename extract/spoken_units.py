@@ -104,6 +104,10 @@ def _plant(root: _Node, phrase: str, names: tuple[UnitName, ...]) -> None:
         node.names = names
 
 
+#: "Backed off one flat", "half a flat".
+_FLATS_TURNED = (1, Fraction(1, 2), Fraction(1, 4), Fraction(3, 4), Fraction(1, 3), Fraction(2, 3))
+
+
 def unit_names_at(tokens: Sequence[Token], i: int) -> tuple[tuple[UnitName, ...], int]:
     """Return the longest unit that starts at token ``i`` and its end; empty where there is none."""
     node: _Node | None = _trie()
@@ -135,6 +139,9 @@ def units_after(
     if not names and tokens[at].norm == "-" and at + 1 < len(tokens):
         names, end = unit_names_at(tokens, at + 1)
     if not names or not _fits(tokens, at, end, names[0].said, number, style, figures):
+        return []
+    if tokens[at].norm == "flat" and number not in _FLATS_TURNED:
+        # "Four flat" is four exactly; a nut is turned one flat, or several flats.
         return []
     if style == "article" and not _takes_article(tokens, names[0].said, i, end):
         return []

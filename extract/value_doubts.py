@@ -10,11 +10,14 @@ from itertools import pairwise
 
 from extract.heard import Heard
 from extract.number_words import NUMBER_WORDS, ONES
+from extract.passing_values import doubt_passing
 from extract.placings import Item
-from extract.reading_drafts import LooseNumber, ReadingDraft, ReadingTalk, value_candidate
+from extract.reading_drafts import ReadingDraft, ReadingTalk, value_candidate
+from extract.recitals import tells_place
 from extract.sheet_phrases import WEAK
 from extract.spoken_units import unit_names_at
 from extract.stages import AS_FOUND, AS_LEFT
+from extract.sums import sums_said
 from extract.word_sets import word_set
 
 #: "The groove is two thou deep" is a size and compares nothing.
@@ -34,19 +37,18 @@ _RULE_REACH = 5
 _BELIEVING = word_set("value_doubts.believing")
 _NO_BELIEVERS = frozenset({"i", "we", "you", "it", "that", "this"})
 _DENYING = word_set("value_doubts.denying")
-_PASSES = word_set("value_doubts.passes")
 #: Kinds that are measured on the running pump.
 _RUNNING = frozenset({"pressure", "temperature", "vibration", "speed", "time"})
 _DIGITS = frozenset("123456789")
 #: So many words behind bare figures may still be of them.
 _REACH = 3
 _LINKS = frozenset({"'s", "is", "was", "and", "at", "an", "a", "the", "reads", ","})
+_NEEDING = frozenset({"need", "needs", "want", "wants", "wanted", "needed", "should", "must", "gotta"})
 _ARTICLES = frozenset({"a", "an", "the", "by", "about", "another", "of"})
 
 
 def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> None:
     """Ask wherever the words of a reading's clause speak against filing its value as it stands."""
-    drop_passes(heard, talk, items)
     _doubt_differences(heard, talk.drafts)
     _doubt_denied(heard, talk.drafts)
     _doubt_told(heard, talk.drafts)
@@ -58,22 +60,8 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     _doubt_behind_another(heard, talk.drafts)
     _doubt_mils(heard, talk.drafts)
     _doubt_foreign_place(heard, talk.drafts, items)
-
-
-def drop_passes(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> None:
-    """Leave the torques on the way out: only the last holds ("forty five then ninety")."""
-    for first, second in zip(talk.drafts[:-1], talk.drafts[1:], strict=True):
-        if first.place() != second.place() or items[first.item].measured_kind != "torque":
-            continue
-        if first.quantity is None or not _PASSES & set(heard.norms(first.end, second.start)):
-            continue
-        talk.drafts.remove(first)
-        talk.loose.append(
-            LooseNumber(
-                heard.words(first.start, first.end), first.value, first.said_unit, "a torque on the way",
-                first.quantity, first.start, first.end,
-            )
-        )  # fmt: skip
+    doubt_passing(heard, talk.drafts, items)
+    _doubt_reckoned(heard, talk.drafts)
 
 
 def _doubt_differences(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
@@ -85,6 +73,8 @@ def _doubt_differences(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         cue = behind.get(draft.end)
         named = {i for m in heard.mentions.of("position", "condition") for i in range(m.start, m.end)}
         led = any(m.end <= draft.start and set(heard.norms(m.end, draft.start)) <= _ARTICLES for m in before)
+        if cue is not None and draft.quantity is not None and tells_place(heard.tokens, cue, draft.quantity):
+            cue = None
         if (led and draft.end not in items) or (cue is not None and cue.start not in named):
             _ask(draft, "it may be a difference, not the value")
 
@@ -218,6 +208,16 @@ def _doubt_foreign_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Ma
         named = [m for m in named if m.form not in NUMBER_WORDS]
         if named and not any(set(m.keys) & set(items[draft.item].positions) for m in named):
             _ask(draft, f"no such place here: {named[-1].form}")
+
+
+def _doubt_reckoned(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about what is left of a sum where the talk is of what is needed, so that it may be a plan."""
+    if not _NEEDING & set(heard.norms(0, len(heard.tokens))):
+        return
+    left = {said.result.start for said in sums_said(heard.tokens, heard.mentions) if said.less}
+    for draft in drafts:
+        if draft.start in left:
+            _ask(draft, "reckoned, maybe not measured")
 
 
 def _doubt_mils(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
