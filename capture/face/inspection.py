@@ -27,6 +27,11 @@ from shared.photo import Ellipse, FaceReport, Reason
 MOST_SIDE_PX = 1920
 #: Below this no face could be told from a dot.
 _LEAST_SIDE_PX = 32
+#: What a usable picture's report advises where another pair of edges may be the face's.
+_UNSURE = (
+    "Not sure where the flat face ends: a bevel, a step or a track may have been taken for its edge. "
+    "Compare the lines drawn with the face before any length is used, or take it again with other light."
+)
 #: Decimals of a report: far finer than any picture measures, coarse enough to be the same on every machine.
 _DECIMALS = 4
 
@@ -96,6 +101,7 @@ def _judged(
     outer = _enlarged(plane.outer, scale)
     report = FaceReport(
         usable=True,
+        advice="" if found.sure else _UNSURE,
         outer=outer,
         inner=_enlarged(plane.inner, scale),
         px_per_mm=outer.major_px / (2 * mm_per_radius) if mm_per_radius else None,

@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 #: Voting grid: work pixels for a cell.
 _CELL = 4
 #: Edge points that vote at most; the rest would say the same.
-_VOTERS = 1500
+_VOTERS = 900
 #: Directions in which votes are counted apart, so that one straight edge cannot make a centre.
 _SECTORS = 12
 #: Ratios of the axes and directions (degrees) of the tilts that are tried.

@@ -18,8 +18,8 @@ Index = NDArray[np.int64]
 _LEAST_DEG = 24
 #: A circle smaller than this share of the disc is texture or a screw.
 _LEAST_SIZE = 0.15
-#: Pieces tried in a disc, the longest first.
-_MOST_PIECES = 60
+#: Pieces tried in a disc, the longest first; fewer where the tilt is not known and the look is rough.
+_MOST_PIECES, _FEW_PIECES = 60, 24
 #: Two curves are one if they lie apart by less than this share of the radius, or so many pixels, round about.
 _SAME_SHARE, _SAME_PX = 0.005, 1.2
 #: Half width of the band, in shares of the radius, whose hits are fitted, step by step.
@@ -29,6 +29,8 @@ _WIDTHS = (0.03, 0.015, 0.007)
 _SHIFT, _STRETCH, _STRETCH_KNOWN = 0.15, 0.12, 0.008
 #: A longer piece may hold branches of two edges: it starts a curve from every such part of it as well.
 _PART_DEG = 75
+#: Rounds of a robust fit; where only a rough answer is wanted half of them.
+_ROUNDS = 4
 #: A start of which so much lies on a found curve gives nothing new.
 _EXPLAINED = 0.7
 
@@ -58,9 +60,10 @@ def find_edges(disc: Disc, tilt_known: bool = False, least: float = 0.3, most: i
     row, column = np.nonzero(disc.hits)
     if len(row) < 20:
         return []
-    points = Hits(disc, _STRETCH_KNOWN if tilt_known else _STRETCH)
+    points = Hits(disc) if tilt_known else Hits(disc, _STRETCH, _ROUNDS // 2)
     found: list[Edge] = []
-    for piece in _pieces(disc, row, column):
+    most_pieces = _MOST_PIECES if tilt_known else _FEW_PIECES
+    for piece in _pieces(disc, row, column)[:most_pieces]:
         if _explained(points, piece, found):
             continue
         edge = _edge(points, piece)
@@ -73,7 +76,8 @@ def find_edges(disc: Disc, tilt_known: bool = False, least: float = 0.3, most: i
 class Hits:
     """All hits of a disc with what the fits need of them."""
 
-    def __init__(self, disc: Disc, stretch: float = _STRETCH_KNOWN) -> None:
+    def __init__(self, disc: Disc, stretch: float = _STRETCH_KNOWN, rounds: int = _ROUNDS) -> None:
+        self.rounds = rounds
         row, column = np.nonzero(disc.hits)
         self.disc = disc
         self.stretch = stretch
@@ -114,7 +118,7 @@ def _pieces(disc: Disc, row: Index, column: Index) -> list[Index]:
             if len(part) >= least:
                 pieces += [chosen[part], *_parts(chosen[part], column, _PART_DEG * columns // 360)]
     pieces.sort(key=lambda part: -len(part))
-    return pieces[:_MOST_PIECES]
+    return pieces
 
 
 def _parts(piece: Index, column: Index, wide: int) -> list[Index]:
@@ -185,9 +189,9 @@ def _fitted(points: Hits, chosen: Index, start: Curve) -> Curve:
     sigma = max(0.004 * start.size, 1.0)
     prior = np.array([0.0, _SHIFT, _SHIFT, points.stretch, points.stretch]) * start.size
     hold = np.concatenate([[0.0], (sigma / prior[1:]) ** 2])
-    for _ in range(4):
-        left = radius - basis @ answer
-        spread = max(1.4826 * float(np.median(np.abs(left))), 0.5)
+    for _ in range(points.rounds):
+        left = np.abs(radius - basis @ answer)
+        spread = max(1.4826 * float(np.partition(left, len(left) // 2)[len(left) // 2]), 0.5)
         weight = 1.0 / (1.0 + (left / (2 * spread)) ** 2) ** 2
         matrix = basis.T @ (basis * weight[:, None]) + np.diag(hold)
         answer = np.linalg.solve(matrix, basis.T @ (weight * radius))

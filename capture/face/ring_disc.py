@@ -93,8 +93,9 @@ def disc_of_plane(picture: Picture, plane: FacePlane, furthest: float, along_deg
     rows = disc_rows(plane)
     radii = np.arange(1.0, math.ceil(furthest * rows) + 1)
     angles = np.arange(_FINE_COLUMNS) * (2 * math.pi / _FINE_COLUMNS)
-    radius, degrees = np.meshgrid(radii / rows, -np.degrees(angles), indexing="ij")
-    at = plane.polar_pixels(radius.ravel(), degrees.ravel()).astype(np.float32).reshape(*radius.shape, 2)
+    way = np.column_stack([np.cos(angles), -np.sin(angles), np.zeros(_FINE_COLUMNS)]) @ plane.to_px.T
+    seen = (radii / rows)[:, None, None] * way + plane.to_px[:, 2]
+    at = (seen[..., :2] / seen[..., 2:]).astype(np.float32)
     return _unrolled(picture, Frame(np.zeros(2), np.eye(2)), radii, at, along_deg)
 
 

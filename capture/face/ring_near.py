@@ -76,7 +76,9 @@ def _beside(disc: Disc, ridge: NDArray[np.bool_], guide: Curve) -> list[Curve]:
     inside = np.hypot(b, c) <= _SHIFTED * reach
     b, c = b[inside], c[inside]
     swing = np.rint(b[:, None] * np.cos(angle) + c[:, None] * np.sin(angle)).astype(np.int32)
-    share = np.stack([window[swing + 2 * reach + one, np.arange(columns)].mean(axis=1) for one in offsets])
+    at = (swing + 2 * reach) * columns + np.arange(columns, dtype=np.int32)
+    flat = window.ravel()
+    share = np.stack([flat.take(at + one * columns).mean(axis=1) for one in offsets])
     best = share.argmax(axis=1)
     height = share.max(axis=1)
     pitch = float(disc.radii[1] - disc.radii[0])

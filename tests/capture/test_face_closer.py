@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import cv2
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from capture.face import inspect_face, inspection
 from capture.face.plane import FacePlane, plane_of_ellipse
+from capture.face.ring import find_ring
 from capture.face.ring_closer import fine_place, look_closer
 from capture.face.ring_disc import disc_rows
+from shared.face_words import verdict_words
 from shared.photo import Ellipse
 
+FACES = Path(__file__).parents[2] / "fixtures" / "faces"
 CENTRE = (400.0, 300.0)
 FACE, BORE, BEVEL = 200.0, 140.0, 204.5
 
@@ -60,6 +67,25 @@ def test_the_face_is_chosen_whichever_ring_was_found_first(outer: float) -> None
     assert closer.plane.outer.major_px == pytest.approx(2 * FACE, rel=0.005)
     assert closer.plane.inner.major_px == pytest.approx(2 * BORE, rel=0.005)
     assert closer.plane.outer.centre_px == pytest.approx(CENTRE, abs=0.7)
+
+
+def test_a_ring_that_may_be_another_is_told_in_the_report(monkeypatch: pytest.MonkeyPatch) -> None:
+    picture = np.asarray(cv2.imread(str(FACES / "0003.jpg")), np.uint8)
+    sure = find_ring(picture)
+    assert sure.sure
+    assert inspect_face(picture).advice == ""
+    monkeypatch.setattr(inspection, "find_ring", lambda _: replace(sure, trust=0.4))
+    doubted = inspect_face(picture)
+    assert doubted.usable
+    assert "before any length is used" in doubted.advice
+    assert verdict_words(doubted) == "usable, edges not sure"
+
+
+def test_less_share_of_the_belief_is_less_trust() -> None:
+    closer = look_closer(bevelled(), plane(BEVEL, BORE - 4, 1.5), 1.1)
+    assert closer is not None
+    torn = replace(closer, choice=replace(closer.choice, share=0.4))
+    assert torn.trust < 0.5 < closer.trust
 
 
 def test_where_nothing_is_seen_no_face_is_chosen() -> None:
