@@ -7,7 +7,7 @@ from fastapi.staticfiles import StaticFiles
 
 from api.live.desk import Desk
 from api.version import program_version
-from api.web import routes_accounts, routes_bench, routes_office, routes_sign_in
+from api.web import routes_accounts, routes_bench, routes_office, routes_sign_in, routes_signing
 from api.web.failures import tell_failures
 from api.web.pages import HERE
 from api.web.shields import Shields
@@ -24,6 +24,7 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_accounts.router)
     app.include_router(routes_bench.router)
     app.include_router(routes_office.router)
+    app.include_router(routes_signing.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")
     app.add_middleware(Shields)
     tell_failures(app)

@@ -10,11 +10,13 @@ from sqlalchemy.orm import Session
 
 from api.office.clips import clip_samples, peaks, wav_bytes
 from api.office.reviewing import checked, under_review
+from api.office.signing_off import MEANINGS, what_is_undecided
 from api.store.accounts import account_of
 from api.store.job_events import note, who
 from api.store.jobs import job_of, jobs_in, turn_to
 from api.store.reviews import Decision as Decided
 from api.store.reviews import decide as keep_decision
+from api.store.revisions import revisions_of
 from api.web.forms import Text
 from api.web.guard import Reader, Reviewer, shop_of
 from api.web.pages import page
@@ -39,7 +41,16 @@ def office_page(request: Request, who_: Reviewer) -> Response:
 def review_page(request: Request, who_: Reviewer, job_id: str) -> Response:
     """Show a record beside its evidence."""
     with shop_of(request).database.reading() as session:
-        return page(request, "review", who=who_, it=under_review(session, job_id))
+        it = under_review(session, job_id)
+        return page(
+            request,
+            "review",
+            who=who_,
+            it=it,
+            undecided=what_is_undecided(it),
+            meanings=MEANINGS,
+            revisions=revisions_of(session, job_id),
+        )
 
 
 @router.post("/office/{job_id}/decisions")

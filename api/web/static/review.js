@@ -48,7 +48,8 @@ const KEYS = {
     const details = rows[at]?.querySelector(".correct");
     if (!details) return;
     details.open = true;
-    details.querySelector("[name='field.value_exact'], select, input:not([type=hidden])").focus();
+    const first = details.querySelector("[name='field.value_exact']") ?? details.querySelector("select, input:not([type=hidden])");
+    first.focus();
   },
 };
 

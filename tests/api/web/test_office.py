@@ -6,18 +6,22 @@ import io
 import re
 import wave
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 
+from api.cli import run
 from api.listening import SOUND_JOURNAL
 from api.office.reviewing import under_review
+from api.office.signing_off import MEANINGS
 from api.signing.chain import first_break
 from api.store.accounts import by_secret
 from api.store.drafts import keep_draft
 from api.store.job_events import chain_of
 from api.store.jobs import begin_recording, job_of, open_job, turn_to
+from api.store.revisions import revisions_of
 from api.web.shop import Shop
 from capture.sound_journal import SoundJournal
 from extract.record_builder import RecordBuilder
@@ -211,3 +215,89 @@ def test_sound_that_is_gone_is_said_to_be(reviewer: TestClient, shop: Shop, job:
     answer = reviewer.get(f"/office/{job}/sound/001.wav?start=0&end=1")
     assert answer.status_code == 404
     assert "not kept any more" in answer.text
+
+
+def decided(reviewer: TestClient, shop: Shop, job: str) -> None:
+    """Decide about all that has to be decided before a record is signed."""
+    key = next(deviation_key(d) for d in now(shop, job).deviations if d.disposition is None)
+    for fields in (
+        {"entry": entry(shop, job, "3"), "decision": "corrected", "field.value_exact": "0.013"},
+        {"entry": key, "decision": "disposed", "disposition": "rework", "remark": "set again"},
+    ):
+        fields["seen"] = str(turn(shop, job))
+        assert reviewer.post(f"/office/{job}/decisions", data=fields).status_code == 303
+
+
+def signing(shop: Shop, job: str, **other: str) -> dict[str, str]:
+    return {"seen": str(turn(shop, job)), "secret": SECRET, "meaning": MEANINGS[1], **other}
+
+
+def test_what_is_undecided_is_not_signed(reviewer: TestClient, shop: Shop, job: str) -> None:
+    answer = reviewer.post(f"/office/{job}/sign", data=signing(shop, job))
+    assert answer.status_code == 409
+    assert "1 doubtful entries and 1 deviations without a disposition" in answer.text
+
+
+def test_a_signed_record_and_its_pdf_are_verified_offline_and_stay_as_they_are(
+    reviewer: TestClient, shop: Shop, job: str, tmp_path: Path
+) -> None:
+    decided(reviewer, shop, job)
+    assert reviewer.post(f"/office/{job}/sign", data=signing(shop, job)).status_code == 303
+    key = tmp_path / "shop.pem"
+    key.write_text(reviewer.get("/shop-key.pem").text)
+    for ending in ("json", "pdf"):
+        file = tmp_path / f"signed.{ending}"
+        file.write_bytes(reviewer.get(f"/office/{job}/revisions/1.{ending}").content)
+        assert run(["verify", str(file), "--key", str(key), "--strict"]) == 0
+    fields = {"entry": entry(shop, job, "2"), "decision": "struck", "seen": str(turn(shop, job))}
+    answer = reviewer.post(f"/office/{job}/decisions", data=fields)
+    assert answer.status_code == 409
+    assert "begin a new revision" in answer.text
+
+
+def test_a_later_change_is_a_revision_that_names_the_one_before(
+    reviewer: TestClient, shop: Shop, job: str
+) -> None:
+    decided(reviewer, shop, job)
+    reviewer.post(f"/office/{job}/sign", data=signing(shop, job))
+    first = reviewer.get(f"/office/{job}/revisions/1.json").content
+    seen = str(turn(shop, job))
+    assert reviewer.post(f"/office/{job}/new-revision", data={"seen": seen, "remark": ""}).status_code == 422
+    reviewer.post(f"/office/{job}/new-revision", data={"seen": seen, "remark": "vane two was struck"})
+    fields = {"entry": entry(shop, job, "2"), "decision": "struck", "seen": str(turn(shop, job))}
+    reviewer.post(f"/office/{job}/decisions", data=fields)
+    assert reviewer.post(f"/office/{job}/sign", data=signing(shop, job)).status_code == 303
+    second = reviewer.get(f"/office/{job}/revisions/2.json").json()
+    (signature,) = second["record"]["signatures"]
+    assert signature["revision"] == 2
+    assert signature["replaces_sha256"] == sha256(first).hexdigest()
+    assert reviewer.get(f"/office/{job}/revisions/1.json").content == first
+
+
+def test_a_wrong_secret_signs_nothing(reviewer: TestClient, shop: Shop, job: str) -> None:
+    decided(reviewer, shop, job)
+    answer = reviewer.post(f"/office/{job}/sign", data=signing(shop, job, secret="not this one"))
+    assert answer.status_code == 422
+    assert "not yours" in answer.text
+    assert reviewer.get(f"/office/{job}/revisions/1.json").status_code == 404
+
+
+def test_of_two_who_sign_at_once_one_does(reviewer: TestClient, shop: Shop, job: str) -> None:
+    decided(reviewer, shop, job)
+    fields = signing(shop, job)
+    assert reviewer.post(f"/office/{job}/sign", data=fields).status_code == 303
+    assert reviewer.post(f"/office/{job}/sign", data=fields).status_code == 409
+    with shop.database.reading() as session:
+        assert [one.number for one in revisions_of(session, job)] == [1]
+
+
+def test_nobody_signs_what_he_did_himself(shop: Shop, job: str, as_role: Callable[[str], TestClient]) -> None:
+    with shop.database.writing() as session:
+        account = by_secret(session, "technician", SECRET)
+        assert account is not None
+        account.roles = ["technician", "reviewer"]
+    both = as_role("technician")
+    decided(both, shop, job)
+    answer = both.post(f"/office/{job}/sign", data=signing(shop, job))
+    assert answer.status_code == 422
+    assert "worked on this pump yourself" in answer.text
