@@ -16,6 +16,7 @@ from fixtures.face_renders.truth import ellipse
 from fixtures.face_sketches import (
     bench_top,
     face_map,
+    films,
     finish,
     lamps,
     mark_paint,
@@ -137,6 +138,19 @@ def test_marks_of_one_face_keep_apart() -> None:
         )
         for (a, wide), (b, broad) in pairwise(spans):
             assert b - a > (wide + broad) / 2
+
+
+def test_drops_lie_where_they_are_said_to() -> None:
+    stage, _, _ = small(0.0)
+    cover = stage.maps[0].copy()
+    spots = films.drops(np.random.default_rng(2), cover.tone, cover.gloss, cover.scale, (INNER, OUTER))
+    changed = np.abs(cover.tone - stage.maps[0].tone).max(2) > 1e-4
+    rows, columns = np.nonzero(changed)
+    places = (np.stack([columns, rows], 1) - cover.side / 2 + 0.5) / cover.scale
+    middles = np.array([[r * np.cos(a), r * np.sin(a)] for a, r, _ in spots])
+    far = np.linalg.norm(places[:, None] - middles[None], axis=2) - np.array([half for *_, half in spots])
+    assert len(places) > 10
+    assert far.min(1).max() < 2 / cover.scale
 
 
 def test_same_recipe_same_noise() -> None:
