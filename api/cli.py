@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "sheet": ("sheet", "List, show, check or begin job sheets."),
     "calc": ("calc", "Shop calculations: torque, fits, shims, clearances, seals and more."),
     "fetch-model": ("fetch_model", "Fetch a speech model into the local cache, after asking."),
+    "export": ("export", "Write a record's readings for other programs: QIF, CSV."),
     "verify": ("verify", "Check signed records and signed PDFs."),
     "schema": ("schema", "Print the JSON Schema of the record."),
 }

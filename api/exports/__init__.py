@@ -1,0 +1,1 @@
+"""A record in the forms that other programs take."""
