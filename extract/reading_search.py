@@ -9,6 +9,7 @@ of them is nearly as cheap and means something else, the reading becomes a quest
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
 
 from extract import search_costs as costs
 from extract.item_words import measured_by_verb, said_words, telling_words
@@ -20,7 +21,7 @@ from extract.relative_places import middle_of, next_of, with_other
 from extract.search_board import Board
 from extract.search_filing import SearchFiling
 from extract.search_links import link_cost, overrules, position_link
-from extract.search_states import Found, Outset, State, counts_on, findings, keep_cheapest, unused_cost
+from extract.search_states import Ahead, Found, Outset, State, counts_on, findings, keep_cheapest, unused_cost
 from extract.search_values import SearchValues
 from extract.sheet_phrases import STEM
 from extract.tokens import Token
@@ -40,33 +41,40 @@ class ReadingSearch:
         self._filing: SearchFiling
         self._values: SearchValues
         self._outset: Outset
+        self._watched = False
 
-    def ways(self, tokens: Sequence[Token], board: Board, outset: Outset) -> list[Found]:
+    def ways(
+        self, tokens: Sequence[Token], board: Board, outset: Outset, watched: bool = False
+    ) -> list[Found]:
         """Return the ways to read a run of words, the cheapest first; at least one.
 
         Args:
             tokens: the whole utterance.
             board: what stands where in it, and which tokens to read.
             outset: what came before.
+            watched: somebody wants to see on the board what values are worth in hopeless ways, too.
         """
         self._filing = SearchFiling(self._items, board, outset)
         self._outset = outset
+        self._watched = watched
         said = said_words(token.norm for token in tokens[board.start : board.end])
         self._values = SearchValues(self._items, self._item_words, said, board, outset, self._filing)
-        states: dict[int, list[State]] = {board.start: self._outsets(outset)}
+        states = Ahead()
+        states.hand_on(board.start, self._outsets(outset))
         kept: list[State] | None = None
         for i in range(board.start, board.end):
-            here = states.pop(i, [])
+            here = states.take(i)
             here = here if here is kept else keep_cheapest(here)
             kept = None
             if here and i + 1 not in states and board.is_plain(i):
                 # Nothing can be done here but go on, with the same states at the same costs.
-                states[i + 1] = kept = here
+                kept = here
+                states.hand_on(i + 1, here)
             elif here:
                 self._step(tokens, board, outset, i, here, states)
         finished = [
             self._filing.flushed(state._replace(cost=state.cost + unused_cost(state)))
-            for state in keep_cheapest(states.get(board.end, []))
+            for state in keep_cheapest(states.take(board.end))
         ]
         return findings([state for state in finished if state is not None])
 
@@ -91,12 +99,12 @@ class ReadingSearch:
         outset: Outset,
         i: int,
         here: list[State],
-        states: dict[int, list[State]],
+        states: Ahead,
     ) -> None:
         """Move every state at token ``i`` on by all that can stand there."""
 
         def go(end: int, new: State) -> None:
-            states.setdefault(min(end, board.end), []).append(new)
+            states.add(min(end, board.end), new)
 
         skip = board.skip_cost(i)
         for state in here:
@@ -116,7 +124,8 @@ class ReadingSearch:
                         go(mention.end, new)
         for span in board.positions_at(i):
             for state in here:
-                for new in self._on_position(tokens, board, state, span):
+                most = inf if self._watched else states.most(span.end)
+                for new in self._on_position(tokens, state, span, most):
                     go(span.end, new)
         for unit, end in board.units_at(i):
             for state in here:
@@ -142,8 +151,9 @@ class ReadingSearch:
             return
         for quantity in board.quantities_at(i):
             for state in here:
-                for new in self._values.take(state, quantity):
-                    go(quantity.end, new)
+                most = inf if self._watched else states.most(quantity.end)
+                for new in self._values.take(state, quantity, most):
+                    states.add(quantity.end, new)
 
     def _on_item(
         self,
@@ -206,9 +216,12 @@ class ReadingSearch:
         return self._filing.flushed(state, keep_item=True)
 
     def _on_position(
-        self, tokens: Sequence[Token], board: Board, state: State, span: PositionSpan
+        self, tokens: Sequence[Token], state: State, span: PositionSpan, most: float
     ) -> list[State]:
-        """Name positions: for the value before ("thirty one on vane two") or for those to come."""
+        """Name positions: for the value before ("thirty one on vane two") or for those to come.
+
+        States that would cost more than ``most`` need not be among those returned.
+        """
         keys, cost = self._fitting(state, span)
         if keys is None:
             return []
@@ -219,6 +232,8 @@ class ReadingSearch:
             cost += split_cost(tokens, span.start)
         if overrules(tokens, state, span):
             cost += costs.OVERRULED
+        if state.cost + span.cost + cost > most:
+            return []
         found = []
         named_elsewhere = state.source == "earlier" and not self._filing.brings_back(
             state._replace(group=keys, group_style=span.style)

@@ -177,7 +177,7 @@ class ReadingRoom:
         if not correcting:
             outset = once_more(heard, run, context, earlier, outset)
             outset = with_item_behind(heard, board, outset, self._items)
-        ways = self._search.ways(heard.tokens, board, outset)
+        ways = self._search.ways(heard.tokens, board, outset, self._observer is not NOBODY)
         best = by_stage(heard, ways[0], self._items)
         rivals = [
             [(0.0, filed), *group[1:]]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from math import inf
 
 from extract import search_costs as costs
 from extract.conformity import judge
@@ -68,9 +69,15 @@ class SearchFiling:
         return [Placing(mended, None, 0.3, "decimals behind the whole of the value before", True), *found]
 
     def file(
-        self, state: State, quantity: Quantity, position: str | None, note: str = "", counted: bool = False
+        self,
+        state: State,
+        quantity: Quantity,
+        position: str | None,
+        note: str = "",
+        counted: bool = False,
+        most: float = inf,
     ) -> list[State]:
-        """File a value in every way that it can be placed."""
+        """File a value in every way that it can be placed at a cost of no more than ``most``."""
         assert state.item is not None
         if quantity.value is None:
             return self._file_vague(state, quantity, position)
@@ -81,18 +88,12 @@ class SearchFiling:
             position, note = None, f"no such position here: {state.group_words}"
         found = []
         for placing in self._placed_after(state, quantity):
+            if cost + placing.cost > most:
+                continue
             filed = Filed(
                 state.item, position, quantity, placing, note, state.source, state.group_style, state.group_at
             )
-            found.append(
-                state._replace(
-                    cost=cost + placing.cost,
-                    filed=(*state.filed, filed),
-                    group=(),
-                    group_style="",
-                    carried=placing.carried or state.carried,
-                )
-            )
+            found.append(state.filing(cost + placing.cost, filed, placing.carried or state.carried))
         return found
 
     def _file_vague(self, state: State, quantity: Quantity, position: str | None) -> list[State]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import inf
 
 from extract import search_costs as costs
 from extract.placings import Item
@@ -42,30 +43,27 @@ class SearchValues:
         self._outset = outset
         self._filing = filing
 
-    def take(self, state: State, quantity: Quantity) -> list[State]:
-        """Take a value: to its position and item, to wait for them, or leave it unfiled."""
-        leave = self._leaving(state, quantity)
+    def take(self, state: State, quantity: Quantity, most: float = inf) -> list[State]:
+        """Take a value: to its position and item, to wait for them, or leave it unfiled.
+
+        States that would cost more than ``most`` need not be among those returned.
+        """
         cost = state.cost + quantity.cost
-        found = [
-            state._replace(
-                cost=cost - quantity.cost * 0.5 + leave,
-                unfiled=(*state.unfiled, quantity),
-                last_end=quantity.end,
-            )
-        ]
-        if self._board.is_count(quantity):
+        left = cost - quantity.cost * 0.5 + self._leaving(state, quantity)
+        found = [state.leaving(left, quantity)] if left <= most else []
+        if cost > most or self._board.is_count(quantity):
             return found
         if (state.filed and self._board.torn(state.filed[-1].quantity, quantity)) or (
             state.unfiled and self._board.torn(state.unfiled[-1], quantity)
         ):
             cost += costs.TORN
-        state = state._replace(cost=cost, last="value", last_end=quantity.end)
+        state = state.at_value(cost, quantity.end)
         if state.item is None:
             if self._board.item_ahead(quantity.end):
                 found.append(
                     state._replace(cost=state.cost + costs.EACH_VALUE, waiting=(*state.waiting, quantity))
                 )
-            found += self._by_kind(state, quantity)
+            found += self._by_kind(state, quantity, most)
             return found
         item = self._items[state.item]
         if state.source == "earlier" and not self._filing.brings_back(state):
@@ -76,14 +74,15 @@ class SearchValues:
             return found
         fresh = state.source == "said" and quantity.unit is not None and not state.group
         if (state.source in ("context", "kind") or fresh) and not self._filing.placed(state, quantity):
-            found += self._by_kind(state._replace(item=None, source="", group=()), quantity)
+            found += self._by_kind(state._replace(item=None, source="", group=()), quantity, most)
         if len(state.group) > 1:
             if self._filing.placed(state, quantity):
                 found.append(
                     state._replace(cost=state.cost + costs.EACH_VALUE, taken=(*state.taken, quantity))
                 )
         elif state.group or not item.positions:
-            found += self._filing.file(state, quantity, state.group[0] if state.group else None)
+            position = state.group[0] if state.group else None
+            found += self._filing.file(state, quantity, position, most=most)
             if self._board.item_ahead(quantity.end) and (
                 not item.positions or state.source in ("context", "earlier")
             ):
@@ -134,7 +133,7 @@ class SearchValues:
             self._filing.placed(state._replace(item=key), quantity)
         )
 
-    def _by_kind(self, state: State, quantity: Quantity) -> list[State]:
+    def _by_kind(self, state: State, quantity: Quantity, most: float) -> list[State]:
         """Infer the item that nobody named from the unit said or the positions named."""
         if quantity.unit is None:
             return []
@@ -157,5 +156,7 @@ class SearchValues:
             if len(state.group) > 1:
                 found.append(named._replace(taken=(quantity,), cost=named.cost + costs.EACH_VALUE))
             else:
-                found += self._filing.file(named, quantity, state.group[0] if state.group else None)
+                found += self._filing.file(
+                    named, quantity, state.group[0] if state.group else None, most=most
+                )
         return found
