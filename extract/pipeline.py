@@ -24,6 +24,7 @@ from extract.spoken_forms import cut_form, spellings
 from extract.tokens import Token, tokenize
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
+from shared.units import unit_registry
 
 #: Words that only say how much; they part no finding's phrase.
 DEGREES = word_set("pipeline.degrees")
@@ -59,19 +60,25 @@ class PhraseRuler:
 
     def __init__(self, phrases: Iterable[Phrase]) -> None:
         self._found: dict[tuple[str, ...], list[Phrase]] = {}
-        self._longest: dict[str, int] = {}
         for phrase in phrases:
             self._found.setdefault(phrase.words, []).append(phrase)
+        lengths: dict[str, set[int]] = defaultdict(set)
         for words in self._found:
-            self._longest[words[0]] = max(len(words), self._longest.get(words[0], 0))
+            lengths[words[0]].add(len(words))
+        #: How long phrases are that begin with a word, the shortest first.
+        self._lengths = {first: sorted(known) for first, known in lengths.items()}
 
     def matches(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
         """Return (phrase, first word, word after the last), by where they start and then by length."""
         matches: list[tuple[Phrase, int, int]] = []
-        for start, first in enumerate(words):
-            for end in range(start + 1, min(start + self._longest.get(first, 0), len(words)) + 1):
-                found = self._found.get(tuple(words[start:end]), ())
-                matches += [(phrase, start, end) for phrase in found]
+        line = tuple(words)
+        for start, first in enumerate(line):
+            for length in self._lengths.get(first, ()):
+                if start + length > len(line):
+                    break
+                found = self._found.get(line[start : start + length])
+                if found is not None:
+                    matches += [(phrase, start, start + length) for phrase in found]
         return matches
 
     def __call__(self, doc: Doc) -> Doc:
@@ -87,7 +94,7 @@ class TalkPipeline:
     """One sheet's pipeline."""
 
     def __init__(self, sheet: JobSheet) -> None:
-        self.nlp: Language = _blank()
+        self.nlp: Language = english()
         self.tokenizer: ShopTokenizer = self.nlp.tokenizer  # type: ignore[assignment]
         known = _known_words()
         own = sheet_phrases(sheet, known)
@@ -97,9 +104,10 @@ class TalkPipeline:
         self._sheet_ruler = PhraseRuler(phrases)
         self._cue_ruler = _cue_ruler()
         self._recogniser: Any = None
-        # Built with the pipeline: the first misheard word shall not wait for them.
+        # Built with the pipeline: the first misheard word and the first unit shall not wait for them.
         self._own_sounds = _by_sound(self.words - _lexicon_words())
         _sounds_of_lexicon()
+        unit_registry()
 
     def sounding_like(self, sound: str) -> tuple[str, ...]:
         """Return the known words of a sound, in the order of the alphabet."""
@@ -154,7 +162,8 @@ class TalkPipeline:
 
 
 @lru_cache(maxsize=1)
-def _blank() -> Language:
+def english() -> Language:
+    """Return the library's blank English with our tokenizer, made once."""
     nlp = spacy.blank("en")
     nlp.tokenizer = ShopTokenizer(nlp.vocab)
     return nlp

@@ -12,10 +12,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-import spacy
 from spacy.tokens import Doc
 from spacy.util import registry
 from spacy.vocab import Vocab
+
+from extract.pipeline import english
 
 #: Where weights and words lie.
 MODEL = Path(__file__).with_name("recogniser_model")
@@ -84,7 +85,7 @@ class Recogniser:
     """Finds spans in the words of an utterance."""
 
     def __init__(self) -> None:
-        self._vocab = spacy.blank("en").vocab
+        self._vocab = english().vocab
         self._known = frozenset((MODEL / KNOWN_WORDS).read_text(encoding="utf-8").split())
         resolved = registry.resolve({"model": CONFIG["model"], "suggester": CONFIG["suggester"]})
         self._suggest = resolved["suggester"]

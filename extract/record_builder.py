@@ -36,6 +36,7 @@ from extract.pipeline import TalkPipeline
 from extract.questions import questions_of
 from extract.reading_drafts import ReadingTalk
 from extract.readings import ReadingRoom
+from extract.recogniser import recogniser
 from extract.remarks import header_questions, read_declared, read_notes
 from extract.stages import phase_of, taking_apart
 from extract.talk_context import SaidOfPart, TalkContext
@@ -92,7 +93,7 @@ class RecordBuilder:
         self._given = given
         self._header: dict[str, str] = {}
         self._observer = observer
-        self._asks_recogniser = learnt
+        self._recogniser = recogniser() if learnt else None  # loaded now: no first strange word shall wait
         self._job_score_least = job_score_least
         self._pipeline = TalkPipeline(self.sheet)
         self._readings = ReadingRoom(self.sheet, self._pipeline, confidence_least)
@@ -194,7 +195,7 @@ class RecordBuilder:
         notes = read_notes(heard) + header_questions(header)
         declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
         gauges = read_gauge(self.sheet, heard)
-        learnt = read_learnt(heard, parts, readings) if self._asks_recogniser else LearntTalk()
+        learnt = read_learnt(heard, parts, readings) if self._recogniser else LearntTalk()
         count = (
             len(findings)
             + (learnt.telling if "job" in self._talk[-3:-1] else 0)

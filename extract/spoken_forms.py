@@ -22,6 +22,7 @@ _ORDINAL_FIGURES: dict[str, str] = {}
 for _word, _value in ORDINALS.items():
     _tail = {1: "st", 2: "nd", 3: "rd"}.get(_value % 10 if _value % 100 not in (11, 12, 13) else 0, "th")
     _ORDINAL_FIGURES[_word] = f"{_value}{_tail}"
+_SAID_FIGURES = _FIGURES.keys() | _ORDINAL_FIGURES.keys()
 _CLITICS = {
     "is": "'s",
     "has": "'s",
@@ -66,7 +67,7 @@ def spellings(form: str, *, inflect: bool = False, known: Collection[str] = ()) 
         for spelled in _figures(base):
             for joined in _joined(spelled):
                 found.setdefault(joined)
-        for split in _split(base, known):
+        for split in _split(base, known) if known else ():
             found.setdefault(split)
         for short in _shortened(base):
             found.setdefault(short)
@@ -97,6 +98,9 @@ def _numbers(words: Words, inflect: bool) -> Iterator[Words]:
 
 
 def _figures(words: Words) -> Iterator[Words]:
+    if _SAID_FIGURES.isdisjoint(words):
+        yield words
+        return
     choices = []
     for word in words:
         figure = _FIGURES.get(word) or _ORDINAL_FIGURES.get(word)
@@ -106,11 +110,13 @@ def _figures(words: Words) -> Iterator[Words]:
 
 def _joined(words: Words) -> Iterator[Words]:
     yield words
+    letters = [word.isalpha() for word in words]
     for i in range(len(words) - 1):
-        pair = words[i : i + 2]
-        if all(word.isalpha() for word in pair):
-            yield (*words[:i], pair[0] + pair[1], *words[i + 2 :])
-    run = [i for i, word in enumerate(words) if len(word) == 1 and word.isalpha()]
+        if letters[i] and letters[i + 1]:
+            yield (*words[:i], words[i] + words[i + 1], *words[i + 2 :])
+    if len(words) < 3:
+        return
+    run = [i for i, word in enumerate(words) if letters[i] and len(word) == 1]
     if len(run) > 2 and run == list(range(run[0], run[-1] + 1)):
         yield (*words[: run[0]], "".join(words[i] for i in run), *words[run[-1] + 1 :])
 
@@ -125,6 +131,8 @@ def _split(words: Words, known: Collection[str]) -> Iterator[Words]:
 
 
 def _shortened(words: Words) -> Iterator[Words]:
+    if _CLITICS.keys().isdisjoint(words):
+        return
     for i, word in enumerate(words):
         clitic = _CLITICS.get(word)
         if clitic is not None and len(words) > 1:
