@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from extract.clauses import Clause, clause_of, cut_clauses
 from extract.mentions import Mentions, find_mentions
@@ -61,7 +62,11 @@ class Heard:
 
     def norms(self, start: int, end: int) -> list[str]:
         """Return a run of tokens in normal form."""
-        return [token.norm for token in self.tokens[max(0, start) : end]]
+        return self._all_norms[max(0, start) : end]
+
+    @cached_property
+    def _all_norms(self) -> list[str]:
+        return [token.norm for token in self.tokens]
 
 
 def prepare(pipeline: TalkPipeline, number: int, utterance: Utterance, text: str | None = None) -> Heard:
@@ -84,7 +89,7 @@ def prepare(pipeline: TalkPipeline, number: int, utterance: Utterance, text: str
 
 def read_anew(pipeline: TalkPipeline, heard: Heard, tokens: Sequence[Token]) -> Heard:
     """Return the utterance with some words taken for others, each where it stood."""
-    return _named(pipeline, heard.number, heard.utterance, tuple(tokens))
+    return _named(pipeline, heard.number, heard.utterance, TokenLine(tokens))
 
 
 def _named(pipeline: TalkPipeline, number: int, utterance: Utterance, tokens: tuple[Token, ...]) -> Heard:

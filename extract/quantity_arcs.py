@@ -18,7 +18,7 @@ from extract.number_words import ARTICLES
 from extract.numbers import NumberReading
 from extract.quantity_grammar import Arc, arcs_at, vague_amount_at
 from extract.spoken_units import UnitName
-from extract.tokens import Token
+from extract.tokens import Token, TokenLine
 
 _RANGES: Final = frozenset(cue_phrases("ranges"))
 _LONGEST_RANGE: Final = max(map(len, _RANGES))
@@ -48,8 +48,17 @@ class Quantity:
     """The other is the far end of a range ("thirty to thirty two")."""
 
 
-def quantities_at(tokens: Sequence[Token], i: int) -> list[Quantity]:
+def quantities_at(tokens: Sequence[Token], i: int) -> Sequence[Quantity]:
     """Return every quantity that can start at token ``i``, the longest number first."""
+    if not isinstance(tokens, TokenLine):
+        return _quantities_at(tokens, i)
+    found: Sequence[Quantity] | None = tokens.hedged.get(i)
+    if found is None:
+        found = tokens.hedged[i] = tuple(_quantities_at(tokens, i))
+    return found
+
+
+def _quantities_at(tokens: Sequence[Token], i: int) -> list[Quantity]:
     vague = vague_amount_at(tokens, i)
     if vague is not None:
         number = NumberReading(Fraction(0), vague.number_end, 0.0, "vague")
@@ -73,7 +82,7 @@ def _quantity(tokens: Sequence[Token], i: int, arc: Arc, before: About) -> Quant
 def alternatives_at(tokens: Sequence[Token], found: Sequence[Quantity]) -> list[Quantity]:
     """Return the quantities of ``found`` with what an "or" or a "to" behind them offers besides."""
     joined: list[Quantity] = []
-    seconds_at: dict[int, list[Quantity]] = {}
+    seconds_at: dict[int, Sequence[Quantity]] = {}
     for first in found:
         start, span = _over_join(tokens, first.end)
         if start is None or first.value is None:

@@ -35,6 +35,8 @@ class TokenLine(tuple[Token, ...]):
     def __init__(self, _tokens: Iterable[Token]) -> None:
         self.worked_out: dict[int, Any] = {}
         """By token; the amounts that can start there (:func:`extract.quantity_grammar.arcs_at`)."""
+        self.hedged: dict[int, Any] = {}
+        """By token; the same with their hedges (:func:`extract.quantity_arcs.quantities_at`)."""
 
 
 _TOKEN = re.compile(
