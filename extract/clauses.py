@@ -192,9 +192,11 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
 def _item_behind_a_time(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     """Whether an item with its value begins behind a time to come ("… next week coupling gap's five")."""
     planned = [m for m in mentions.cues("future") if m.end <= i]
+    if not planned:
+        return False
     ended = any(m.end == i and m.form.split()[0] in _TIMES_TO_COME for m in planned)
     # "Gotta load it friday coupling gap's five".
-    if planned and _unknown(tokens[i], mentions, i) and i - planned[-1].end <= _PLAN_REACH:
+    if _unknown(tokens[i], mentions, i) and i - planned[-1].end <= _PLAN_REACH:
         # "Must ring the wife oil temperature one forty": the word before makes it a question.
         at = i + 1 + (i + 1 < len(tokens) and tokens[i + 1].norm == ",")
         behind = [m.end for m in mentions.of("item") if m.start == at and m.cost < 1 and m.end < len(tokens)]

@@ -54,6 +54,7 @@ _SETTLES = (
     ("or", "rather"),
     ("or", "more", "like"),
 )
+_SETTLE_STARTS = frozenset(words[0] for words in _SETTLES)
 #: "An eighth, well, one twenty eight": these settle only where they stand between two values.
 _REFINING = frozenset({"well", "more", "or"})
 
@@ -323,7 +324,7 @@ def _settling(heard: Heard) -> list[Run]:
     found = []
     norms = [t.norm for t in heard.tokens]
     for i in range(1, len(norms)):
-        for words in _SETTLES:
+        for words in _SETTLES if norms[i] in _SETTLE_STARTS else ():
             end = i + len(words)
             if tuple(norms[i:end]) == words and longest_quantity(heard.tokens, end) is not None:
                 if words[0] in _REFINING and not _ending_at(heard, i):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from extract.heard import Heard
 from extract.spelled_codes import code_after
 from shared.job_sheet import JobSheet
@@ -28,8 +30,7 @@ def read_gauge(sheet: JobSheet, heard: Heard) -> dict[str, str]:
     kinds = {entry.gauge for entry in sheet.measured.values() if entry.gauge}
     found: dict[str, str] = {}
     for kind in sorted(kinds):
-        for name in _names_of(kind):
-            words = tuple(name.split())
+        for words in _names_of(kind):
             if not said.issuperset(words):
                 continue
             at = next((i for i in range(len(norms)) if tuple(norms[i : i + len(words)]) == words), None)
@@ -43,6 +44,8 @@ def read_gauge(sheet: JobSheet, heard: Heard) -> dict[str, str]:
     return found
 
 
-def _names_of(kind: str) -> tuple[str, ...]:
+@lru_cache(maxsize=1024)  # as many kinds of gauge as shops may write down
+def _names_of(kind: str) -> tuple[tuple[str, ...], ...]:
+    """Return what a gauge is called, each name in words."""
     names = [kind, *(form for base, forms in _KINDS.items() if base in kind for form in forms)]
-    return tuple(dict.fromkeys(names))
+    return tuple(tuple(name.split()) for name in dict.fromkeys(names))

@@ -96,10 +96,11 @@ def placings(
     if quantity.value is None:
         return []
     found = _said(quantity, item) if quantity.unit is not None else _bare(quantity, item, sheet, carried)
+    span = span_of(item)
     best: dict[float, Placing] = {}
     for value, unit, cost, how in found:
-        placed = _judged(value, unit, cost, how, item)
         real = float(value)
+        placed = _judged(value, real, unit, cost, how, item, span)
         known = best.get(real)
         if known is None or placed.cost < known.cost:
             best[real] = placed
@@ -252,9 +253,9 @@ def _small_lengths(value: Fraction, item: Item, whole: bool, many_places: bool) 
     return offers
 
 
-def _judged(value: Fraction, unit: UnitName | None, cost: float, how: str, item: Item) -> Placing:
-    span = span_of(item)
-    real = float(value)
+def _judged(
+    value: Fraction, real: float, unit: UnitName | None, cost: float, how: str, item: Item, span: Span
+) -> Placing:
     plausible = is_plausible(real, span) and not (item.measured_kind == "count" and value.denominator != 1)
     if not plausible:
         negative = real < 0 and span.lower is not None and span.lower >= 0

@@ -57,7 +57,10 @@ def split_phrases(heard: Heard) -> Iterator[SplitPhrase]:
     named = heard.mentions.of("command", "step", "item", "consumable")
     blocked = {i for m in named if m.cost < 1 for i in range(m.start, m.end)}
     taken: set[int] = set()
+    words = set(norms)
     for pattern in _patterns():
+        if pattern.heads.isdisjoint(words):
+            continue
         for i, norm in enumerate(norms):
             if norm not in pattern.heads or i in taken or i in blocked:
                 continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 from extract.entry_drafts import StepDraft
@@ -191,7 +192,7 @@ def _spread(sheet: JobSheet, heard: Heard) -> list[Mention]:
         if step.step in taken:
             continue
         for form in step.spoken:
-            words = [_stem(word) for word in form.split() if word not in ("the", "a", "and", "by", "of")]
+            words = _stems_of(form)
             span = _in_order(stems, words) if len(words) > 1 else None
             if span is not None:
                 found.append(Mention("step", (step.step,), span[0], span[1], form, 0.4))
@@ -199,7 +200,12 @@ def _spread(sheet: JobSheet, heard: Heard) -> list[Mention]:
     return found
 
 
-def _in_order(stems: list[str], words: list[str]) -> tuple[int, int] | None:
+@lru_cache(maxsize=4096)  # some sheets' steps
+def _stems_of(form: str) -> tuple[str, ...]:
+    return tuple(_stem(word) for word in form.split() if word not in ("the", "a", "and", "by", "of"))
+
+
+def _in_order(stems: list[str], words: Sequence[str]) -> tuple[int, int] | None:
     for start, stem in enumerate(stems):
         if stem != words[0]:
             continue

@@ -68,7 +68,7 @@ def swap_said(sheet: JobSheet, heard: Heard) -> Swap | None:
     norms = [token.norm for token in heard.tokens]
     if _FIRST_WORDS.isdisjoint(norms):
         return None
-    for at in range(len(norms)):
+    for at in [i for i, norm in enumerate(norms) if norm in _FIRST_WORDS]:
         words = next((w for w in _TRIGGERS if tuple(norms[at : at + len(w)]) == w), None)
         mood = heard.clause_at(at).mood
         if words is None or mood not in ("stated", "future", "question"):
