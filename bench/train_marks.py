@@ -25,6 +25,7 @@ from capture.face.candidates import Candidate, lines, parts, patches
 from capture.face.ground import ground_of
 from capture.face.lighting import lit
 from capture.face.mark import Mark
+from capture.face.mark_belief import term
 from capture.face.plane import FacePlane
 from capture.face.strip import unrolled
 from capture.face.track import find_track
@@ -35,8 +36,24 @@ Array = NDArray[np.float64]
 _ERRORS = ((0.007, 0.003, -0.002), (-0.007, -0.002, 0.003))
 _SPOILT_WEIGHT = 0.8
 #: Standard deviation of the prior of a weight, for measures scaled to spread 1.
-PRIOR = 1.0
+_PRIOR = {"part": 1.0, "patch": 1.0, "score": 0.5, "deposit": 1.0}
 _STEPS = 40
+#: Measures that matter otherwise at an edge, for a line or where all is clear: their products are terms too,
+#: and some squares, where more of it is not more and more of a mark.
+_SOME = {
+    "part": ["strength", "contrast", "clear", "signal", "length", "width", "dark", "tail_near", "colour",
+             "slope", "restless", "lead", "neighbours"],
+    "score": ["strength", "arc", "contrast", "step", "sided", "clear", "rim", "track_edge", "rivals", "lead",
+              "fine"],
+    "deposit": ["shade", "edge", "width", "slender", "length", "dark", "slope", "black", "colour"],
+}  # fmt: skip
+_TIMES = {"part": ["edge", "line", "strength", "clear"], "score": ["strength", "arc"], "deposit": ["colour"]}
+#: Large marks are none the less marks: no squares of sizes, and none of what has a sign that matters.
+_UNSQUARED = {
+    "part": ["length", "width", "lead"],
+    "score": ["lead"],
+    "deposit": ["shade", "edge", "width", "slender", "length", "dark", "slope", "black"],
+}
 #: Slack of the radii of a mark that is to be the planted one, widths of the face.
 _SLACK = 0.08
 _WIDEST_CHECK_DEG = 20.0
@@ -133,13 +150,36 @@ def _hit(mark: Mark, truth: dict[str, Any]) -> tuple[str, int | None]:
     return "unsure" if any(matches(mark, planted) for planted in truth.get("faint", [])) else "nothing", None
 
 
-def learn(taught: Taught) -> dict[str, float]:
+def terms_of(family: str, names: list[str]) -> list[str]:
+    """Return the terms of a family: its measures, some products of two, some squares."""
+    some, times = _SOME.get(family, []), _TIMES.get(family, [])
+    products = [f"{first}*{second}" for first in times for second in some if first != second]
+    squares = [f"{name}*{name}" for name in some if name not in _UNSQUARED.get(family, [])]
+    # "strength*arc" and "arc*strength" are one.
+    seen: set[frozenset[str]] = set()
+    fresh = []
+    for product in products + squares:
+        pair = frozenset(product.split("*"))
+        fresh += [] if pair in seen else [product]
+        seen.add(pair)
+    return names + fresh
+
+
+def with_terms(family: str, taught: Taught) -> Taught:
+    """Return the examples of a family with all its terms."""
+    names = terms_of(family, taught.names)
+    measured = [dict(zip(taught.names, row, strict=True)) for row in taught.rows]
+    rows = [[term(name, each) for name in names] for each in measured]
+    return Taught(names, rows, taught.right, taught.weight, taught.pictures)
+
+
+def learn(taught: Taught, prior: float) -> dict[str, float]:
     """Return the weights of one family."""
     measures, right = np.array(taught.rows), np.array(taught.right, np.float64)
     weight = np.array(taught.weight)
     spread, middle = measures.std(axis=0) + 1e-3, measures.mean(axis=0)
     scaled = np.column_stack([(measures - middle) / spread, np.ones(len(right))])
-    held = np.append(np.full(len(spread), 1 / PRIOR**2), 1e-4)
+    held = np.append(np.full(len(spread), 1 / prior**2), 1e-4)
     learnt = np.zeros(scaled.shape[1])
     for _ in range(_STEPS):
         sure = 1 / (1 + np.exp(-np.clip(scaled @ learnt, -30, 30)))
@@ -151,7 +191,7 @@ def learn(taught: Taught) -> dict[str, float]:
     return {**named, "constant": float(learnt[-1] - plain @ middle)}
 
 
-def left_out(taught: Taught, parts_of: int = 5) -> Iterator[tuple[float, bool, float]]:
+def left_out(taught: Taught, prior: float, parts_of: int = 5) -> Iterator[tuple[float, bool, float]]:
     """Yield belief, truth and weight of every example, learnt of the other pictures' examples."""
     # A picture, its twin and its harsh copies belong together.
     stems = sorted({_stem(name) for name in taught.pictures})
@@ -164,7 +204,7 @@ def left_out(taught: Taught, parts_of: int = 5) -> Iterator[tuple[float, bool, f
             some.add(
                 dict(zip(taught.names, taught.rows[at], strict=True)), taught.right[at], taught.weight[at], ""
             )
-        learnt = learn(some)
+        learnt = learn(some, prior)
         values = np.array([learnt[name] for name in taught.names])
         for at in np.flatnonzero(folds == number):
             odds = float(rows[at] @ values) + learnt["constant"]
@@ -183,14 +223,15 @@ def main(arguments: list[str] | None = None) -> int:
     cv2.setNumThreads(1)
     taught = examples(asked.folders)
     learnt: dict[str, dict[str, float]] = {}
-    for family, one in taught.items():
-        told = np.array(list(left_out(one)))
+    for family, plain in taught.items():
+        one = with_terms(family, plain)
+        told = np.array(list(left_out(one, _PRIOR[family])))
         sure, right, weight = told[:, 0] > 0.5, told[:, 1] > 0.5, told[:, 2]
         recall = weight[sure & right].sum() / weight[right].sum()
         precision = weight[sure & right].sum() / max(weight[sure].sum(), 1e-9)
         print(f"# {family}: {len(one.right)} examples, {sum(one.right)} right; pictures left out in turn: "
               f"{recall:.3f} of the right ones found, {precision:.3f} of those told right")  # fmt: skip
-        learnt[family] = {name: float(f"{value:.4g}") for name, value in learn(one).items()}
+        learnt[family] = {name: float(f"{value:.4g}") for name, value in learn(one, _PRIOR[family]).items()}
     print(yaml.safe_dump(learnt, sort_keys=False), end="")
     return 0
 

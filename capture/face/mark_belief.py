@@ -21,6 +21,14 @@ def weights() -> dict[str, dict[str, float]]:
     }
 
 
+def term(name: str, measures: dict[str, float]) -> float:
+    """Return the value of a term: a measure, the product of two ("edge*width"), or the constant 1."""
+    if name == "constant":
+        return 1.0
+    first, _, second = name.partition("*")
+    return measures[first] * (measures[second] if second else 1.0)
+
+
 def belief(family: str, measures: dict[str, float]) -> float:
     """Return how sure it is, 0 to 1.
 
@@ -28,8 +36,5 @@ def belief(family: str, measures: dict[str, float]) -> float:
         family: part, patch or score: that it is a mark; deposit: that a mark may clean off.
         measures: by name; all that the family was taught with.
     """
-    learnt = weights()[family]
-    odds = learnt["constant"] + sum(
-        weight * measures[name] for name, weight in learnt.items() if name != "constant"
-    )
+    odds = sum(weight * term(name, measures) for name, weight in weights()[family].items())
     return 1.0 / (1.0 + math.exp(-max(-30.0, min(30.0, odds))))

@@ -34,6 +34,8 @@ _TAIL, _TAIL_DEG = 0.985, 10.0
 _BEYOND = (3, 7)
 #: Darker than this against the face, logarithm, is on its way to black.
 _DARK = 0.7
+#: More strength than this, and a lead (logarithm) over the others beyond this, tell no more.
+_MOST_STRENGTH, _MOST_LEAD = 7.0, 1.5
 _TINY = 1e-3
 
 
@@ -56,7 +58,7 @@ def measures_of(part: Part, others: list[Part], ground: Ground, signal: Map, tra
     spread = float(np.median(ground.spread[part.rows, closed]))
     values = np.abs(signal[part.rows, closed])
     return {
-        "strength": math.log(max(part.strength, 0.1)),
+        "strength": math.log(max(0.1, min(part.strength, _MOST_STRENGTH))),
         "contrast": math.log(abs(contrast) + 0.02),
         "clear": math.log(abs(contrast) / noise + 0.1),
         "signal": math.log(float(values.mean()) + 0.1),
@@ -79,9 +81,8 @@ def measures_of(part: Part, others: list[Part], ground: Ground, signal: Map, tra
         "edge_line_across": edge * line * (1 - along),
         "restless": math.log(spread / max(float(np.median(ground.spread[::3, ::7])), 1e-6)),
         "rivals": math.log1p(sum(strength > _RIVAL * part.strength for strength in stronger)),
-        "lead": math.log(part.strength / max([*stronger, 0.5])),
+        "lead": max(-_MOST_LEAD, min(math.log(part.strength / max([*stronger, 0.5])), _MOST_LEAD)),
         "neighbours": math.log1p(sum(other.strength > _LIKE * part.strength for other in near)),
-        "tail": _tail(signal[::2, ::5]),
         "tail_near": _tail_near(part, signal),
         "bite": edge * around.bite,
         "shade": max(-2.0, min(contrast, 1.0)),
@@ -99,18 +100,13 @@ def _apart(one: Part, other: Part) -> float:
     return abs((one.angle_deg - other.angle_deg + 180) % 360 - 180)
 
 
-def _tail(signal: Map) -> float:
-    """Return how large the largest strays are, logarithm of standard deviations; glitter has large ones."""
-    return math.log(float(np.quantile(np.abs(signal), _TAIL)) + 0.5)
-
-
 def _tail_near(part: Part, signal: Map) -> float:
-    """Return the same of what lies beside a part along the ring."""
+    """Return how large the largest strays beside a part are, logarithm: where it glitters they are large."""
     columns = signal.shape[1]
     reach = round(_TAIL_DEG / 360 * columns)
     first, last = int(part.columns.min()) - 4, int(part.columns.max()) + 5
     take = np.concatenate([np.arange(first - reach, first), np.arange(last, last + reach)]) % columns
-    return _tail(signal[:, take])
+    return math.log(float(np.quantile(np.abs(signal[:, take]), _TAIL)) + 0.5)
 
 
 class _Around:

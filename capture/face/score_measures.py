@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from capture.face.ground import MAD, Ground, Map
 from capture.face.track import Track
 
+#: More strength than this, and a lead (logarithm) over the others beyond this, tell no more.
+_MOST_STRENGTH, _MOST_LEAD = 7.0, 1.5
 _TINY = 1e-3
 #: An edge found beside the true one draws lines no deeper than this, outer radii.
 _EDGE_ERROR = 0.0125
@@ -58,7 +60,7 @@ def measures_of(
     arc = len(trace.pieces) / count
     stronger = [other.strength for other in others if other is not trace]
     return {
-        "strength": math.log(trace.strength),
+        "strength": math.log(min(trace.strength, _MOST_STRENGTH)),
         "arc": math.log(arc * 360),
         "all_round": float(arc > 0.97),
         "contrast": math.log(abs(mean) + 0.005),
@@ -73,7 +75,7 @@ def measures_of(
         "dark": float(mean < 0),
         "track_edge": _by_track(trace, radii, count, ground, track),
         "rivals": math.log1p(len(stronger)),
-        "lead": math.log(trace.strength / max([*stronger, 1.0])),
+        "lead": max(-_MOST_LEAD, min(math.log(trace.strength / max([*stronger, 1.0])), _MOST_LEAD)),
         "ends": _ends(trace, pieces, mean),
         "fine": math.log(len(ground.radii)),
     }  # fmt: skip
