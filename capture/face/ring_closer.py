@@ -4,10 +4,10 @@ The first look finds where a ring lies and how it is tilted, which any of its ed
 those of the flat face is told here, where perspective is taken out, a bevel of one hundredth of the radius is
 some rows wide, and edges close beside each other are kept apart.
 
-Measured on rendered pictures: a pair with both edges within 0.9 % is among those chosen from in 50 of 50 of
-one renderer and 183 of 185 of another (the first look: 43 and 176). With weights learnt of the second and of a
-third, both diameters are within 1 % in 47 of 50 of the first, which nothing was learnt of, and the three wrong
-ones are told as not sure.
+Measured on rendered pictures: a pair with both edges within 0.9 % is among those chosen from in 50 of 50
+of one renderer and 183 of 185 of another (the first look: 43 and 176). With weights learnt of the second
+and of a third, both diameters are within 1 % in 47 of 50 of the first, which nothing was learnt of, and
+the three wrong ones are told as not sure.
 """
 
 from __future__ import annotations

@@ -86,6 +86,7 @@ class Hits:
         self.step = disc.step[row, column].astype(np.float64)
         self.angles = disc.angles
         self.waves_of_columns = waves(self.angles)
+        self.few = self.waves_of_columns[::8]
         self.waves = self.waves_of_columns[column]
 
 
@@ -228,9 +229,9 @@ def edge_of(points: Hits, curve: Curve) -> Edge | None:
 
 def _known(edge: Edge, found: list[Edge], points: Hits) -> bool:
     """Whether the curve is already there; the better seen one stays."""
-    mine = edge.curve.radius(points.angles[::8])
+    mine = edge.curve.size * (1.0 + points.few @ edge.curve.waves)
     for index, other in enumerate(found):
-        apart = np.abs(mine - other.curve.radius(points.angles[::8]))
+        apart = np.abs(mine - other.curve.size * (1.0 + points.few @ other.curve.waves))
         if float(np.mean(apart)) < max(_SAME_SHARE * edge.curve.size, _SAME_PX):
             if edge.support > other.support:
                 found[index] = edge

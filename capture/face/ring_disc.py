@@ -94,8 +94,9 @@ def disc_of_plane(picture: Picture, plane: FacePlane, furthest: float, along_deg
     radii = np.arange(1.0, math.ceil(furthest * rows) + 1)
     angles = np.arange(_FINE_COLUMNS) * (2 * math.pi / _FINE_COLUMNS)
     way = np.column_stack([np.cos(angles), -np.sin(angles), np.zeros(_FINE_COLUMNS)]) @ plane.to_px.T
-    seen = (radii / rows)[:, None, None] * way + plane.to_px[:, 2]
-    at = (seen[..., :2] / seen[..., 2:]).astype(np.float32)
+    spread = (radii / rows).astype(np.float32)[:, None, None]
+    seen = spread * way.astype(np.float32) + plane.to_px[:, 2].astype(np.float32)
+    at = seen[..., :2] / seen[..., 2:]
     return _unrolled(picture, Frame(np.zeros(2), np.eye(2)), radii, at, along_deg)
 
 

@@ -39,7 +39,7 @@ def near_edges(disc: Disc, known: list[Edge]) -> list[Edge]:
         for curve in _beside(disc, ridge, guide):
             fitted = fit_near(hits, curve)
             edge = edge_of(hits, fitted) if fitted is not None else None
-            if edge is not None and edge.support >= _SEEN and not _known(disc, edge, [*known, *found]):
+            if edge is not None and edge.support >= _SEEN and not _known(hits, edge, [*known, *found]):
                 found.append(edge)
     found.sort(key=lambda edge: -edge.support)
     return found[:_MOST]
@@ -99,12 +99,12 @@ def _peaks(height: Array) -> list[int]:
     return sorted((int(one) for one in high), key=lambda one: -height[one])
 
 
-def _known(disc: Disc, edge: Edge, known: list[Edge]) -> bool:
-    angles = disc.angles[::8]
-    pitch = float(disc.radii[1] - disc.radii[0])
-    mine = edge.curve.radius(angles)
+def _known(hits: Hits, edge: Edge, known: list[Edge]) -> bool:
+    pitch = float(hits.disc.radii[1] - hits.disc.radii[0])
+    mine = edge.curve.size * (1.0 + hits.few @ edge.curve.waves)
     return any(
-        float(np.mean(np.abs(mine - one.curve.radius(angles)))) < _SAME_ROWS * pitch
+        float(np.mean(np.abs(mine - one.curve.size * (1.0 + hits.few @ one.curve.waves))))
+        < _SAME_ROWS * pitch
         for one in known
         if abs(one.curve.size - edge.curve.size) < 3 * _SAME_ROWS * pitch
     )
