@@ -28,6 +28,8 @@ _FAINT, _FAINT_PX = 1.15, 150
 _CLEAR, _LEAST_CONTRAST = 2.2, 0.06
 #: A part within so many pixels of a patch of colour is a piece of it; a score, with so much of its arc.
 _NEAR_PX, _SCORE_SHARE = 6, 0.6
+#: Black is below this share of the face's usual grey level.
+_BLACK_SHARE = 0.3
 _LEVELS = np.log(np.arange(256) + 3.0).astype(np.float32)
 
 
@@ -56,8 +58,12 @@ def colour_patches(ground: Ground, signal: Map) -> list[Part]:
 def _stray(ground: Ground) -> tuple[Map, float]:
     """Return the shift of colour at half size, and the least that is sure."""
     strip = ground.lit.strip
-    logs = cv2.LUT(strip.picture[strip.face_rows], _LEVELS)
-    ratio = np.where(ground.hidden, np.float32(np.nan), logs[:, :, 2] - logs[:, :, 0])
+    face = strip.picture[strip.face_rows]
+    logs = cv2.LUT(face, _LEVELS)
+    brightest = face.max(axis=2)
+    # What is black has no colour of its own: its ratio is noise, and differs from any tinted face's.
+    black = brightest < _BLACK_SHARE * float(np.median(brightest[::3, ::7]))
+    ratio = np.where(ground.hidden | black, np.float32(np.nan), logs[:, :, 2] - logs[:, :, 0])
     usual = np.nanmedian(ratio[::3, ::7])
     filled = np.nan_to_num(ratio, nan=float(usual)).astype(np.float32)
     rows, columns = filled.shape

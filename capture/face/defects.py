@@ -26,6 +26,9 @@ _LEAST_BELIEF, _LEAST_OF_MANY, _DEPOSIT = 0.5, 0.3, 0.5
 _LEAST_OF_SCORE, _LEAST_OF_PATCH = 0.5, 0.35
 #: A score that is a part's doing is less than so many times as long.
 _MUCH_LONGER = 2.0
+#: From this darkness (logarithm against the face) on what is no longer than so many widths is a hole: 55 of
+#: 59 such parts of development pictures are damage.
+_BLACK, _ROUND = -1.2, 2.7
 
 
 def find_defects(lit: LitStrip, track: Track | None) -> list[Mark]:
@@ -57,9 +60,15 @@ def find_defects(lit: LitStrip, track: Track | None) -> list[Mark]:
     for one in likely:
         sure = _belief(one, "part")
         if id(one.part) in left and sure > _LEAST_BELIEF:
-            deposit = belief("deposit", one.measures) > _DEPOSIT
-            marks.append(_mark(one.part, "deposit" if deposit else kind_of(one.part, ground), sure))
+            kind = "deposit" if _may_clean_off(one) else kind_of(one.part, ground)
+            marks.append(_mark(one.part, kind, sure))
     return sorted(marks, key=lambda mark: mark.angle_deg)
+
+
+def _may_clean_off(one: Candidate) -> bool:
+    """Tell a deposit from damage; a black hole is never one, for it is not to be wiped and forgotten."""
+    black = one.measures["shade"] < _BLACK and one.part.slender < _ROUND
+    return belief("deposit", one.measures) > _DEPOSIT and not black
 
 
 def _is_short_line(score: Mark, found: list[Candidate]) -> bool:

@@ -20,6 +20,8 @@ _SPOT_BOUNDS = (5.5, 14.0)
 #: A part that passes the threshold of chance by less is left out, unless it is one of many of its like.
 SURE = 1.0
 _FAINT = 0.75
+#: At most so many parts are cut out.
+_MOST = 70
 #: Share of the threshold down to which a part that has passed it goes on.
 _GROW = 0.55
 #: Standard deviations of the smoothed stray that a pixel of a part must have to count in its shape.
@@ -134,19 +136,25 @@ def _cut_out(ground: Ground, signal: Map, evidence: Map) -> list[Part]:
     smooth = np.roll(np.abs(cv2.GaussianBlur(signal, (3, 3), 0)) * _SMOOTHED, -turn, axis=1)
     grown = ((evidence > _GROW) & (smooth > _CORE)) | (evidence > _FAINT)
     _, labels, stats, _ = cv2.connectedComponentsWithStats(grown.astype(np.uint8), connectivity=8)
+    boxes = [_box(stats[label]) for label in range(1, len(stats))]
+    strengths = [float(evidence[box][labels[box] == n].max()) for n, box in enumerate(boxes, 1)]
+    # On a face full of glitter there are hundreds: the strongest are enough.
+    strongest = sorted(range(len(boxes)), key=lambda n: -strengths[n])[:_MOST]
     parts: list[Part] = []
-    for label in range(1, len(stats)):
-        left, top, width, height = (int(v) for v in stats[label, :4])
-        box = (slice(top, top + height), slice(left, left + width))
-        inside: Mask = labels[box] == label
-        strength = float(evidence[box][inside].max())
-        if strength > _FAINT:
-            # Blur spreads a strong mark: its shape is where it is a good share of its own strength.
-            level = max(_CORE, _SHAPE * float(np.quantile(smooth[box][inside], 0.97)))
-            core = inside & (smooth[box] > level)
-            here = np.where(core if core.sum() >= 3 else inside, evidence[box], 0)
-            parts += _split(ground, signal, here, top, left + turn)
+    for n in sorted(n for n in strongest if strengths[n] > _FAINT):
+        box = boxes[n]
+        inside: Mask = labels[box] == n + 1
+        # Blur spreads a strong mark: its shape is where it is a good share of its own strength.
+        level = max(_CORE, _SHAPE * float(np.quantile(smooth[box][inside], 0.97)))
+        core = inside & (smooth[box] > level)
+        here = np.where(core if core.sum() >= 3 else inside, evidence[box], 0)
+        parts += _split(ground, signal, here, box[0].start, box[1].start + turn)
     return parts
+
+
+def _box(stats: NDArray[np.int32]) -> tuple[slice, slice]:
+    left, top, width, height = (int(v) for v in stats[:4])
+    return slice(top, top + height), slice(left, left + width)
 
 
 def _split(ground: Ground, signal: Map, evidence: Map, top: int, left: int) -> list[Part]:

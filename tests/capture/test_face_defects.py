@@ -6,9 +6,12 @@ import numpy as np
 import pytest
 
 from capture.face.defects import find_defects
+from capture.face.ground import ground_of
 from capture.face.lighting import lit
 from capture.face.mark import Mark
+from capture.face.mark_belief import term
 from capture.face.plane import FacePlane
+from capture.face.scores import put_together
 from capture.face.strip import unrolled
 from tests.capture.face_painter import PaintedFace
 
@@ -106,6 +109,39 @@ def test_a_broad_patch_of_colour_is_one_deposit_and_its_streaks_are_no_damage() 
     (mark,) = found(face)
     assert mark.kind == "deposit"
     assert off(mark, 127) < 2
+
+
+def test_a_black_hole_is_no_shadow_and_no_deposit() -> None:
+    face = PaintedFace()
+    face.spot(0.84, 150, 0.07, 0.02)
+    (hole,) = found(face)
+    assert hole.kind == "pit"
+    assert off(hole, 150) < 1
+
+
+def test_what_lies_beside_a_broad_deposit_is_not_darkened_by_it() -> None:
+    face = PaintedFace()
+    for radius in (0.8, 0.86, 0.9):
+        for degrees in (196, 200, 204):
+            face.spot(radius, degrees, 0.06, 1.5, (0.8, 1.0, 1.1))
+    (mark,) = found(face)
+    assert mark.kind == "deposit"
+    assert off(mark, 200) < 2
+
+
+def test_pieces_of_a_score_are_one_and_those_apart_are_not() -> None:
+    ground = ground_of(lit(unrolled(PaintedFace().paint(), PaintedFace().plane())))
+    long = Mark("score", 100.0, 60.0, 0.80, 0.81, 0.8, 0.9)
+    behind = Mark("score", 140.0, 16.0, 0.80, 0.81, 0.2, 0.7)
+    apart = Mark("score", 100.0, 40.0, 0.88, 0.89, 0.6, 0.8)
+    one, other = put_together([behind, apart, long], ground)
+    assert (one.angle_deg, one.arc_deg) == pytest.approx((109.0, 78.0))
+    assert other == apart
+
+
+def test_a_term_is_a_measure_a_product_of_two_or_one() -> None:
+    measures = {"edge": 0.5, "width": 3.0}
+    assert [term(name, measures) for name in ("width", "edge*width", "constant")] == [3.0, 1.5, 1.0]
 
 
 def test_specks_of_dust_are_no_marks() -> None:
