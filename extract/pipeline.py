@@ -63,8 +63,12 @@ class PhraseRuler:
         for phrase in phrases:
             self._found.setdefault(phrase.words, []).append(phrase)
         lengths: dict[str, set[int]] = defaultdict(set)
+        #: Second words of phrases by their first.
+        self._seconds: dict[str, set[str]] = defaultdict(set)
         for words in self._found:
             lengths[words[0]].add(len(words))
+            if len(words) > 1:
+                self._seconds[words[0]].add(words[1])
         #: How long phrases are that begin with a word, the shortest first.
         self._lengths = {first: sorted(known) for first, known in lengths.items()}
 
@@ -74,7 +78,7 @@ class PhraseRuler:
         line = tuple(words)
         for start, first in enumerate(line):
             for length in self._lengths.get(first, ()):
-                if start + length > len(line):
+                if length > 1 and (start + length > len(line) or line[start + 1] not in self._seconds[first]):
                     break
                 found = self._found.get(line[start : start + length])
                 if found is not None:

@@ -215,7 +215,8 @@ class SearchFiling:
     ) -> State | None:
         """File values for positions in turn, each by its cheapest placing given the one before."""
         for quantity, position in zip(values, positions, strict=True):
-            ways = self.file(state._replace(group_style=style), quantity, position, note, counted=True)
+            styled = state if state.group_style == style else state._replace(group_style=style)
+            ways = self.file(styled, quantity, position, note, counted=True)
             if not ways:
                 return None
             state = min(ways, key=lambda s: s.cost)

@@ -150,9 +150,11 @@ class SearchValues:
             named = state._replace(item=key, source="kind")
             passed = 0.0 if key in named_before else costs.NAMED_ANOTHER
             told = bool(self._telling[key] & self._said)
-            named = named._replace(
-                cost=state.cost + costs.FROM_KIND + passed + self._filing.unlikely(named, quantity, told)
+            named = named.at_cost(
+                state.cost + costs.FROM_KIND + passed + self._filing.unlikely(named, quantity, told)
             )
+            if named.cost > most:
+                continue
             if len(state.group) > 1:
                 found.append(named._replace(taken=(quantity,), cost=named.cost + costs.EACH_VALUE))
             else:
