@@ -22,6 +22,9 @@ from shared.units import KIND_OF_UNIT
 #: So many words that belong to nothing are let pass, by how the position was named.
 _STRANGE_ALLOWED = {"named": 4, "all": 2, "group": 2, "in_turn": 3, "unknown": 3, "number": 1}
 _OF_SEVERAL = frozenset({"are", "were", "'re", "both", "all", "each", "measure", "come", "same"})
+#: Words of the names of items that tell how long a test was held.
+_HOLDING = frozenset({"hold", "held", "holding", "test"})
+_BEFORE_TIME = frozenset({",", "for", "and", "over", "held", "a", "full", "good", "solid", "on", "it"})
 _ANSWERS = word_set("acceptance.answers")
 _REACH = 10
 #: So many small words may stand between a position and its value ("stage six, i measure again: …").
@@ -175,11 +178,25 @@ def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) ->
 
 def _told(heard: Heard, run: Run, filed: Filed, known: frozenset[str], kind: str | None) -> bool:
     """Whether a pressure stands beside a word of the item's own names, or the time that one was held."""
+    if kind == "time" and _HOLDING & known and _behind_pressure(heard, filed):
+        return True
     if kind not in ("pressure", "time") or not said_words(known) & said_words(
         heard.norms(run.start, run.end)
     ):
         return False
     return kind == "pressure" or "pressure" in _kinds_said(heard, run)
+
+
+def _behind_pressure(heard: Heard, filed: Filed) -> bool:
+    """Whether a time stands right behind the pressure that was held so long ("150 psi for ten minutes")."""
+    at = filed.quantity.start
+    while at and heard.tokens[at - 1].norm in _BEFORE_TIME:
+        at -= 1
+    if at == filed.quantity.start:
+        return False
+    ends = [longest_quantity(heard.tokens, i) for i in range(max(0, at - _REACH), at) if i not in heard.walls]
+    units = [q.unit.unit for q in ends if q is not None and q.unit is not None and q.end == at]
+    return any(unit is not None and KIND_OF_UNIT[unit] == "pressure" for unit in units)
 
 
 def _kinds_said(heard: Heard, run: Run) -> set[str]:

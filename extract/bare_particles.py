@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.number_words import NUMBER_WORDS
 from extract.quantity_arcs import longest_quantity
 from extract.state_sense import COPULAS
 from extract.word_sets import word_set
@@ -147,6 +148,11 @@ def _same(heard: Heard, part: Mention) -> BareAction | None:
     before = heard.norms(max(clause.start, part.start - 3), part.start - 1)
     behind = heard.norms(part.end, clause.end)
     if "with" in before or _GOES_BACK & set(behind) or "new" in heard.norms(clause.start, part.start):
+        return BareAction("reused", part.start - 1, part.start, word)
+    told = not behind or behind[0] in (",", ".")
+    figures = any(token.norm[0].isdecimal() or token.norm in NUMBER_WORDS for token in heard.tokens)
+    if word == "same" and told and not figures and clause.start == part.start - 1:
+        # "Same shims, by the way"; "same bearing, four thou" measures on.
         return BareAction("reused", part.start - 1, part.start, word)
     return None
 

@@ -236,9 +236,8 @@ def _target(
     clause = heard.clause_at(mention.start)
     verb = _verb_behind(heard, mention)
     behind = heard.norms(verb, verb + _TARGET_REACH)
-    right = [
-        p for p in parts_in(talk.parts, mention.end, len(heard.tokens)) if p.start - verb <= _TARGET_REACH
-    ]
+    end = _sentence_end(heard, mention.end)
+    right = [p for p in parts_in(talk.parts, mention.end, end) if p.start - verb <= _TARGET_REACH]
     joined = behind and (behind[0] in _USED_AFTER or behind[0] in ("threads", "along"))
     if mention.form in _VERBAL and right and right[0].start - mention.end <= 3:
         return right[0]
@@ -270,6 +269,14 @@ def _target(
     if focus is not None and focus.parts[0] in listed:
         return focus
     return NamedPart((listed[0],), 0, 0) if len(listed) == 1 else None
+
+
+def _sentence_end(heard: Heard, at: int) -> int:
+    """Return where the sentence of a token ends: "grease on the lips. Springs face in" greases no spring."""
+    return next(
+        (i for i in range(at, len(heard.tokens)) if heard.tokens[i].norm in (".", "?", "!", ";")),
+        len(heard.tokens),
+    )
 
 
 def _twins_by_place(sheet: JobSheet, heard: Heard, target: NamedPart) -> Iterator[NamedPart]:

@@ -17,6 +17,7 @@ from extract.interjections import exclaimed
 from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
 from extract.pipeline import TalkPipeline
+from extract.shared_nouns import shared_nouns
 from extract.sheet_phrases import WEAK, Phrase
 from extract.sounding import sound_of
 from extract.split_words import cut_wrongly
@@ -26,6 +27,7 @@ from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
 _REPAIR_COST = 0.6
+_OBJECTS = frozenset({"it", "her", "him", "them"})
 #: So many words may stand between a misheard item and its value ("end plate came to 0.12").
 _VALUE_REACH = 2
 #: Kinds that compete for the same words; the longest phrase takes them.
@@ -120,6 +122,9 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     found = _group(pipeline.matches(words))
     found += _mended(pipeline, words, found)
     found += _cut_anew(pipeline, words, found)
+    listed = [(m.start, m.end) for m in found if m.kind == "part" and m.cost < WEAK]
+    taken = {i for m in found if m.kind in (*_NAMES, "item") and m.cost < WEAK for i in range(m.start, m.end)}
+    found += _group(shared_nouns(pipeline, words, listed, taken))
     settled = _settle(found)
     homonyms = _homonyms(words, settled)
     homonyms += [m for m in settled if m.kind in ("item", "part", "step") and exclaimed(tokens, m)]
@@ -296,6 +301,9 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
                 if not longer and right not in lone:
                     continue
                 if longer and not _neighbours_fit(words, mention, i):
+                    continue
+                if mention.kind == "step" and _OBJECTS & set(words[mention.start : mention.end]):
+                    # "Tommy watched it down" washed nothing down.
                     continue
                 valued = any(0 <= n - mention.end <= _VALUE_REACH for n in numbers)
                 # "The end plate is cracked" is no end play; "end plate 0.12" is.

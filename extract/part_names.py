@@ -269,6 +269,9 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     if between[-1] == "new" and heard.norms(first.start - 1, first.start) != ["new"]:
         # "Sealant on the gasket and new seals": only these are new.
         return False
+    if between == [",", "both"] and heard.norms(first.start - 1, first.start) == ["new"]:
+        # "New seals, both shafts" says where.
+        return False
     verb = (heard.norms(second.end, second.end + 1) or [""])[0]
     if set(second.parts) <= set(first.parts) and verb in _SINGULAR:
         # "New bush in the arm and the arm goes back".

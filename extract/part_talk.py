@@ -96,7 +96,7 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     talk.quoted = [quote for _, quote in quotes]
     talk.said = [pair for pair in talk.said if not any(pair is only for only, _ in quotes)]
     talk.said += likewise(heard, talk.said, parts, context)
-    talk.focus = subject or _last_outside_places(heard, parts)
+    talk.focus = subject or (parts[-1] if parts else None)
     return talk
 
 
@@ -126,10 +126,6 @@ def _without_features(parts: Sequence[NamedPart], focus: tuple[str, ...]) -> lis
             kept.append(part)
             named += part.parts
     return kept
-
-
-def _last_outside_places(heard: Heard, parts: Sequence[NamedPart]) -> NamedPart | None:
-    return parts[-1] if parts else None
 
 
 def _part_of(
@@ -164,7 +160,7 @@ def _part_of(
     else:
         chosen = _of_action(heard, predicate, left, right)
         if chosen is not None and chosen in right:
-            chosen = _listed(heard, predicates, chosen, right)
+            chosen = _listed(heard, predicate, predicates, chosen, right)
     if chosen is not None and chosen in left and behind_preposition(heard, chosen):
         chosen = head_before(heard, _name_may_start(predicates, predicate), chosen) or chosen
     if chosen is not None and chosen in left:
@@ -250,13 +246,19 @@ def _of_condition(
 
 
 def _listed(
-    heard: Heard, predicates: Sequence[Predicate], first: NamedPart, right: Sequence[NamedPart]
+    heard: Heard,
+    predicate: Predicate,
+    predicates: Sequence[Predicate],
+    first: NamedPart,
+    right: Sequence[NamedPart],
 ) -> NamedPart:
     """Add the parts of a list told without commas ("changed the gasket the lip seals and the o ring")."""
     group = [first]
     for part in right[right.index(first) + 1 :]:
         between = heard.norms(group[-1].end, part.start)
-        if not all(word in _LISTING for word in between):
+        # "Same shaft, new sleeve"; "new seals, both shafts" says where.
+        apart = ("new" in between and predicate.form in _SAME) or between == [",", "both"]
+        if apart or not all(word in _LISTING for word in between):
             break
         if measured_behind(heard, part.end):
             break

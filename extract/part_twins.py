@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from extract.heard import Heard
 from extract.part_names import NamedPart, goes_with
 from extract.predicates import Predicate
+from extract.state_sense import COPULAS
 from shared.job_sheet import JobSheet
 
 _PRONOUNS = frozenset({"it", "that", "this", "but", "so", "still"})
 _PLACES_OF_TWINS = frozenset({"one", "end", "side", "bearing", "seal", "ring", "bush", "sleeve"})
+_LEADS = frozenset({"the", "and", "but", "so", ",", ".", "then", "now", "okay", "right"})
 _LIKEWISE = frozenset({"likewise", "ditto", "too", "same", "also"})
 
 
@@ -75,13 +77,35 @@ def other_twin(
     placed = [m for m in places if m.start > (other or 0) or (other or 0) > predicate.start]
     if other is not None and not any(key in m.keys or m.start > other for m in placed):
         return NamedPart((next(iter(twins)),), part.start, part.end) if len(twins) == 1 else None
-    pronoun = heard.tokens[predicate.clause.start].norm in _PRONOUNS
+    opening = heard.norms(predicate.clause.start, predicate.clause.start + 2)
+    # "Inboard is blue and it's seized".
+    pronoun = opening[0] in _PRONOUNS or opening[:2] in (["and", "it"], ["and", "that"])
     led = [m for m in places if m.end <= predicate.clause.start]
     if pronoun and led and part.end <= led[-1].start:
         named = [twin for twin, k in twins.items() if k in led[-1].keys and key not in led[-1].keys]
         if len(named) == 1:
             return NamedPart((named[0],), part.start, part.end)
     return part
+
+
+def place_of_twin(sheet: JobSheet, heard: Heard, predicate: Predicate, before: NamedPart) -> bool:
+    """Whether a place alone is the subject of an action, and the part talked about has a twin there.
+
+    "Drive end bearing's renewed." "Non drive end's going back."
+    """
+    if predicate.kind != "action" or before.unlisted:
+        return False
+    at = predicate.start + (heard.tokens[predicate.start].norm in COPULAS)
+    ends = (at, at - 1) if heard.norms(at - 1, at)[:1] and heard.tokens[at - 1].norm in COPULAS else (at,)
+    places = [m for m in heard.mentions.of("position") if m.end in ends]
+    if not places or not set(heard.norms(predicate.clause.start, places[0].start)) <= _LEADS:
+        return False
+    nouns = {name.split("_")[-1] for name in before.parts}
+    return any(
+        goes_with(name, key) and name.split("_")[-1] in nouns
+        for name in sheet.part_names
+        for key in places[0].keys
+    )
 
 
 def _told_in(heard: Heard, predicate: Predicate, predicates: Sequence[Predicate]) -> tuple[int, int]:

@@ -127,6 +127,12 @@ def _condition_meant(heard: Heard, mention: Mention, key: str, word: str, after:
     if after == "clean" and _CLEAN_OBJECTS & set(heard.norms(mention.end + 1, mention.end + 2)):
         # "Look good, clean them up": something is told to be done.
         after = ""
+    if word == "cut" and any(
+        m.end == mention.start and heard.norms(m.start - 1, m.start) == ["new"]
+        for m in heard.mentions.of("part", "other_part")
+    ):
+        # "New gasket cut and stuck down" was cut from the sheet.
+        return False
     if key != "deposits" and _of_consumable(heard, mention):
         return False
     if key in _MENDABLE and _made_good(heard, mention):
@@ -188,6 +194,8 @@ def _action_meant(
             heard.mentions.cues("correction") or "no" in heard.norms(0, mention.start)
         ):
             # "I said it was new, that's wrong, it's the old one".
+            return True
+        if before in ("rest", "others", "remainder"):
             return True
         own = heard.mentions.of("part", "other_part")
         return any(m.end == mention.start or heard.norms(m.end, mention.start) == ["itself"] for m in own)

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from extract.heard import Heard
 from extract.part_names import NamedPart, goes_with, parts_in
 from extract.part_places import behind_preposition
+from extract.part_twins import place_of_twin
 from extract.predicates import Predicate
 from extract.sheet_phrases import STEM, item_parts
 from extract.state_sense import COPULAS
@@ -33,6 +34,7 @@ _OWNERS = {
     "tooth": ("gear", "pinion", "sprocket"),
     "teeth": ("gear", "pinion", "sprocket"),
     "splines": ("shaft",),
+    "keyway": ("shaft", "impeller", "wheel", "hub", "coupling", "gear", "pulley", "sleeve", "rotor"),
     "races": ("bearing",),
     "race": ("bearing",),
     "cage": ("bearing",),
@@ -44,6 +46,7 @@ _COMMON = word_set("reference.common")
 _WHOLE = word_set("reference.whole")
 _ADVERBS = frozenset({"always", "besides", "across", "sometimes", "afterwards", "sides", "pieces", "perhaps"})
 _AFTER_NEW = word_set("reference.after_new")
+_REST = frozenset({"rest", "others", "remainder"})
 _MODALS = word_set("reference.modals")
 
 
@@ -78,7 +81,7 @@ def referred_part(
     owner = _owner(sheet, heard, predicate, found)
     if owner is not None:
         return owner
-    if found is None:
+    if found is None or _of_others(sheet, heard, predicate, found):
         return None
     found = _twin(sheet, heard, predicate, found)
     clause = predicate.clause
@@ -147,7 +150,8 @@ def _found(
         return measured
     if before is None or _of_measurement(heard, predicate, measured_last):
         return None
-    return before if _goes_on(heard, predicate) else None
+    goes_on = _goes_on(heard, predicate) or place_of_twin(sheet, heard, predicate, before)
+    return before if goes_on else None
 
 
 def _agreeing(
@@ -185,13 +189,17 @@ def _of_measurement(heard: Heard, predicate: Predicate, measured_last: bool) -> 
 def _goes_on(heard: Heard, predicate: Predicate) -> bool:
     """Whether the words go on with what was talked about before."""
     clause = predicate.clause
-    if any(word in PRONOUNS for word in heard.norms(clause.start, clause.end)):
+    inside = heard.norms(clause.start, clause.end)
+    rest = bool(_REST & set(inside)) and "of" not in inside
+    if rest or any(word in PRONOUNS for word in inside):
         return not _measured_elsewhere(heard, predicate)
     told = [
         m.end for m in heard.mentions.of("condition") if clause.start <= m.start and m.end < predicate.start
     ]
     start = max([clause.start, *told, *_positions_as_subject(heard, predicate)])
-    words = heard.norms(start, predicate.start)
+    # "Non drive end" is one thing, however many words it has.
+    placed = {i for m in heard.mentions.of("position") for i in range(m.start + 1, m.end)}
+    words = [heard.tokens[i].norm for i in range(start, predicate.start) if i not in placed]
     own = [word for word in words if word not in _OPENERS and word not in (",", ".")]
     if _ends_a_pair(heard, predicate):
         return False
@@ -323,6 +331,18 @@ def _owner(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart
         return None
     fitting = [name for name in sheet.part_names if name.split("_")[-1].removesuffix("s") in owners]
     return NamedPart((fitting[0],), 0, 0) if len(fitting) == 1 else None
+
+
+def _of_others(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart) -> bool:
+    """Whether a feature is named that the part talked about cannot have and others do ("keyway's fine")."""
+    clause = predicate.clause
+    features = [word for word in heard.norms(clause.start, predicate.start) if word in _OWNERS]
+    if not features or found.end or found.unlisted:
+        return False
+    owners = _OWNERS[features[-1]]
+    if any(word in name for name in found.parts for word in owners):
+        return False
+    return any(name.split("_")[-1].removesuffix("s") in owners for name in sheet.part_names)
 
 
 def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart) -> NamedPart:

@@ -106,10 +106,11 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
     for step in sheet.steps:
         for form in (*step.spoken, words_of(step.step)):
             add("step", step.step, form, inflect=False)
-            for aux in _with_verb(form):
+            for aux in (*_with_verb(form), *_with_object(form)):
                 add("step", step.step, aux, 0.1, inflect=False)
         for wording in _usual_wordings(step):
-            add("step", step.step, wording, 0.3, inflect=False)
+            for said in (wording, *_with_object(wording)):
+                add("step", step.step, said, 0.3, inflect=False)
     named = {form.split()[-1] for forms in part_forms(sheet).values() for form in forms}
     named |= {form.split()[-1] for forms in item_forms(sheet).values() for form in forms}
     for form in other_machines(sheet, named):
@@ -315,6 +316,14 @@ def _turned(form: str) -> Iterator[str]:
     for preposition in _PREPOSITIONS:
         yield f"{words[-1]} {preposition} {rest}"
         yield f"{words[-1]} {preposition} the {rest}"
+
+
+def _with_object(form: str) -> Iterator[str]:
+    """Yield "washed it down", "flushed the pump out" for "washed down", "flushed out"."""
+    words = form.split()
+    if len(words) == 2 and words[0].endswith("ed") and words[1] in ("down", "out", "through", "off", "up"):
+        for what in ("it", "her", "him", "them", "the pump", "the unit", "everything", "the lot"):
+            yield f"{words[0]} {what} {words[1]}"
 
 
 def _with_verb(form: str) -> Iterator[str]:

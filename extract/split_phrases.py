@@ -69,12 +69,19 @@ def split_phrases(heard: Heard) -> Iterator[SplitPhrase]:
                 continue
             if norms[tail[1] - 1 : tail[1] + 1] == ["out", "of"]:
                 continue
-            if pattern.key == "fitted" and not _ends_there(heard, tail):
+            bare = pattern.key == "fitted" or norms[tail[0] : tail[1]] in (["in"], ["on"])
+            if bare and (not _ends_there(heard, tail) or _names_side(heard, i)):
                 continue
             taken.update((i, *range(*tail)))
             renewed = pattern.key == "fitted" and bool(_NEW & set(norms[i + 1 : tail[0]]))
             key = "renewed" if renewed else pattern.key
             yield SplitPhrase(pattern.kind, key, i, tail, f"{norm} … {' '.join(norms[tail[0] : tail[1]])}")
+
+
+def _names_side(heard: Heard, at: int) -> bool:
+    """Whether "left" is a side ("left bearing in"), and leaves nothing ("left the bearing in")."""
+    side = any(m.start == at for m in heard.mentions.of("position"))
+    return side and heard.norms(at + 1, at + 2)[:1] not in (["the"], ["it"], ["them"], ["that"], ["'em"])
 
 
 def _ends_there(heard: Heard, tail: tuple[int, int]) -> bool:

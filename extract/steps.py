@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+from extract.clauses import Clause
 from extract.entry_drafts import StepDraft
 from extract.heard import Heard
 from extract.mentions import Mention
@@ -57,6 +58,12 @@ def read_steps(sheet: JobSheet, heard: Heard, has_reading: bool) -> list[StepDra
     return list(drafts.values())
 
 
+def _lately(heard: Heard, clause: Clause) -> bool:
+    """Whether nothing but "last night" told of another time: what was washed then is washed now."""
+    told = [cue.form.split()[-1] for cue in heard.mentions.cues("elsewhere") if clause.holds(cue)]
+    return bool(told) and all(word in ("night", "day") for word in told)
+
+
 def _undone(sheet: JobSheet, heard: Heard) -> list[tuple[str, int, str]]:
     """Find steps denied by their name ("isolation was not verified", "the guard is not fitted").
 
@@ -102,7 +109,9 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
         if 0 <= mention.start - cue.end <= 3
         or (0 <= cue.start - mention.end <= 4 and not _skips_what_follows(heard, cue))
     ]
-    if clause.mood in ("question", "conditional", "elsewhere"):
+    if clause.mood in ("question", "conditional") or (
+        clause.mood == "elsewhere" and not _lately(heard, clause)
+    ):
         return None
     if near and not (clause.mood == "future" and near[0].form.startswith("skip") and _will(heard, near[0])):
         return False

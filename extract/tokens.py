@@ -83,7 +83,8 @@ def tokenize(text: str) -> tuple[Token, ...]:
             written = text[start]
             if written in _HYPHENS and _inside_compound(text, start):
                 continue
-            append(Token(written, _SIGNS.get(written, written.lower()), start, end))
+            numbered = written == "#" and text[end : end + 1].isdecimal()
+            append(Token(written, "number" if numbered else _SIGNS.get(written, written.lower()), start, end))
             continue
         written = text[start:end]
         norm = _FIXED_NORMS.get(kind)
