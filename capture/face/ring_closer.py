@@ -6,8 +6,8 @@ some rows wide, and edges close beside each other are kept apart.
 
 Measured on rendered pictures: a pair with both edges within 0.9 % is among those chosen from in 50 of 50
 of one renderer and 183 of 185 of another (the first look: 43 and 176). With weights learnt of the second
-and of a third, both diameters are within 1 % in 47 of 50 of the first, which nothing was learnt of, and
-the three wrong ones are told as not sure.
+and of a third, both diameters are within 1 % in 48 of 50 of the first, which nothing was learnt of, and
+the two wrong ones are told as not sure.
 """
 
 from __future__ import annotations
