@@ -25,6 +25,7 @@ _MEASURE_REACH = 7
 _NEW = frozenset({"new", "brand", "fresh", "replacement"})
 _NEAR_NEW = (["near", "enough"], ["nigh", "on"], ["close", "to"], ["pretty", "much"])
 _HEATERS = frozenset({"heater", "heater's", "oven", "hotplate", "bath", "induction"})
+_RUNNING = frozenset({"running", "run", "ran", "runs", "spinning", "spun"})
 _NEGATIONS = word_set("idle_actions.negations")
 _FITTING = word_set("idle_actions.fitting")
 _WRONG = word_set("idle_actions.wrong")
@@ -47,6 +48,7 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _only_spends_time(heard, predicate, part)
         or _off_the_heater(heard, predicate, part)
         or _only_reckons(heard, predicate, part)
+        or _only_runs_so(heard, predicate)
     )
 
 
@@ -166,3 +168,9 @@ def _only_reckons(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
     if predicate.key != "removed" or part.end > part.start:
         return False
     return longest_quantity(heard.tokens, predicate.end) is not None
+
+
+def _only_runs_so(heard: Heard, predicate: Predicate) -> bool:
+    """Whether it only tells how the machine is run ("running it uncoupled now")."""
+    loose = predicate.form.split()[0] in ("uncoupled", "disconnected")
+    return loose and bool(_RUNNING & set(heard.norms(predicate.start - 2, predicate.start)))

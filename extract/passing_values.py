@@ -19,6 +19,10 @@ _BEFORE_MOVING = frozenset({"and", "still", "but", ",", "slowly", "just", "is", 
 _UNDONE = phrase_set("passing_values.undone")
 _THEN = frozenset({"then", "and", "but", ",", "i", "we", "before", "it", "them", "him", "her", "just"})
 _PASSES = word_set("value_doubts.passes")
+#: Between two values of a pressure: it did not hold.
+_FALLING = frozenset(
+    {"dropped", "drop", "drops", "fell", "fallen", "down", "then", "lost", "bled", "sank", "crept"}
+)
 _STEPS = word_set("passing_values.steps")
 #: So many words behind a value may tell that it did not stay.
 _REACH = 4
@@ -35,6 +39,39 @@ def doubt_passing(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[s
         held = items[draft.item].measured_kind == "pressure"
         if (held and _still_moves(behind)) or _undone(behind):
             draft.ask("it did not stay so", value_candidate(draft.value, draft.unit))
+
+
+def doubt_together(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Item]) -> None:
+    """Ask about every value of one place where one of the breath is asked about, or the pressure fell.
+
+    "Three on the first try two on the second": which of them stands is one question.
+    """
+    for first, second in pairwise(drafts):
+        if first.place() != second.place() or first.stage != second.stage or first.value is None:
+            continue
+        between = set(heard.norms(first.end, second.start))
+        fell = items[first.item].measured_kind == "pressure" and bool(_FALLING & between)
+        if second.corrects is not None or (not fell and first.sure == second.sure):
+            continue
+        for draft in (first, second):
+            if draft.sure and draft.value is not None:
+                draft.ask("two values in one breath", value_candidate(draft.value, draft.unit))
+
+
+def drop_former(heard: Heard, drafts: list[ReadingDraft], loose: list[LooseNumber]) -> None:
+    """Leave what a value was, where what it is now is said right behind ("was two, now three")."""
+    for first, second in pairwise(list(drafts)):
+        same = first.place() == second.place() and first.stage == second.stage
+        was = bool({"was", "were"} & set(heard.norms(first.start - 2, first.start)))
+        if not same or not was or first.quantity is None or "now" not in heard.norms(first.end, second.start):
+            continue
+        drafts.remove(first)
+        loose.append(
+            LooseNumber(
+                heard.words(first.start, first.end), first.value, first.said_unit, "what it was before",
+                first.quantity, first.start, first.end,
+            )
+        )  # fmt: skip
 
 
 def _still_moves(behind: Sequence[str]) -> bool:

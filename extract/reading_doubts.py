@@ -106,9 +106,12 @@ class ReadingDoubts:
             draft.ask("the speaker was not sure", value_candidate(filed.placing.value, draft.unit))
         if filed.source in ("context", "earlier") and _small_and_far(filed, span_of(self._items[filed.item])):
             draft.ask("far from the limits for a value said so short", leads=False)
-        if {"rest", "others", "remaining", "remainder"} & set(heard.norms(0, len(heard.tokens))):
+        norms = heard.norms(0, len(heard.tokens))
+        other = any(a == "other" and is_number_word(b) for a, b in zip(norms, heard.tokens[1:], strict=False))
+        if other or {"rest", "others", "remaining", "remainder"} & set(norms):
             draft.ask("something was said of the rest")
-        if filed.position_style == "in_turn" and _begins_with_place(heard, filed):
+        places = self._items[filed.item].positions
+        if filed.position_style == "in_turn" and _begins_with_place(heard, filed, places):
             draft.ask("its place may be said with it", leads=False)
         if filed.source == "said" and _named_oddly(heard, filed):
             draft.ask("its name was not quite understood", Candidate(item=filed.item), leads=False)
@@ -252,8 +255,9 @@ def doubt_place(
 
 def doubt_twice(heard: Heard, drafts: list[ReadingDraft], correcting: bool) -> None:
     """Ask where two values were given for one place in one breath and nothing said which one holds."""
-    if correcting or heard.mentions.cues("again") or _IN_TURN & set(heard.norms(0, len(heard.tokens))):
+    if correcting or _IN_TURN & set(heard.norms(0, len(heard.tokens))):
         return
+    again = [m.start for m in heard.mentions.cues("again")]
     for draft in list(drafts):
         twins = [
             d
@@ -261,6 +265,9 @@ def doubt_twice(heard: Heard, drafts: list[ReadingDraft], correcting: bool) -> N
             if d.place() == draft.place() and d.stage == draft.stage and d.value is not None
         ]
         if not twins or draft.value is None or twins[-1].value == draft.value:
+            continue
+        if any(at >= twins[-1].end for at in again):
+            # "Two, again two and a half"; a "now" that opens the talk measures nothing again.
             continue
         if _said_closer(heard, twins[-1], draft):
             drafts.remove(twins[-1])
@@ -373,7 +380,8 @@ def _with_position(heard: Heard, start: int) -> int:
     return at
 
 
-def _begins_with_place(heard: Heard, filed: Filed) -> bool:
+def _begins_with_place(heard: Heard, filed: Filed, places: Sequence[str]) -> bool:
     """Whether a value given to its place by turn begins with the place's own number ("… four seventeen")."""
-    first = ONES.get(heard.tokens[filed.quantity.start].norm)
-    return filed.quantity.end - filed.quantity.start > 1 and str(first) == filed.position
+    first = str(ONES.get(heard.tokens[filed.quantity.start].norm))
+    run_on = filed.quantity.number.style == "juxtaposed" and first in places
+    return filed.quantity.end - filed.quantity.start > 1 and (first == filed.position or run_on)

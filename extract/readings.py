@@ -19,7 +19,7 @@ from extract.misheard_values import doubt_misheard
 from extract.named_behind import with_item_behind
 from extract.nth_reading import tie_nth
 from extract.observer import NOBODY, Observer
-from extract.passing_values import drop_steps
+from extract.passing_values import doubt_together, drop_former, drop_steps
 from extract.pipeline import TalkPipeline
 from extract.position_twins import PositionTwins, note_repairs
 from extract.reading_corrections import (
@@ -40,6 +40,7 @@ from extract.reading_leftovers import (
     tie_taken_back,
 )
 from extract.reading_search import ReadingSearch
+from extract.repeated_values import doubt_repeated
 from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
 from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
@@ -85,6 +86,7 @@ class ReadingRoom:
         self._asked_last = context.asked_last
         self._loose_positions: list[str] = []
         sure = WordConfidence(heard.utterance, heard.tokens)
+        self._by_places(heard, context)
         wrong_said = says_wrong(heard) or says_instead(heard)
         swap = swap_said(self._sheet, heard)
         for run in around_swap(runs_of(heard), swap):
@@ -127,6 +129,8 @@ class ReadingRoom:
         observer.doubted("words beside the value that nobody understands", talk.drafts)
         doubt_unsure(heard, talk.drafts, self._items)
         observer.doubted("how sure the hearing is", talk.drafts)
+        doubt_together(heard, talk.drafts, self._items)
+        doubt_repeated(heard, talk.drafts, context)
         if phase_of(heard) is not None and _MEASURING & set(heard.norms(0, len(heard.tokens))):
             # "Before open i measure first" tells the stage of what follows.
             talk.about_item = True
@@ -216,6 +220,7 @@ class ReadingRoom:
             if draft.quantity is not None:
                 talk.loose.append(loose_number(heard, draft.quantity, "the limits recited"))
         drop_steps(heard, drafts, talk.loose, self._items)
+        drop_former(heard, drafts, talk.loose)
         doubt_twice(heard, drafts, correcting or run.settles)
         doubt_cut(heard, drafts, best.unfiled)
         unread = [*best.unfiled, *(f.quantity for f in best.filed if f not in accepted)]
@@ -223,6 +228,18 @@ class ReadingRoom:
         self._observer.doubted("what it puts right, and numbers beside it", drafts)
         talk.drafts += drafts
         self._move_on(best, accepted, heard, run, context, talk)
+
+    def _by_places(self, heard: Heard, context: TalkContext) -> None:
+        """Talk of the one item that has a place named in full, where none is named ("vane one seventeen")."""
+        named = [m for m in heard.mentions.of("position") if m.cost < WEAK and m.end - m.start > 1]
+        known = [self._items[item] for item in (context.item, *context.earlier) if item is not None]
+        if not named or heard.mentions.of("item"):
+            return
+        keys = {key for m in named for key in m.keys}
+        if not any(keys & set(item.positions) for item in known):
+            owners = [name for name, item in self._items.items() if keys <= set(item.positions)]
+            if len(owners) == 1:
+                context.name_item(owners[0])
 
     def _has_values(self, heard: Heard, board: Board, run: Run) -> bool:
         """Whether a run holds a number that is no place's name, or "the same again"."""

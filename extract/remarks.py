@@ -76,6 +76,8 @@ def read_declared(
         and context.item == last.item
     ):
         return [DeviationDraft(last.item, None, last.position, cue.start, f"{rule} of the last reading")]
+    if last is not None and last.standing and context.measured_last and context.item == last.item:
+        return [DeviationDraft(last.item, None, last.position, cue.start, f"{rule} of the last reading")]
     focus = context.focus()
     if focus is not None:
         return [DeviationDraft(None, focus[0][-1], None, cue.start, f"{rule} of the part talked about")]

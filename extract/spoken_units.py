@@ -104,6 +104,8 @@ def _plant(root: _Node, phrase: str, names: tuple[UnitName, ...]) -> None:
         node.names = names
 
 
+#: "All at two eighty bar one that's stuck".
+_ALL_BUT = (["one", "that"], ["one", "which"], ["one", "of"], ["one", "'s"], ["one", "is"], ["the", "one"])
 #: "Backed off one flat", "half a flat".
 _FLATS_TURNED = (1, Fraction(1, 2), Fraction(1, 4), Fraction(3, 4), Fraction(1, 3), Fraction(2, 3))
 
@@ -139,6 +141,8 @@ def units_after(
     if not names and tokens[at].norm == "-" and at + 1 < len(tokens):
         names, end = unit_names_at(tokens, at + 1)
     if not names or not _fits(tokens, at, end, names[0].said, number, style, figures):
+        return []
+    if tokens[at].norm == "bar" and [t.norm for t in tokens[at + 1 : at + 3]] in _ALL_BUT:
         return []
     if tokens[at].norm == "flat" and number not in _FLATS_TURNED:
         # "Four flat" is four exactly; a nut is turned one flat, or several flats.

@@ -49,6 +49,8 @@ class TalkContext:
     part_age: int = 0
     said: tuple[SaidOfPart, ...] = ()
     """What the last utterance about parts said of them, for "the outboard as well"."""
+    doubted_last: bool = False
+    """Whether a reading of the utterance that gave readings last was asked about."""
     unread_last: bool = False
     """Whether the last job utterance gave a number that belongs to nothing of the sheet, and no reading."""
     asked_last: bool = False

@@ -61,6 +61,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     _doubt_mils(heard, talk.drafts)
     _doubt_foreign_place(heard, talk.drafts, items)
     doubt_passing(heard, talk.drafts, items)
+    _doubt_same(heard, talk.drafts)
     _doubt_reckoned(heard, talk.drafts)
 
 
@@ -208,6 +209,16 @@ def _doubt_foreign_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Ma
         named = [m for m in named if m.form not in NUMBER_WORDS]
         if named and not any(set(m.keys) & set(items[draft.item].positions) for m in named):
             _ask(draft, f"no such place here: {named[-1].form}")
+
+
+def _doubt_same(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about a bare figure right behind a "same" that may be the next place ("two same three same")."""
+    ends = {m.end for m in heard.mentions.cues("same_value") if m.form in ("same", "ditto", "identical")}
+    for draft in drafts:
+        bare = draft.quantity is not None and draft.quantity.unit is None and draft.end - draft.start == 1
+        if bare and draft.start in ends and draft.position is not None:
+            for doubtful in drafts:
+                _ask(doubtful, "it may be the next place, and the same there")
 
 
 def _doubt_reckoned(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
