@@ -51,7 +51,9 @@ def doubt_together(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[
             continue
         between = set(heard.norms(first.end, second.start))
         fell = items[first.item].measured_kind == "pressure" and bool(_FALLING & between)
-        if second.corrects is not None or (not fell and first.sure == second.sure):
+        # What may be of another item tells nothing of this one.
+        elsewhere = "can be read in more than one way" in {*first.reasons, *second.reasons}
+        if second.corrects is not None or (not fell and (elsewhere or first.sure == second.sure)):
             continue
         for draft in (first, second):
             if draft.sure and draft.value is not None:

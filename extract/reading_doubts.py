@@ -107,7 +107,10 @@ class ReadingDoubts:
         if filed.source in ("context", "earlier") and _small_and_far(filed, span_of(self._items[filed.item])):
             draft.ask("far from the limits for a value said so short", leads=False)
         norms = heard.norms(0, len(heard.tokens))
-        other = any(a == "other" and is_number_word(b) for a, b in zip(norms, heard.tokens[1:], strict=False))
+        other = any(
+            word == "other" and token.norm != "one" and is_number_word(token)
+            for word, token in zip(norms, heard.tokens[1:], strict=False)
+        )
         if other or {"rest", "others", "remaining", "remainder"} & set(norms):
             draft.ask("something was said of the rest")
         places = self._items[filed.item].positions
