@@ -182,13 +182,13 @@ def test_bad_input_is_explained(text: str) -> None:
 
 
 def test_a_number_asked_about_in_doubtful_talk_is_told_as_such() -> None:
-    shown = explained("vane three thirty one no thirteen")
+    shown = explained("vane three i slide a thirty one no a thirteen")
     assert [o.status for o in shown.outcomes] == ["asked"]
     assert shown.why.endswith("a number of it may be meant, so that is asked")
 
 
 def test_what_is_asked_shows_its_candidates_and_is_not_left_out_too() -> None:
-    shown = explained("vane three thirty one no thirteen")
+    shown = explained("vane three i slide a thirty one no a thirteen")
     assert [o.text for o in shown.outcomes] == ["front clearance, vane three, as left: 0.013 in?"]
     assert [left.what for left in shown.left_out] == ["thirty one"]
 
