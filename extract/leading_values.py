@@ -22,9 +22,10 @@ from extract.reading_drafts import ReadingDraft
 def leading_value(heard: Heard, draft: ReadingDraft, item: Item) -> Fraction | None:
     """Return the value that a reading is filed with, in the item's unit; None where no candidate leads.
 
-    Text without an ear's words (typed, or written down by somebody else) was never weighed by sound.
+    Only in noise: there it was measured. In quiet two hearings that differ are as good as each other, and
+    what is within its limits must not be taken for what was said.
     """
-    if draft.value is not None or draft.open_by_words or not heard.utterance.words:
+    if draft.value is not None or draft.open_by_words or not heard.utterance.noisy:
         return draft.value
     return next((value for value in _offered(draft) if judge(value, item) == "within"), None)
 

@@ -13,15 +13,11 @@ from shared.speech import Utterance, Word
 WITHIN, OUTSIDE, FAR = "end play three thou", "end play eight thou", "end play nine thou"
 
 
-def read(text: str, *others: str, words: bool = True, score: float = 1.0) -> ReadingEntry:
-    """Return the one reading of an utterance that an ear heard in noise, and in other ways."""
+def read(text: str, *others: str, noisy: bool = True, score: float = 1.0) -> ReadingEntry:
+    """Return the one reading of an utterance that an ear heard, in noise unless said, and in other ways."""
     said = tuple(Word(w, n * 0.4, n * 0.4 + 0.4, 0.97) for n, w in enumerate(text.split()))
     builder = RecordBuilder(load_job_sheet("wash-water-end-suction"))
-    builder.hear(
-        Utterance(
-            text, 0.0, 3.0, 0.97, said if words else (), alternatives=others, job_score=score, noisy=True
-        )
-    )
+    builder.hear(Utterance(text, 0.0, 3.0, 0.97, said, alternatives=others, job_score=score, noisy=noisy))
     (entry,) = builder.record().readings
     return entry
 
@@ -57,14 +53,16 @@ def test_what_the_words_leave_open_stays_open() -> None:
     assert (entry.value_exact, entry.needs_review) == (None, True)
 
 
-def test_text_that_no_ear_weighed_has_no_leader() -> None:
-    assert read(WITHIN, OUTSIDE, words=False).value_exact is None
+def test_in_quiet_no_limit_tells_two_hearings_apart() -> None:
+    entry = read(WITHIN, OUTSIDE, noisy=False)
+    assert (entry.value_exact, entry.needs_review) == (None, True)
+    assert len(entry.candidates) == 2
 
 
 def test_a_nought_that_brings_a_value_within_limits_leads() -> None:
     said = "bearing journal drive end sixty five point one"
     words = tuple(Word(w, n * 0.4, n * 0.4 + 0.4, 0.99) for n, w in enumerate(said.split()))
     builder = RecordBuilder(load_job_sheet("wash-water-split-case"))
-    builder.hear(Utterance(said, 0.0, 3.0, 0.99, words))
+    builder.hear(Utterance(said, 0.0, 3.0, 0.99, words, noisy=True))
     (entry,) = builder.record().readings
     assert (entry.value_exact, entry.needs_review, entry.verdict) == ("65.01", True, "undecided")
