@@ -282,6 +282,13 @@ class RebuildRecord(BaseModel):
     events: list[EventEntry] = []
     signatures: list[Signature] = []
 
+    def entries(self) -> list[Entry]:
+        """Return every entry that a correction can supersede, kind by kind."""
+        return [
+            *self.readings, *self.conditions, *self.parts, *self.consumables, *self.steps, *self.photos,
+            *self.notes,
+        ]  # fmt: skip
+
     def to_json(self) -> str:
         """Return the contract's JSON: UTF-8 text, two spaces, keys in contract order, one newline."""
         return self.model_dump_json(by_alias=True, indent=2) + "\n"

@@ -112,10 +112,5 @@ class BenchEar:
         asked = [question for question in board.questions if question.id not in before]
         answer = answer_to([line_of(entry, self._sheet) for entry in changed], asked, board)
         if board.finished:
-            answer = replace_say(answer, what_is_left(board))
+            answer = answer.model_copy(update={"say": what_is_left(board)})
         return Told(board, answer, kept.text, utterance.end_s)
-
-
-def replace_say(answer: Answer, say: str) -> Answer:
-    """Return an answer with other words."""
-    return answer.model_copy(update={"say": say})

@@ -119,11 +119,7 @@ def line_of(entry: Entry, sheet: JobSheet, *, provisional: bool = False) -> Line
 
 
 def _entries(record: RebuildRecord) -> Sequence[Entry]:
-    together: list[Entry] = [
-        *record.readings, *record.conditions, *record.parts, *record.consumables, *record.steps,
-        *record.photos, *record.notes,
-    ]  # fmt: skip
-    return sorted(together, key=lambda entry: (entry.evidence.utterance, entry.evidence.start_s))
+    return sorted(record.entries(), key=lambda entry: (entry.evidence.utterance, entry.evidence.start_s))
 
 
 def _said(entry: Entry, sheet: JobSheet) -> tuple[str, str, str]:

@@ -84,9 +84,14 @@ class Desk:
             self._at_work[job_id] = begun
             return begun
 
-    def end(self, job_id: str) -> AtWork | None:
-        """Say that no more sound of a job comes; what the ear still has to hear it hears."""
+    def end(self, job_id: str, who: SignedIn) -> AtWork | None:
+        """Say that no more sound of a job comes; what the ear still has to hear it hears.
+
+        A recording that a crash left is taken up first: what it holds belongs to the record.
+        """
         found = self.at_work(job_id)
+        if found is None and self._was_left(job_id):
+            found = self.listen(job_id, who, {})
         if found is not None:
             found.recording.end()
         return found
@@ -110,6 +115,10 @@ class Desk:
             working = [one for one in self._at_work.values() if not one.done.is_set()]
         for one in working:
             one.recording.abandon()
+
+    def _was_left(self, job_id: str) -> bool:
+        with self._shop.database.reading() as session:
+            return any(one.ended_at is None for one in job_of(session, job_id).recordings)
 
     def _heard(self, job_id: str, message: Message) -> None:
         with self._lock:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import get_args
 
@@ -98,7 +98,7 @@ def review_of(record: RebuildRecord, sheet: JobSheet, decided: Mapping[str, str]
         sheet: that it is checked against.
         decided: by entry as extracted or deviation key, what was decided last, in words.
     """
-    rows = [_row(record, sheet, entry, decided) for entry in _entries(record)]
+    rows = [_row(record, sheet, entry, decided) for entry in record.entries()]
     rows.sort(key=lambda row: (not row.doubtful, not row.standing, row.line.at_s))
     return Review(rows, [_deviation(one, decided) for one in record.deviations])
 
@@ -160,10 +160,3 @@ def _deviation(deviation: DeviationEntry, decided: Mapping[str, str]) -> Deviati
         disposition=deviation.disposition or "",
         decided=decided.get(key, ""),
     )
-
-
-def _entries(record: RebuildRecord) -> Sequence[Entry]:
-    return [
-        *record.readings, *record.conditions, *record.parts, *record.consumables, *record.steps,
-        *record.photos, *record.notes,
-    ]  # fmt: skip

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from api.office.reviewing import UnderReview, under_review
 from api.report.prepare import prepare_view
-from api.signing.keys import ShopKey, open_shop_key
+from api.signing.keys import open_shop_key
 from api.signing.signed_pdf import signed_report_pdf
 from api.signing.signed_record import Signer, sign_record
 from api.store.job_events import chain_of, note
@@ -62,7 +62,7 @@ def sign_off(session: Session, folder: Path, job_id: str, given: SignOff, now: d
         before.record,
         chain_of(session, job_id),
         Signer(given.account.shown_name, given.account.name, "reviewer", given.meaning),
-        key := _key(folder),
+        key := open_shop_key(folder),
         now=now,
         revision=number,
         replaces_sha256=earlier[-1].sha256 if earlier else None,
@@ -92,7 +92,3 @@ def _check(it: UnderReview, given: SignOff) -> None:
         raise AccountRefused("you worked on this pump yourself", remedy="another reviewer signs")
     if undecided := what_is_undecided(it):
         raise OutOfTurn(f"still undecided: {' and '.join(undecided)}", remedy="decide, then sign")
-
-
-def _key(folder: Path) -> ShopKey:
-    return open_shop_key(folder)

@@ -7,6 +7,7 @@ carry the form token of its session, which no page of another origin can know.
 from __future__ import annotations
 
 from collections.abc import Callable
+from hmac import compare_digest
 from typing import Annotated
 
 from fastapi import Depends, HTTPException, Request, WebSocket, WebSocketException
@@ -116,8 +117,6 @@ def from_here(connection: HTTPConnection) -> bool:
 
 
 def _same(one: str, other: str) -> bool:
-    from hmac import compare_digest
-
     return compare_digest(one.encode(), other.encode())
 
 

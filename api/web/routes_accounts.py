@@ -20,7 +20,6 @@ from api.store.accounts import (
     renew_badge,
 )
 from api.store.roles import ROLES
-from api.store.web_sessions import SignedIn
 from api.web.forms import Line, Secret
 from api.web.guard import Admin, Anybody, shop_of
 from api.web.pages import page
@@ -106,6 +105,3 @@ def qr_svg(text: str) -> str:
         out, kind="svg", scale=6, border=4, xmldecl=False, svgns=True, omitsize=False
     )
     return out.getvalue().decode()
-
-
-__all__ = ["SignedIn", "qr_svg", "router"]

@@ -6,7 +6,7 @@ import asyncio
 import json
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Request, WebSocket, WebSocketDisconnect
+from fastapi import APIRouter, Depends, HTTPException, Request, WebSocket, WebSocketDisconnect
 from fastapi.responses import RedirectResponse, Response
 
 from api.live.board import Board
@@ -20,7 +20,7 @@ from api.store.web_sessions import SignedIn
 from api.web.forms import Line
 from api.web.guard import Worker, over_socket, shop_of
 from api.web.pages import page
-from shared.errors import OutOfTurn, RebuildError
+from shared.errors import EngineFailed, OutOfTurn, RebuildError, SheetNotFound
 from shared.job_sheet import load_job_sheet, shipped_sheet_ids
 
 router = APIRouter(default_response_class=Response)
@@ -50,9 +50,9 @@ def start(
 ) -> Response:
     """Open a job, or go on with the one that is open for its work order."""
     if not work_order.strip():
-        raise OutOfTurn("no work order was given", expected="the number on the job's tag")
+        raise HTTPException(422, "no work order was given; expected the number on the job's tag")
     if sheet not in shipped_sheet_ids():
-        raise OutOfTurn(f"there is no job sheet {sheet!r}", expected="one of the list")
+        raise SheetNotFound(f"there is no job sheet {sheet!r}", expected="one of the list")
     shop = shop_of(request)
     with shop.database.writing() as session:
         job = open_job(
@@ -74,7 +74,9 @@ def job_page(request: Request, who: Worker, job_id: str) -> Response:
 def hand_over(request: Request, who: Worker, job_id: str) -> Response:
     """End the recording and hand the job over to the office."""
     shop, desk = shop_of(request), desk_of(request)
-    at_work = desk.end(job_id)
+    at_work = desk.end(job_id, who)
+    if at_work is not None and isinstance(failed := at_work.recording.latest, Failed):
+        raise EngineFailed(failed.line, remedy="the sound is kept; start the server again and hand over then")
     if at_work is not None and not at_work.done.wait(_LAST_WORDS_S):
         raise OutOfTurn("the last words are still being heard", remedy="wait a little, then hand over again")
     with shop.database.writing() as session:

@@ -14,7 +14,6 @@ from api.office.signing_off import MEANINGS, what_is_undecided
 from api.store.accounts import account_of
 from api.store.job_events import note, who
 from api.store.jobs import job_of, jobs_in, turn_to
-from api.store.reviews import Decision as Decided
 from api.store.reviews import decide as keep_decision
 from api.store.revisions import revisions_of
 from api.web.forms import Text
@@ -74,18 +73,13 @@ def _keep(session: Session, job_id: str, given: dict[str, str], *, account_id: i
     remark = given.get("remark", "").strip()[:4000] or None
     fields = _fields(given, kind, remark)
     checked(before, kind, entry, fields, by=who(by), at=now.isoformat(timespec="seconds"))  # type: ignore[arg-type]
-    was = next((one.model_dump(mode="json") for one in _all(before.extracted) if one.id == entry), None)
+    was = next((one.model_dump(mode="json") for one in before.extracted.entries() if one.id == entry), None)
     decision: Any = kind
     seen = given.get("seen", "")
     keep_decision(
-        session, before.job, before.draft, entry=entry, decision=_decided(decision), was=was, now_is=fields,
+        session, before.job, before.draft, entry=entry, decision=decision, was=was, now_is=fields,
         remark=remark, by=by, now=now, seen=int(seen) if seen.isdigit() else -1,
     )  # fmt: skip
-
-
-def _decided(kind: Any) -> Decided:
-    decided: Decided = kind
-    return decided
 
 
 def _fields(given: dict[str, str], kind: str, remark: str | None) -> dict[str, Any]:
@@ -103,13 +97,6 @@ def _fields(given: dict[str, str], kind: str, remark: str | None) -> dict[str, A
     if "done" in fields:
         fields["done"] = fields["done"] in ("True", "true", "yes")
     return fields
-
-
-def _all(record: Any) -> list[Any]:
-    return [
-        *record.readings, *record.conditions, *record.parts, *record.consumables, *record.steps,
-        *record.photos, *record.notes,
-    ]  # fmt: skip
 
 
 @router.post("/office/{job_id}/return")

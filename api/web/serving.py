@@ -19,7 +19,7 @@ from shared.settings import Settings
 
 #: The file by which a data folder is known.
 MARK = "shop.txt"
-_SAID = "Data folder of witnessmark serve. Copy it with: witnessmark backup\n"
+_SAID = "Data folder of witnessmark serve. Copy it while the server is stopped.\n"
 
 
 def open_shop(settings: Settings, folder: Path) -> Shop:

@@ -107,6 +107,27 @@ def test_a_server_that_was_killed_takes_the_recording_up(bench: TestClient, app:
         until(socket, "heard")
 
 
+def test_what_a_crash_left_is_in_the_record_that_is_handed_over(
+    bench: TestClient, app: FastAPI, shop: Shop
+) -> None:
+    from api.live.desk import Desk
+
+    job, some = opened(bench), list(frames(spoken(2)))
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        send(socket, some)
+        socket.send_text("flush")
+        while until(socket, "safe")["next"] < len(some):
+            pass
+    app.state.desk.close()
+    app.state.desk = Desk(shop)
+    assert bench.post(f"/bench/{job}/hand-over").status_code == 303
+    with shop.database.reading() as session:
+        draft = newest_draft(session, job)
+        assert draft is not None
+        assert [reading.value for reading in record_of(draft).readings] == [0.018, 0.06]
+
+
 @pytest.mark.parametrize("role", ["reviewer", "trainer", "stores", "admin"])
 def test_only_a_technician_is_listened_to(
     bench: TestClient, as_role: Callable[[str], TestClient], role: str
@@ -153,5 +174,5 @@ def test_what_is_no_frame_is_told_and_the_rest_goes_on(bench: TestClient) -> Non
 )
 def test_what_keeps_a_job_from_being_opened(bench: TestClient, fields: dict[str, str], what: str) -> None:
     answer = bench.post("/bench/jobs", data={"work_order": "1", "sheet": SheetId, **fields})
-    assert answer.status_code == 409
+    assert answer.status_code == 422
     assert what in answer.text
