@@ -33,6 +33,7 @@ RebuildError
 │   └── OutputUnwritable    it cannot be written                                output-unwritable
 ├── ReportError             a report that could not be made                     report-failed
 ├── DecisionRefused         a reviewer's decision that cannot be applied        decision-refused
+├── TagForeign              a QR code that is no tag or badge of ours             tag-foreign
 ├── FrameDamaged            sound from a bench that is no frame of ours         frame-damaged
 ├── SigningError            something that cannot be signed or checked          signing-failed
 └── StoreError              what the shop keeps
@@ -278,6 +279,12 @@ class DecisionRefused(RebuildError):
     """A reviewer's decision that cannot be applied to the record."""
 
     code = "decision-refused"
+
+
+class TagForeign(RebuildError):
+    """A QR code that is no tag or badge of this shop."""
+
+    code = "tag-foreign"
 
 
 class FrameDamaged(RebuildError):

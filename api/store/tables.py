@@ -88,6 +88,10 @@ class WebSession(Table):
     """What every form of this session carries, so that no other page can send one."""
     made_at: Mapped[datetime]
     ends_at: Mapped[datetime]
+    means: Mapped[str] = mapped_column(String(16), default="secret")
+    """secret or badge: a badge can be photographed, so it opens the bench and nothing else."""
+    seen_at: Mapped[datetime | None]
+    """Last used, of a session by badge, to the minute."""
     account: Mapped[Account] = relationship(lazy="joined")
 
 
@@ -116,6 +120,18 @@ class SheetText(Table):
     text: Mapped[str]
     """JSON of the sheet as it was read."""
     kept_at: Mapped[datetime]
+
+
+class JobTag(Table):
+    """A tag that was printed for a job, so that its work order is known before the pump is on a bench."""
+
+    __tablename__ = "job_tags"
+
+    work_order: Mapped[str] = mapped_column(String(128), primary_key=True)
+    pump_tag: Mapped[str | None] = mapped_column(String(128), index=True)
+    sheet_id: Mapped[str] = mapped_column(String(128))
+    made_at: Mapped[datetime]
+    made_by: Mapped[int] = mapped_column(ForeignKey("accounts.id"))
 
 
 class BenchJob(Table):

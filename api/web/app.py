@@ -7,7 +7,15 @@ from fastapi.staticfiles import StaticFiles
 
 from api.live.desk import Desk
 from api.version import program_version
-from api.web import routes_accounts, routes_bench, routes_office, routes_sign_in, routes_signing
+from api.web import (
+    routes_accounts,
+    routes_bench,
+    routes_office,
+    routes_sign_in,
+    routes_signing,
+    routes_start,
+    routes_tags,
+)
 from api.web.failures import tell_failures
 from api.web.pages import HERE
 from api.web.shields import Shields
@@ -22,6 +30,8 @@ def make_app(shop: Shop) -> FastAPI:
     app.state.desk = Desk(shop)
     app.include_router(routes_sign_in.router)
     app.include_router(routes_accounts.router)
+    app.include_router(routes_tags.router)
+    app.include_router(routes_start.router)
     app.include_router(routes_bench.router)
     app.include_router(routes_office.router)
     app.include_router(routes_signing.router)

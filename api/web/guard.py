@@ -7,6 +7,7 @@ carry the form token of its session, which no page of another origin can know.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from hmac import compare_digest
 from typing import Annotated
 
@@ -14,7 +15,7 @@ from fastapi import Depends, HTTPException, Request, WebSocket, WebSocketExcepti
 from starlette.requests import HTTPConnection
 
 from api.store import web_sessions
-from api.store.roles import Right, rights_of
+from api.store.roles import Right
 from api.store.web_sessions import SignedIn
 from api.web.shop import Shop
 
@@ -41,7 +42,30 @@ def signed_in(connection: HTTPConnection) -> SignedIn | None:
         if scheme.lower() == "bearer":
             return web_sessions.by_api_token(session, token.strip())
         cookie = connection.cookies.get(COOKIE)
-        return web_sessions.signed_in(session, cookie, shop.now()) if cookie else None
+        who = web_sessions.signed_in(session, cookie, shop.now()) if cookie else None
+    if who is not None:
+        InUse(shop, who).note()
+    return who
+
+
+class InUse:
+    """Keeps a session by badge from ending as idle while its sound comes in.
+
+    Args:
+        shop: whose session it is.
+        who: is signed in by it.
+    """
+
+    def __init__(self, shop: Shop, who: SignedIn) -> None:
+        self._shop, self._who = shop, who
+
+    def note(self) -> None:
+        """Write down that the session is in use, once a minute at most."""
+        now = self._shop.now()
+        if self._who.unnoted(now):
+            with self._shop.database.writing() as session:
+                web_sessions.note_use(session, self._who, now)
+            self._who = replace(self._who, seen_at=now)
 
 
 def open_to_all() -> None:
@@ -59,7 +83,7 @@ def needs(right: Right) -> Callable[[Request], SignedIn]:
         who = signed_in(request)
         if who is None:
             raise SignInFirst
-        if right not in rights_of(who.account.roles):
+        if right not in who.rights:
             raise HTTPException(403, f"this needs the right to {right.replace('_', ' ')}")
         await check_form(request, who)
         return who
@@ -73,7 +97,7 @@ def over_socket(right: Right) -> Callable[[WebSocket], SignedIn]:
 
     async def let_in(socket: WebSocket) -> SignedIn:
         who = signed_in(socket)
-        if who is None or right not in rights_of(who.account.roles):
+        if who is None or right not in who.rights:
             raise WebSocketException(4401 if who is None else 4403)
         return who
 
@@ -87,6 +111,13 @@ async def anybody(request: Request) -> SignedIn:
     if who is None:
         raise SignInFirst
     await check_form(request, who)
+    return who
+
+
+async def owner(who: Annotated[SignedIn, Depends(anybody)]) -> SignedIn:
+    """Let in whoever is signed in by his secret: a badge or token that was found changes nobody's account."""
+    if who.means != "secret":
+        raise HTTPException(403, f"a {who.means} is not enough for this; sign in with your secret")
     return who
 
 
@@ -121,6 +152,7 @@ def _same(one: str, other: str) -> bool:
 
 
 Anybody = Annotated[SignedIn, Depends(anybody)]
+Owner = Annotated[SignedIn, Depends(owner)]
 Admin = Annotated[SignedIn, Depends(needs("administer"))]
 Worker = Annotated[SignedIn, Depends(needs("work"))]
 Reader = Annotated[SignedIn, Depends(needs("read_records"))]

@@ -10,7 +10,6 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from api.store.roles import rights_of
 from api.store.web_sessions import SignedIn
 
 HERE = Path(__file__).parent
@@ -35,7 +34,8 @@ def page(
             request=request,
             who=who.account if who else None,
             form_token=who.form_token if who else None,
-            rights=rights_of(who.account.roles) if who else frozenset(),
+            rights=who.rights if who else frozenset(),
+            by_badge=who is not None and who.means == "badge",
             **shown,
         )
     )

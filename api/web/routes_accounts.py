@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import io
 from typing import Annotated
 
-import segno
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
@@ -20,8 +18,10 @@ from api.store.accounts import (
     renew_badge,
 )
 from api.store.roles import ROLES
+from api.tags.qr_drawing import qr_svg
+from api.tags.tag_text import tag_text
 from api.web.forms import Line, Secret
-from api.web.guard import Admin, Anybody, shop_of
+from api.web.guard import Admin, Owner, shop_of
 from api.web.pages import page
 
 router = APIRouter(default_response_class=Response)
@@ -75,11 +75,12 @@ def new_badge(request: Request, account_id: int, who: Admin) -> Response:
     with shop_of(request).database.writing() as session:
         account = account_of(session, account_id)
         badge = renew_badge(account)
-    return page(request, "badge", who=who, account=account, code=qr_svg(f"badge:{badge}"))
+        web_sessions.end_all_of(session, account, means="badge")
+    return page(request, "badge", who=who, account=account, code=qr_svg(tag_text("badge", t=badge)))
 
 
 @router.post("/own-secret")
-def own_secret(request: Request, who: Anybody, secret: Secret) -> Response:
+def own_secret(request: Request, who: Owner, secret: Secret) -> Response:
     """Give oneself another secret; every browser of the account is signed out."""
     with shop_of(request).database.writing() as session:
         account = account_of(session, who.account.id)
@@ -89,7 +90,7 @@ def own_secret(request: Request, who: Anybody, secret: Secret) -> Response:
 
 
 @router.post("/own-tokens")
-def own_token(request: Request, who: Anybody, purpose: Line) -> Response:
+def own_token(request: Request, who: Owner, purpose: Line) -> Response:
     """Make a token for a script of one's own and show it once."""
     shop = shop_of(request)
     with shop.database.writing() as session:
@@ -97,11 +98,3 @@ def own_token(request: Request, who: Anybody, purpose: Line) -> Response:
         token = web_sessions.make_api_token(session, account, purpose, shop.now())
     return page(request, "token", who=who, token=token, purpose=purpose)
 
-
-def qr_svg(text: str) -> str:
-    """Return a QR code (ISO/IEC 18004, error correction M) as SVG with its quiet zone."""
-    out = io.BytesIO()
-    segno.make(text, error="m", micro=False).save(
-        out, kind="svg", scale=6, border=4, xmldecl=False, svgns=True, omitsize=False
-    )
-    return out.getvalue().decode()

@@ -1,4 +1,4 @@
-"""The bench: a job opened, its screen, the sound of its browser."""
+"""The bench: its screen, the sound of its browser."""
 
 from __future__ import annotations
 
@@ -6,22 +6,21 @@ import asyncio
 import json
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, HTTPException, Request, WebSocket, WebSocketDisconnect
+from fastapi import APIRouter, Depends, Request, WebSocket, WebSocketDisconnect
 from fastapi.responses import RedirectResponse, Response
 
 from api.live.board import Board
 from api.live.desk import AtWork, Desk
 from api.live.ear_process import Ended, Failed, Heard, Ready
 from api.live.frames import frame_from
+from api.store import web_sessions
 from api.store.job_events import note
-from api.store.jobs import job_of, jobs_in, open_job, turn_to
+from api.store.jobs import job_of, turn_to
 from api.store.sheets import sheet_from
 from api.store.web_sessions import SignedIn
-from api.web.forms import Line
-from api.web.guard import Worker, over_socket, shop_of
+from api.web.guard import InUse, Worker, over_socket, shop_of
 from api.web.pages import page
-from shared.errors import EngineFailed, OutOfTurn, RebuildError, SheetNotFound
-from shared.job_sheet import load_job_sheet, shipped_sheet_ids
+from shared.errors import EngineFailed, OutOfTurn, RebuildError
 
 router = APIRouter(default_response_class=Response)
 #: Seconds that handing over waits for the ear to hear the last words.
@@ -34,32 +33,6 @@ def desk_of(connection: Request | WebSocket) -> Desk:
     """Return the desk of the shop."""
     desk: Desk = connection.app.state.desk
     return desk
-
-
-@router.get("/bench")
-def bench_page(request: Request, who: Worker) -> Response:
-    """Show where a pump is started or gone on with."""
-    sheets = [load_job_sheet(sheet_id) for sheet_id in shipped_sheet_ids()]
-    with shop_of(request).database.reading() as session:
-        return page(request, "bench_start", who=who, jobs=jobs_in(session, "open", "returned"), sheets=sheets)
-
-
-@router.post("/bench/jobs")
-def start(
-    request: Request, who: Worker, work_order: Line, sheet: Line, pump_tag: Line = "", bench: Line = ""
-) -> Response:
-    """Open a job, or go on with the one that is open for its work order."""
-    if not work_order.strip():
-        raise HTTPException(422, "no work order was given; expected the number on the job's tag")
-    if sheet not in shipped_sheet_ids():
-        raise SheetNotFound(f"there is no job sheet {sheet!r}", expected="one of the list")
-    shop = shop_of(request)
-    with shop.database.writing() as session:
-        job = open_job(
-            session, load_job_sheet(sheet), work_order=work_order, by=who.account, now=shop.now(),
-            pump_tag=pump_tag.strip() or None, bench=bench.strip() or None,
-        )  # fmt: skip
-    return RedirectResponse(f"/bench/{job.id}", 303)
 
 
 @router.get("/bench/{job_id}")
@@ -83,6 +56,7 @@ def hand_over(request: Request, who: Worker, job_id: str) -> Response:
         job = job_of(session, job_id)
         turn_to(job, "handed_over", seen=job.turn)
         note(session, job.id, "handed_over", {}, by=who.account, now=shop.now())
+        web_sessions.end_by_badge(session, who)  # a shared bench is free for the next one
     return RedirectResponse("/bench", 303)
 
 
@@ -109,7 +83,7 @@ async def listen(
         out.put_nowait(told(at_work.recording.latest, again=True))
     sending = asyncio.create_task(_send(socket, out))
     try:
-        await _take_in(socket, at_work, out)
+        await _take_in(socket, at_work, out, InUse(shop_of(socket), who))
     except (WebSocketDisconnect, RuntimeError):
         pass  # Gone; its frames stay in the browser until it is back.
     finally:
@@ -117,7 +91,9 @@ async def listen(
         sending.cancel()
 
 
-async def _take_in(socket: WebSocket, at_work: AtWork, out: asyncio.Queue[dict[str, Any]]) -> None:
+async def _take_in(
+    socket: WebSocket, at_work: AtWork, out: asyncio.Queue[dict[str, Any]], in_use: InUse
+) -> None:
     while True:
         message = await socket.receive()
         if message["type"] == "websocket.disconnect":
@@ -130,6 +106,7 @@ async def _take_in(socket: WebSocket, at_work: AtWork, out: asyncio.Queue[dict[s
                 continue
             if safe is not None:
                 out.put_nowait({"type": "safe", "next": safe})
+                await asyncio.to_thread(in_use.note)
         elif message.get("text") == "flush":
             out.put_nowait({"type": "safe", "next": await asyncio.to_thread(at_work.recording.flush)})
 

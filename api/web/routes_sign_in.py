@@ -7,18 +7,22 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
+from sqlalchemy.orm import Session
 
 from api.store import web_sessions
 from api.store.accounts import by_badge, by_secret, is_first_run, make_account
+from api.store.roles import rights_of
 from api.store.tables import Account
-from api.web.forms import Line, Secret
+from api.tags.tag_text import read_tag
+from api.web.forms import Code, Line, Secret
 from api.web.guard import COOKIE, Anybody, open_to_all, shop_of, signed_in
 from api.web.pages import page
 from api.web.shop import Shop
-from shared.errors import AccountRefused
+from shared.errors import AccountRefused, TagForeign
 
 router = APIRouter(default_response_class=Response)
 _Open = Annotated[None, Depends(open_to_all)]
+_NO_BADGE = "this badge is not known, or of nobody who works at a bench"
 
 
 @router.get("/sign-in")
@@ -29,24 +33,39 @@ def sign_in_page(request: Request, _: _Open, then: str = "/") -> Response:
 
 @router.post("/sign-in")
 def sign_in(
-    request: Request, _: _Open, name: Line = "", secret: Secret = "", badge: Line = "", then: Line = "/"
+    request: Request, _: _Open, name: Line = "", secret: Secret = "", badge: Code = "", then: Line = "/"
 ) -> Response:
-    """Sign in by name and secret, or by badge."""
+    """Sign in by name and secret, or by badge at a bench."""
     shop = shop_of(request)
-    keys = (f"from {request.client.host if request.client else '?'}", f"as {name.strip().lower()}")
+    keys = [f"from {request.client.host if request.client else '?'}"]
+    if not badge:
+        keys.append(f"as {name.strip().lower()}")
     wait_s = shop.attempts.wait_s(*keys, now=shop.now())
     if wait_s > 0:
         refused = f"too many wrong attempts; try again in {wait_s:.0f} s"
         return page(request, "sign_in", then=_within(then), refused=refused, status=429)
+    before = signed_in(request)
     with shop.database.writing() as session:
-        account = by_badge(session, badge) if badge else by_secret(session, name, secret)
+        account = _by_badge(session, badge) if badge else by_secret(session, name, secret)
         if account is None:
             shop.attempts.failed(*keys, now=shop.now())
-            refused = "this badge is not known" if badge else "name and secret do not belong together"
+            refused = _NO_BADGE if badge else "name and secret do not belong together"
             return page(request, "sign_in", then=_within(then), refused=refused, status=401)
         shop.attempts.succeeded(*keys)
-        token = web_sessions.begin(session, account, shop.now())
+        if before is not None:
+            web_sessions.end_by_badge(session, before)
+        token = web_sessions.begin(session, account, shop.now(), means="badge" if badge else "secret")
     return _with_cookie(shop, RedirectResponse(_within(then), 303), token)
+
+
+def _by_badge(session: Session, code: str) -> Account | None:
+    """Return whose badge was held up or typed by a reader, if he works at benches, or None."""
+    try:
+        tag = read_tag(code)
+    except TagForeign:
+        return None
+    account = by_badge(session, tag.fields.get("t", "")) if tag.kind == "badge" else None
+    return account if account is not None and "work" in rights_of(account.roles) else None
 
 
 @router.post("/sign-out")

@@ -103,3 +103,5 @@ document.addEventListener("keydown", (event) => {
 });
 setInterval(showState, 500);
 showState();
+// Come from a tag held up: nobody's hands are free to press anything.
+if (new URLSearchParams(location.search).has("listen")) listen();

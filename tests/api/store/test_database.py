@@ -9,16 +9,21 @@ import threading
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from sqlalchemy import text
 
 from api.store.accounts import all_accounts, make_account
 from api.store.database import FILE, Database, database_url
-from api.store.migrating import migrate, newest_shape
+from api.store.migrating import _config, migrate, newest_shape
 from api.store.tables import Table
 from shared.errors import AccountRefused, StoreBusy, StoreUnusable
 from tests.api.store.conftest import NOON
+
+#: A browser that is signed in, as every version writes it.
+BROWSER = "insert into web_sessions (token_sha256, account_id, form_token, made_at, ends_at"
+SINCE = "1, 'f', '2026-03-04T12:00:00.000+00:00', '2026-03-05T00:00:00.000+00:00'"
 
 
 def test_a_power_cut_takes_nothing_that_was_committed(database: Database) -> None:
@@ -41,6 +46,36 @@ def test_migrating_twice_changes_nothing(database: Database) -> None:
     migrate(database)
     with database.reading() as session:
         assert session.scalar(text("select version_num from alembic_version")) == newest_shape()
+
+
+def test_what_an_earlier_version_kept_stays_and_the_way_back_is_open(tmp_path: Path) -> None:
+    database = Database(database_url(tmp_path, None))
+    with database.writing() as session:
+        config = _config()
+        config.attributes["connection"] = session.connection()
+        command.upgrade(config, "0001")
+        session.execute(
+            text(
+                "insert into accounts (id, name, shown_name, roles, made_at)"
+                " values (1, 'a', 'A', '[\"technician\"]', '2026-03-04T12:00:00.000+00:00')"
+            )
+        )
+        session.execute(text(f"{BROWSER}) values ('x', {SINCE})"))
+    migrate(database)
+    with database.reading() as session:
+        assert session.scalar(text("select means from web_sessions")) == "secret"
+        assert [account.name for account in all_accounts(session)] == ["a"]
+    with database.writing() as session:
+        session.execute(text(f"{BROWSER}, means) values ('y', {SINCE}, 'badge')"))
+        config = _config()
+        config.attributes["connection"] = session.connection()
+        command.downgrade(config, "0001")
+        # Where nobody knows of badges, one must not open what a secret opens.
+        assert session.scalars(text("select token_sha256 from web_sessions")).all() == ["x"]
+    migrate(database)
+    with database.reading() as session:
+        assert [account.name for account in all_accounts(session)] == ["a"]
+    database.close()
 
 
 def test_a_database_of_a_later_version_is_left_alone(database: Database) -> None:

@@ -8,6 +8,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from api.store.accounts import account_of, by_secret, renew_badge
+from api.tags.tag_text import tag_text
 from api.web.attempts import FREE
 from api.web.guard import COOKIE
 from api.web.shop import Shop
@@ -64,7 +65,7 @@ def test_a_badge_signs_in_and_is_void_once_renewed(stranger: TestClient, people:
     with shop.database.writing() as session:
         account = by_secret(session, "technician", SECRET)
         assert account is not None
-        badge = renew_badge(account_of(session, account.id))
+        badge = tag_text("badge", t=renew_badge(account_of(session, account.id)))
     assert stranger.post("/sign-in", data={"badge": badge}).status_code == 303
     assert "Some technician" in stranger.get("/").text
     with shop.database.writing() as session:

@@ -1,0 +1,90 @@
+"""The start of a pump at the bench: a tag held up, a work order said or typed; the sheet follows."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+from sqlalchemy.orm import Session
+
+from api.store.job_tags import Wanted, one_line, wanted_by
+from api.store.jobs import jobs_in, open_job
+from api.store.tables import Account, BenchJob
+from api.tags.tag_text import read_tag
+from api.web.forms import Code, Line
+from api.web.guard import Worker, shop_of
+from api.web.pages import page
+from api.web.shop import Shop
+from shared.errors import SheetNotFound, TagForeign
+from shared.job_sheet import load_job_sheet, shipped_sheet_ids
+
+router = APIRouter(default_response_class=Response)
+
+
+@router.get("/bench")
+def start_page(request: Request, who: Worker) -> Response:
+    """Show where a pump is started or gone on with."""
+    sheets = [load_job_sheet(sheet_id) for sheet_id in shipped_sheet_ids()]
+    with shop_of(request).database.reading() as session:
+        return page(request, "bench_start", who=who, jobs=jobs_in(session, "open", "returned"), sheets=sheets)
+
+
+@router.post("/bench/jobs")
+def start(
+    request: Request, who: Worker, work_order: Line, sheet: Line = "", pump_tag: Line = "", bench: Line = ""
+) -> Response:
+    """Open a job, or go on with the one that is open for its work order."""
+    work_order, tag = one_line(work_order), one_line(pump_tag) or None
+    if not work_order:
+        raise HTTPException(422, "no work order was given; expected the number on the job's tag")
+    if sheet and sheet not in shipped_sheet_ids():
+        raise SheetNotFound(f"there is no job sheet {sheet!r}", expected="one of the list")
+    shop = shop_of(request)
+    with shop.database.writing() as session:
+        wanted = wanted_by(session, work_order, pump_tag=tag, sheet_id=sheet or None)
+        if wanted.sheet_id is None:
+            raise SheetNotFound(
+                f"nothing tells yet which sheet work order {work_order} is worked by",
+                expected="a sheet of the list", remedy="choose it; the pump's tag tells it from then on",
+            )  # fmt: skip
+        job = _begun(session, shop, wanted, who.account, bench=one_line(bench) or None)
+    return RedirectResponse(f"/bench/{job.id}", 303)
+
+
+@router.post("/bench/scans")
+def held_up(request: Request, who: Worker, code: Code) -> Response:
+    """Begin or go on with the job whose tag was held to the camera."""
+    tag = read_tag(code)
+    if tag.kind != "job":
+        raise TagForeign(f"this is the tag of a {tag.kind}", expected="the tag of a job")
+    shop = shop_of(request)
+    with shop.database.writing() as session:
+        wanted = wanted_by(session, tag.fields["wo"], pump_tag=tag.get("tag"), sheet_id=tag.get("sheet"))
+        return _answer(session, shop, wanted, who.account)
+
+
+def _answer(session: Session, shop: Shop, wanted: Wanted, by: Account) -> Response:
+    """Begin what is wanted and tell where to go, or tell that the sheet has to be chosen."""
+    shown: dict[str, str | None] = {"work_order": wanted.work_order, "pump_tag": wanted.pump_tag}
+    if wanted.sheet_id is None:
+        return JSONResponse({**shown, "go": None, "sheet": None})
+    job = _begun(session, shop, wanted, by)
+    title = (
+        load_job_sheet(wanted.sheet_id).title if wanted.sheet_id in shipped_sheet_ids() else wanted.sheet_id
+    )
+    return JSONResponse({**shown, "go": f"/bench/{job.id}?listen=1", "sheet": title})
+
+
+def _begun(
+    session: Session, shop: Shop, wanted: Wanted, by: Account, *, bench: str | None = None
+) -> BenchJob:
+    if wanted.open_job is not None:
+        found = session.get(BenchJob, wanted.open_job)
+        assert found is not None, "read in this transaction"
+        return found
+    if wanted.sheet_id not in shipped_sheet_ids():
+        raise SheetNotFound(f"there is no job sheet {wanted.sheet_id!r}", remedy="print the tag again here")
+    assert wanted.sheet_id is not None, "one of those that there are"
+    return open_job(
+        session, load_job_sheet(wanted.sheet_id), work_order=wanted.work_order, by=by, now=shop.now(),
+        pump_tag=wanted.pump_tag, bench=bench,
+    )  # fmt: skip
