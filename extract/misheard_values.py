@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from extract.conformity import judge
 from extract.heard import Heard
-from extract.number_words import DENOMINATORS, NUMBER_WORDS
+from extract.number_words import COMPOUND_DENOMINATORS, DENOMINATORS, NUMBER_WORDS
 from extract.placings import Item, is_plausible, span_of
 from extract.reading_drafts import ReadingDraft, value_candidate
 from shared.record import Candidate
@@ -31,6 +31,7 @@ def doubt_misheard(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[
             continue
         item = items[draft.item]
         _doubt_hundred(heard, draft, item)
+        _doubt_part_name(heard, draft, drafts, item)
         _doubt_too_fine(draft, item)
         _doubt_or(heard, draft)
         _doubt_lost_whole(heard, draft)
@@ -50,6 +51,23 @@ def _doubt_hundred(heard: Heard, draft: ReadingDraft, item: Item) -> None:
     parts = quantity.value / 10_000
     if is_plausible(float(parts), span_of(item)):
         draft.ask("it may have been hundredths", *_either(draft, parts), leads=False)
+
+
+def _doubt_part_name(heard: Heard, draft: ReadingDraft, drafts: Sequence[ReadingDraft], item: Item) -> None:
+    """Ask about a "thirty" with "second" behind it: the "a" of a thirty second is soon lost.
+
+    Not where a place begins there that gets a value of its own ("first bearing thirty second forty").
+    """
+    last_two = heard.norms(draft.end - 1, draft.end + 1)
+    name = COMPOUND_DENOMINATORS.get((last_two[0], last_two[-1]))
+    place = any(mention.start == draft.end for mention in heard.mentions.of("position"))
+    if name is None or (place and any(other.start > draft.end for other in drafts)):
+        return
+    part = Fraction(1, name[0])
+    if item.unit == "in" and is_plausible(float(part), span_of(item)):
+        draft.ask("it may have been a fraction", *_either(draft, part), leads=False)
+    else:
+        draft.ask("it may have been a fraction", leads=False)
 
 
 def _doubt_too_fine(draft: ReadingDraft, item: Item) -> None:

@@ -34,6 +34,23 @@ def test_what_sounds_like_another_value_is_asked_about(said: str, offered: set[s
     assert offered <= {c.value_exact for c in reading.candidates}
 
 
+@pytest.mark.parametrize(
+    "said",
+    ["shaft runout at the seal is thirty second", "shaft runout at the seal of thirty second now it's dry"],
+)
+def test_a_thirty_second_that_lost_its_article_is_no_thirty(said: str) -> None:
+    reading = last_reading(END, said)
+    assert (reading.needs_review, reading.value) == (True, None)
+    assert {"0.03", "0.03125"} <= {c.value_exact for c in reading.candidates}
+
+
+def test_a_second_place_with_a_value_of_its_own_is_no_fraction() -> None:
+    builder = RecordBuilder(END)
+    builder.hear(Utterance("shaft runout at the seal is thirty second one is three", 0.0, 3.0))
+    first = builder.record().readings[0]
+    assert (first.value_exact, first.needs_review) == ("0.03", False)
+
+
 def test_a_half_without_its_number_is_asked_about() -> None:
     reading = last_reading(END, "shaft runout at the seal one thou coupling seal and a half")
     assert (reading.position, reading.needs_review, reading.value) == ("coupling_end", True, None)
