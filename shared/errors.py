@@ -35,6 +35,7 @@ RebuildError
 ├── DecisionRefused         a reviewer's decision that cannot be applied        decision-refused
 ├── TagForeign              a QR code that is no tag or badge of ours             tag-foreign
 ├── FrameDamaged            sound from a bench that is no frame of ours         frame-damaged
+├── ConsentMissing          somebody who did not agree to be recorded           consent-missing
 ├── SigningError            something that cannot be signed or checked          signing-failed
 └── StoreError              what the shop keeps
     ├── StoreUnusable       the database cannot be opened or is of another time store-unusable
@@ -291,6 +292,12 @@ class FrameDamaged(RebuildError):
     """Sound from a bench that is no frame of ours."""
 
     code = "frame-damaged"
+
+
+class ConsentMissing(RebuildError):
+    """Sound of somebody who did not agree to be recorded."""
+
+    code = "consent-missing"
 
 
 class SigningError(RebuildError):

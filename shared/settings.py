@@ -31,6 +31,10 @@ class Settings(BaseSettings):
     """Below it an utterance counts as chatter (log likelihood ratio a frame)."""
     reading_confidence_least: float = Field(default=0.5, ge=0, le=1)
     """Below it a reading is a question."""
+    sound_kept_days: int | None = Field(default=None, ge=0, le=36_500)
+    """Days after signing for which `serve` keeps the sound of a job; then its hash alone. None: for good."""
+    chatter_sound_kept: bool = False
+    """Keep the sound of what was not said about the job like the rest; else it is silenced at signing."""
     debug: bool = False
     """Show a traceback beside the one line that says what failed."""
 

@@ -11,7 +11,9 @@ from api.heard_journal import HeardJournal
 from api.listening import HEARD_JOURNAL
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended
+from api.people.notice import present_notice
 from api.reading_rules import reading_rules_sha256
+from api.store.consents import check_agreed
 from api.store.drafts import keep_draft
 from api.store.job_events import note
 from api.store.jobs import begin_recording, job_of
@@ -33,6 +35,8 @@ class AtWork:
 
     recording: BenchRecording
     number: int
+    account_id: int
+    """Who listens now, and agreed to it."""
     onlookers: list[Onlooker] = field(default_factory=list)
     done: threading.Event = field(default_factory=threading.Event)
     """Set once the ear has heard everything and its record is kept."""
@@ -60,12 +64,20 @@ class Desk:
             settings: of the microphone, as the browser says.
 
         Raises:
+            ConsentMissing: he did not agree to be recorded.
             NotKept: no such job.
             OutOfTurn: it was handed over or signed.
         """
+        notice = present_notice(self._shop.folder, self._shop.settings)
+        with self._shop.database.reading() as session:
+            check_agreed(session, who.account.id, notice.sha256)
+        return self._take_up(job_id, who, settings)
+
+    def _take_up(self, job_id: str, who: SignedIn, settings: dict[str, object]) -> AtWork:
         with self._lock:
             found = self._at_work.get(job_id)
             if found is not None and not found.done.is_set():
+                found.account_id = who.account.id
                 return found
             with self._shop.database.writing() as session:
                 job = job_of(session, job_id)
@@ -80,7 +92,8 @@ class Desk:
                 )
                 work = self._work_of(job, row, who)
                 folder, number = self._shop.folder / row.folder, row.number
-            begun = AtWork(BenchRecording(folder, work, lambda message: self._heard(job_id, message)), number)
+            recording = BenchRecording(folder, work, lambda message: self._heard(job_id, message))
+            begun = AtWork(recording, number, who.account.id)
             self._at_work[job_id] = begun
             return begun
 
@@ -91,10 +104,17 @@ class Desk:
         """
         found = self.at_work(job_id)
         if found is None and self._was_left(job_id):
-            found = self.listen(job_id, who, {})
+            found = self._take_up(job_id, who, {})
         if found is not None:
             found.recording.end()
         return found
+
+    def end_of(self, account_id: int) -> None:
+        """End the recordings of somebody who takes his consent back; what was said before is heard."""
+        with self._lock:
+            his = [one for one in self._at_work.values() if one.account_id == account_id]
+        for one in his:
+            one.recording.end()
 
     def look_on(self, job_id: str, onlooker: Onlooker) -> Callable[[], None]:
         """Have somebody told what the ear of a job says; return what ends it."""

@@ -73,8 +73,28 @@ class Account(Table):
     made_at: Mapped[datetime]
     closed_at: Mapped[datetime | None]
     """From then on nobody signs in with it; records keep its name."""
-    consent_at: Mapped[datetime | None]
-    """When the notice on recording was accepted."""
+
+
+class NoticeText(Table):
+    """A notice on recording as it was shown; one that changes is another row."""
+
+    __tablename__ = "notices"
+
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    text: Mapped[str]
+    kept_at: Mapped[datetime]
+
+
+class Consent(Table):
+    """What somebody answered to a notice; never changed, a later answer is another row."""
+
+    __tablename__ = "consents"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    account_id: Mapped[int] = mapped_column(ForeignKey("accounts.id"), index=True)
+    notice_sha256: Mapped[str] = mapped_column(ForeignKey("notices.sha256"))
+    agreed: Mapped[bool]
+    at: Mapped[datetime]
 
 
 class WebSession(Table):
@@ -180,6 +200,10 @@ class Recording(Table):
     sound_sha256: Mapped[str | None] = mapped_column(String(64))
     """What stays of the sound once its retention is over."""
     sound_gone_at: Mapped[datetime | None]
+    chatter_gone_at: Mapped[datetime | None]
+    """From then on what was not said about the job is silence in it."""
+    erase_asked_at: Mapped[datetime | None]
+    """Its sound goes as soon as the job is signed, whatever the period."""
 
 
 class Draft(Table):

@@ -10,6 +10,7 @@ from api.version import program_version
 from api.web import (
     routes_accounts,
     routes_bench,
+    routes_notice,
     routes_office,
     routes_sign_in,
     routes_signing,
@@ -30,6 +31,7 @@ def make_app(shop: Shop) -> FastAPI:
     app.state.desk = Desk(shop)
     app.include_router(routes_sign_in.router)
     app.include_router(routes_accounts.router)
+    app.include_router(routes_notice.router)
     app.include_router(routes_tags.router)
     app.include_router(routes_start.router)
     app.include_router(routes_bench.router)

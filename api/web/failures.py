@@ -11,6 +11,7 @@ from api.web.guard import SignInFirst, signed_in
 from api.web.pages import page
 from shared.errors import (
     AccountRefused,
+    ConsentMissing,
     JournalFull,
     NotKept,
     OutOfTurn,
@@ -23,6 +24,7 @@ from shared.errors import (
 
 _STATUS: tuple[tuple[type[RebuildError], int], ...] = (
     (NotKept, 404),
+    (ConsentMissing, 403),
     (OutOfTurn, 409),
     (AccountRefused, 422),
     (SheetError, 422),

@@ -42,6 +42,11 @@ def page(
     return HTMLResponse(text, status)
 
 
+def within(path: str) -> str:
+    """Return a path of this server, never another site's address."""
+    return path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
+
+
 @cache
 def _templates() -> Environment:
     return Environment(

@@ -97,4 +97,3 @@ def own_token(request: Request, who: Owner, purpose: Line) -> Response:
         account = account_of(session, who.account.id)
         token = web_sessions.make_api_token(session, account, purpose, shop.now())
     return page(request, "token", who=who, token=token, purpose=purpose)
-

@@ -20,6 +20,7 @@ from api.store.sheets import sheet_from
 from api.store.web_sessions import SignedIn
 from api.web.guard import InUse, Worker, over_socket, shop_of
 from api.web.pages import page
+from api.web.routes_notice import notice_first
 from shared.errors import EngineFailed, OutOfTurn, RebuildError
 
 router = APIRouter(default_response_class=Response)
@@ -38,6 +39,8 @@ def desk_of(connection: Request | WebSocket) -> Desk:
 @router.get("/bench/{job_id}")
 def job_page(request: Request, who: Worker, job_id: str) -> Response:
     """Show the bench's screen of a job."""
+    if (notice := notice_first(request, who)) is not None:
+        return notice
     with shop_of(request).database.reading() as session:
         job = job_of(session, job_id)
         return page(request, "bench", who=who, job=job, sheet=sheet_from(job.sheet))

@@ -16,7 +16,7 @@ from api.store.tables import Account
 from api.tags.tag_text import read_tag
 from api.web.forms import Code, Line, Secret
 from api.web.guard import COOKIE, Anybody, open_to_all, shop_of, signed_in
-from api.web.pages import page
+from api.web.pages import page, within
 from api.web.shop import Shop
 from shared.errors import AccountRefused, TagForeign
 
@@ -28,7 +28,7 @@ _NO_BADGE = "this badge is not known, or of nobody who works at a bench"
 @router.get("/sign-in")
 def sign_in_page(request: Request, _: _Open, then: str = "/") -> Response:
     """Show where to sign in."""
-    return page(request, "sign_in", then=_within(then), refused=None)
+    return page(request, "sign_in", then=within(then), refused=None)
 
 
 @router.post("/sign-in")
@@ -43,19 +43,19 @@ def sign_in(
     wait_s = shop.attempts.wait_s(*keys, now=shop.now())
     if wait_s > 0:
         refused = f"too many wrong attempts; try again in {wait_s:.0f} s"
-        return page(request, "sign_in", then=_within(then), refused=refused, status=429)
+        return page(request, "sign_in", then=within(then), refused=refused, status=429)
     before = signed_in(request)
     with shop.database.writing() as session:
         account = _by_badge(session, badge) if badge else by_secret(session, name, secret)
         if account is None:
             shop.attempts.failed(*keys, now=shop.now())
             refused = _NO_BADGE if badge else "name and secret do not belong together"
-            return page(request, "sign_in", then=_within(then), refused=refused, status=401)
+            return page(request, "sign_in", then=within(then), refused=refused, status=401)
         shop.attempts.succeeded(*keys)
         if before is not None:
             web_sessions.end_by_badge(session, before)
         token = web_sessions.begin(session, account, shop.now(), means="badge" if badge else "secret")
-    return _with_cookie(shop, RedirectResponse(_within(then), 303), token)
+    return _with_cookie(shop, RedirectResponse(within(then), 303), token)
 
 
 def _by_badge(session: Session, code: str) -> Account | None:
@@ -117,11 +117,6 @@ def _check_set_up(shop: Shop, token: str) -> None:
         first = is_first_run(session)
     if not first or not compare_digest(token.encode(), shop.set_up_token.encode()):
         raise HTTPException(404, "this link is not good, or no longer; the console shows the present one")
-
-
-def _within(path: str) -> str:
-    """Return a path of this server, never another site's address."""
-    return path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
 
 
 def _with_cookie(shop: Shop, answer: Response, token: str) -> Response:

@@ -13,6 +13,7 @@ from api.tags.tag_text import read_tag
 from api.web.forms import Code, Line
 from api.web.guard import Worker, shop_of
 from api.web.pages import page
+from api.web.routes_notice import notice_first
 from api.web.shop import Shop
 from shared.errors import SheetNotFound, TagForeign
 from shared.job_sheet import load_job_sheet, shipped_sheet_ids
@@ -23,6 +24,8 @@ router = APIRouter(default_response_class=Response)
 @router.get("/bench")
 def start_page(request: Request, who: Worker) -> Response:
     """Show where a pump is started or gone on with."""
+    if (notice := notice_first(request, who)) is not None:
+        return notice
     sheets = [load_job_sheet(sheet_id) for sheet_id in shipped_sheet_ids()]
     with shop_of(request).database.reading() as session:
         return page(request, "bench_start", who=who, jobs=jobs_in(session, "open", "returned"), sheets=sheets)

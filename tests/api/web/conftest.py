@@ -13,7 +13,9 @@ from argon2 import PasswordHasher
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
+from api.people.notice import present_notice
 from api.store.accounts import make_account
+from api.store.consents import keep_answer
 from api.store.roles import ROLES
 from api.web.app import make_app
 from api.web.serving import open_shop
@@ -68,12 +70,14 @@ def stranger(app: FastAPI) -> TestClient:
 
 @pytest.fixture
 def people(shop: Shop) -> None:
-    """One of every role, named like it."""
+    """One of every role, named like it; all agreed to be recorded."""
+    notice = present_notice(shop.folder, shop.settings).text
     with shop.database.writing() as session:
         for role in ROLES:
-            make_account(
+            account = make_account(
                 session, name=role, shown_name=f"Some {role}", roles=[role], secret=SECRET, now=shop.now()
             )
+            keep_answer(session, account, notice=notice, agreed=True, now=shop.now())
 
 
 @pytest.fixture
