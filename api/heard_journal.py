@@ -111,6 +111,19 @@ class HeardJournal:
             self.memory = tuple(content["memory"])
 
 
+def kept_utterances(path: Path) -> tuple[Utterance, ...]:
+    """Return what was kept in a journal, whichever rules it was kept by; the journal is left as it is.
+
+    Raises:
+        JournalError: it cannot be read.
+    """
+    found: list[Utterance] = []
+    for entry in read_journal(path):
+        if entry.kind == _SEGMENT and (kept := json.loads(entry.payload)["utterance"]):
+            found.append(_utterance(kept))
+    return tuple(found)
+
+
 def _state(path: Path, meta: dict[str, Any]) -> Literal["absent", "damaged", "of other rules", "good"]:
     if not path.exists():
         return "absent"

@@ -64,11 +64,7 @@ class PictureKeeper:
 
     def shown(self, photos: Sequence[PhotoEntry]) -> dict[str, bytes]:
         """Return the bytes of the pictures that a report shows, by the name in the record."""
-        names = {photo.thumbnail or photo.picture for photo in photos}
-        faces = [photo.picture for photo in photos if photo.face_report is not None]
-        names |= {name(picture) for picture in faces for name in (annotated_name, strip_name)}
-        paths = {name: self._folder.path / name for name in sorted(names)}
-        return {name: path.read_bytes() for name, path in paths.items() if path.is_file()}
+        return shown_pictures(self._folder.path, photos)
 
     def _of_folder(self, photos: Path, sheet: JobSheet) -> list[Photo]:
         found = read_photo_folder(photos, sheet, thumbnails=self._folder.path / THUMBNAILS)
@@ -101,6 +97,20 @@ class PictureKeeper:
                     sha256=hashlib.sha256(data.tobytes()).hexdigest(),
                 )
             )
+
+
+def shown_pictures(folder: Path, photos: Sequence[PhotoEntry]) -> dict[str, bytes]:
+    """Return the bytes of the pictures that a report shows, by the name in the record.
+
+    Args:
+        folder: that the names in the record are relative to.
+        photos: of the record.
+    """
+    names = {photo.thumbnail or photo.picture for photo in photos}
+    faces = [photo.picture for photo in photos if photo.face_report is not None]
+    names |= {name(picture) for picture in faces for name in (annotated_name, strip_name)}
+    paths = {name: folder / name for name in sorted(names)}
+    return {name: path.read_bytes() for name, path in paths.items() if path.is_file()}
 
 
 def _placed(photo: Photo) -> Photo:

@@ -61,11 +61,21 @@ def read_picture(path: Path | str) -> Picture:
 
 def read_picture_file(path: Path | str) -> ReadPicture:
     """Read a picture with its time and hash; errors as :func:`read_picture`."""
-    path = Path(path)
-    data = _bytes_of(path)
-    _check_kind(path, data)
-    _check_size(path, data)
-    picture, exif = _decode(path, data)
+    return read_picture_bytes(_bytes_of(Path(path)), str(path))
+
+
+def read_picture_bytes(data: bytes, where: str) -> ReadPicture:
+    """Read a picture that came in as bytes; errors as :func:`read_picture`.
+
+    Args:
+        data: of its file.
+        where: what errors name it.
+    """
+    if not data:
+        raise PictureUnreadable("the file is empty", where=where, expected=EXPECTED, remedy="copy it again")
+    _check_kind(where, data)
+    _check_size(where, data)
+    picture, exif = _decode(where, data)
     if exif is None and data[:2] in (b"II", b"MM"):
         exif = data
     taken = taken_at(exif) if exif is not None else None
@@ -116,57 +126,51 @@ def _bytes_of(path: Path) -> bytes:
         raise PictureUnreadable(
             f"the file cannot be read ({exc.strerror})", where=where, remedy="check its permissions"
         ) from exc
-    if not data:
-        raise PictureUnreadable("the file is empty", where=where, expected=EXPECTED, remedy="copy it again")
     return data
 
 
-def _check_kind(path: Path, data: bytes) -> None:
+def _check_kind(where: str, data: bytes) -> None:
     kind = file_kind(data[:HEAD_BYTES])
     if kind is None:
-        raise PictureUnreadable("this is no picture that we know", where=str(path), expected=EXPECTED)
+        raise PictureUnreadable("this is no picture that we know", where=where, expected=EXPECTED)
     if kind.family != "picture":
         raise PictureUnreadable(
-            f"this is {kind.name}, whatever its name says", where=str(path), expected=EXPECTED
+            f"this is {kind.name}, whatever its name says", where=where, expected=EXPECTED
         )
     if "HEIC" in kind.name:
         raise PictureUnreadable(
             "this is a HEIC picture, which cannot be decoded here",
-            where=str(path),
+            where=where,
             expected=EXPECTED,
             remedy="export it as JPEG, or set the phone's camera to its most compatible format",
         )
 
 
-def _check_size(path: Path, data: bytes) -> None:
+def _check_size(where: str, data: bytes) -> None:
     size = picture_size(data)
     if size is None or not size[0] or not size[1]:
-        raise PictureUnreadable(
-            "its header is damaged", where=str(path), remedy="copy it again from the camera"
-        )
+        raise PictureUnreadable("its header is damaged", where=where, remedy="copy it again from the camera")
     width, height = size
     if width * height > MOST_PIXELS:
         raise PictureUnreadable(
             f"it has {width} x {height} pixels",
-            where=str(path),
+            where=where,
             expected=f"at most {MOST_PIXELS / 1e6:.0f} megapixels",
             remedy="make it smaller",
         )
 
 
-def _decode(path: Path, data: bytes) -> tuple[Picture, bytes | None]:
+def _decode(where: str, data: bytes) -> tuple[Picture, bytes | None]:
     packed = np.frombuffer(data, np.uint8)
     flags = cv2.IMREAD_UNCHANGED if _may_be_see_through(data) else cv2.IMREAD_COLOR
     try:
         found, kinds, blocks = cv2.imdecodeWithMetadata(packed, flags)
         picture = _in_three_colours(found, packed)
     except cv2.error as exc:
-        raise PictureUnreadable(
-            "it is damaged", where=str(path), remedy="copy it again from the camera"
-        ) from exc
+        raise PictureUnreadable("it is damaged", where=where, remedy="copy it again from the camera") from exc
     if picture is None or picture.size == 0:
         raise PictureUnreadable(
-            "it is cut off or damaged", where=str(path), remedy="copy it again from the camera"
+            "it is cut off or damaged", where=where, remedy="copy it again from the camera"
         )
     exif = next((bytes(b) for k, b in zip(kinds, blocks, strict=False) if k == cv2.IMAGE_METADATA_EXIF), None)
     return np.ascontiguousarray(picture, np.uint8), exif

@@ -13,6 +13,11 @@ from shared.record import Evidence, PhotoEntry, Stage
 _REACH_S = 90.0
 #: A picture asked for is worth so many seconds against a part only talked about.
 _ASKED_S = 20.0
+#: How the part of a picture is known, in words.
+_BY = {
+    "file_name": "file name", "list": "list of photos", "command": "picture asked for",
+    "bench": "chosen at the bench",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -28,13 +33,23 @@ class PartMoment:
 def photo_entries(
     sheet: JobSheet, photos: Sequence[Photo], moments: Sequence[PartMoment]
 ) -> list[PhotoEntry]:
-    """Return the entries of photos, each with its part and stage as far as they can be known."""
-    return [_entry(sheet, number, photo, moments) for number, photo in enumerate(photos, 1)]
+    """Return the entries of photos, each with its part and stage as far as they can be known.
+
+    One that was taken again stays, superseded by the one that took its place.
+    """
+    entries = [_entry(sheet, number, photo, moments) for number, photo in enumerate(photos, 1)]
+    for photo, entry in zip(photos, entries, strict=True):
+        for earlier in entries:
+            if photo.replaces is not None and earlier.picture == photo.replaces and earlier is not entry:
+                earlier.superseded_by, earlier.superseded_why = entry.id, "measured_again"
+    return entries
 
 
 def _entry(sheet: JobSheet, number: int, photo: Photo, moments: Sequence[PartMoment]) -> PhotoEntry:
     moment = None
     of = photo.of
+    if photo.recording:
+        moments = [moment for moment in moments if moment.evidence.recording == photo.recording]
     if of is None and photo.time_s is not None:
         moment = _nearest(photo.time_s, moments)
         of = moment.part if moment is not None else None
@@ -47,7 +62,7 @@ def _entry(sheet: JobSheet, number: int, photo: Photo, moments: Sequence[PartMom
         quality=photo.quality,
         face_report=photo.face_report,
         sha256=photo.sha256,
-        evidence=_evidence(photo, moment),
+        evidence=_asked_for(photo, moments) or _evidence(photo, moment),
     )
     if of is None:
         entry.needs_review, entry.reason = True, "nobody said what the picture shows"
@@ -64,6 +79,16 @@ def _nearest(time_s: float, moments: Sequence[PartMoment]) -> PartMoment | None:
     return min(near, key=distance) if near else None
 
 
+def _asked_for(photo: Photo, moments: Sequence[PartMoment]) -> Evidence | None:
+    """Return the words that a picture was asked for by, where it is known in which recording they are."""
+    if photo.assigned_by != "command" or not photo.recording or photo.time_s is None:
+        return None
+    said = [m.evidence for m in moments if m.asked and m.part == photo.of and m.time_s <= photo.time_s]
+    if not said:
+        return None
+    return said[-1].model_copy(update={"rule": "photo: picture asked for"})
+
+
 def _stage(sheet: JobSheet, photo: Photo, of: str | None) -> Stage:
     if photo.stage != "either":
         return photo.stage
@@ -75,7 +100,8 @@ def _evidence(photo: Photo, moment: PartMoment | None) -> Evidence:
     time_s = photo.time_s if photo.time_s is not None else 0.0
     if moment is not None:
         return moment.evidence.model_copy(update={"rule": "photo: narration nearest in time"})
-    by = {"file_name": "file name", "list": "list of photos", "command": "picture asked for"}.get(
-        photo.assigned_by, "nobody"
-    )
-    return Evidence(utterance=-1, start_s=time_s, end_s=time_s, words="", confidence=1.0, rule=f"photo: {by}")
+    by = _BY.get(photo.assigned_by, "nobody")
+    return Evidence(
+        recording=photo.recording, utterance=-1, start_s=time_s, end_s=time_s, words="", confidence=1.0,
+        rule=f"photo: {by}",
+    )  # fmt: skip

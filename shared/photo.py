@@ -101,7 +101,12 @@ class Photo(_Frozen):
     """File name, relative to the record."""
     time_s: float | None = None
     """Seconds from the start of the recording, where known."""
-    assigned_by: Literal["file_name", "list", "narration", "command", "nobody"] = "nobody"
+    recording: str = ""
+    """In which recording of the job that is; empty where there is one only."""
+    assigned_by: Literal["file_name", "list", "narration", "command", "bench", "nobody"] = "nobody"
+    """bench: chosen on the bench's screen."""
+    replaces: str | None = None
+    """The picture that this one was taken again for."""
     quality: PictureQuality | None = None
     face_report: FaceReport | None = None
     thumbnail: str | None = None

@@ -21,6 +21,7 @@ from capture.segments import Segment, SegmentCutter
 from capture.sound_blocks import Samples
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import JobSheet
+from shared.photo import Photo
 from shared.record import Job, RebuildRecord
 from shared.settings import Settings
 from shared.speech import Utterance
@@ -75,6 +76,10 @@ class BenchEar:
             JournalFull: the disk took no more.
         """
         yield from self._take(self._cutter.hear(block))
+
+    def see(self, photo: Photo) -> None:
+        """Take a picture of the job into the record."""
+        self._builder.see(photo)
 
     def finish(self) -> Iterator[Told]:
         """Hear what the end of the recording ends."""

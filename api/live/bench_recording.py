@@ -14,10 +14,11 @@ from pathlib import Path
 from typing import Any, Literal
 
 from api.listening import SOUND_JOURNAL
-from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready, run_ear
+from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready, Seen, run_ear
 from api.live.frames import FRAME_SAMPLES, Frame
 from capture.sound_blocks import Samples
 from capture.sound_journal import SoundJournal
+from shared.photo import Photo
 
 #: Frames between two writes through to the disk: half a second is what a power cut may take from the server;
 #: the browser has it still.
@@ -25,7 +26,7 @@ _SYNC_EVERY = 5
 #: An ear that dies so often on the same recording does not get better by trying.
 _MOST_EARS = 3
 
-Message = Ready | Heard | Ended | Failed
+Message = Ready | Heard | Seen | Ended | Failed
 #: Told every message of the ear, in a thread of its own.
 Listener = Callable[[Message], None]
 
@@ -78,6 +79,12 @@ class BenchRecording:
             self._unsynced += 1
             return self._safe() if self._unsynced >= _SYNC_EVERY else None
 
+    def see(self, photo: Photo) -> None:
+        """Show a picture of the job to the ear, whose record it belongs to."""
+        with self._lock:
+            self._work = replace(self._work, photos=(*self._work.photos, photo))
+            self._blocks.put(photo)
+
     def flush(self) -> int:
         """Have all frames on disk; return the number of the next one wanted."""
         with self._lock:
@@ -110,7 +117,7 @@ class BenchRecording:
     def _start_ear(self) -> None:
         """Start a process that hears what is in the journal and what comes after."""
         self._ears += 1
-        self._blocks: queue.Queue[Samples | None] = queue.Queue()
+        self._blocks: queue.Queue[Samples | Photo | None] = queue.Queue()
         # Not forked: the server has threads, and the child must not inherit their locks.
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe()
@@ -144,7 +151,7 @@ class BenchRecording:
         self._listener(self.latest)
 
 
-def _send(blocks: queue.Queue[Samples | None], pipe: Any) -> None:
+def _send(blocks: queue.Queue[Samples | Photo | None], pipe: Any) -> None:
     """Pass blocks on to the ear; a busy one must not hold up the server."""
     while True:
         block = blocks.get()

@@ -119,7 +119,8 @@ def line_of(entry: Entry, sheet: JobSheet, *, provisional: bool = False) -> Line
 
 
 def _entries(record: RebuildRecord) -> Sequence[Entry]:
-    return sorted(record.entries(), key=lambda entry: (entry.evidence.utterance, entry.evidence.start_s))
+    # By time: what the bench's camera took was said by nobody and has no utterance.
+    return sorted(record.entries(), key=lambda entry: (entry.evidence.recording, entry.evidence.start_s))
 
 
 def _said(entry: Entry, sheet: JobSheet) -> tuple[str, str, str]:

@@ -5,14 +5,15 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from pathlib import Path
 
-from api.heard_journal import HeardJournal
+from api.heard_journal import kept_utterances
 from api.listening import HEARD_JOURNAL
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended
+from api.live.frames import FRAME_SAMPLES
+from api.live.picture_desk import PictureDesk
+from api.live.redrafting import draft_with_pictures, job_as_known
 from api.people.notice import present_notice
-from api.reading_rules import reading_rules_sha256
 from api.store.consents import check_agreed
 from api.store.drafts import keep_draft
 from api.store.job_events import note
@@ -21,8 +22,9 @@ from api.store.sheets import sheet_from
 from api.store.tables import BenchJob, Recording
 from api.store.web_sessions import SignedIn
 from api.web.shop import Shop
-from shared.job_sheet import JobSheet
-from shared.record import Job, RebuildRecord
+from capture.sound_blocks import RATE_HZ
+from shared.photo import Photo
+from shared.record import RebuildRecord
 from shared.speech import Utterance
 
 Onlooker = Callable[[Message], None]
@@ -49,6 +51,8 @@ class Desk:
         self._shop = shop
         self._lock = threading.RLock()
         self._at_work: dict[str, AtWork] = {}
+        self.pictures = PictureDesk(shop, self._see, self._moment)
+        """What the benches' cameras take."""
 
     def at_work(self, job_id: str) -> AtWork | None:
         """Return the recording that a job is making now, or None."""
@@ -136,6 +140,23 @@ class Desk:
         for one in working:
             one.recording.abandon()
 
+    def _see(self, job_id: str, photo: Photo) -> None:
+        """Show a new picture to the ear of its job."""
+        found = self.at_work(job_id)
+        if found is not None:
+            found.recording.see(photo)
+
+    def _moment(self, job_id: str) -> tuple[str, float | None]:
+        """Return the recording that a job makes now and the second of it; none where nobody listens."""
+        found = self.at_work(job_id)
+        if found is None or found.done.is_set():
+            return "", None
+        return f"{found.number:03d}", found.recording.next_frame * FRAME_SAMPLES / RATE_HZ
+
+    def complete(self, job_id: str, who: SignedIn) -> None:
+        """See that the record of a job has all of its pictures, also those of after its last recording."""
+        draft_with_pictures(self._shop, job_id, self.pictures.photos(job_id), who.account)
+
     def _was_left(self, job_id: str) -> bool:
         with self._shop.database.reading() as session:
             return any(one.ended_at is None for one in job_of(session, job_id).recordings)
@@ -165,33 +186,20 @@ class Desk:
         return EarWork(
             folder=self._shop.folder / row.folder,
             sheet=sheet,
-            job=Job(
-                work_order=job.work_order,
-                pump_tag=job.pump_tag,
-                pump_serial=job.pump_serial,
-                technician=who.account.shown_name,
-                started=job.opened_at.isoformat(timespec="seconds"),
-            ),
+            job=job_as_known(job, who.account.shown_name),
             engine=settings.engine,
             model=settings.model,
             settings=settings,
-            earlier=self._earlier(job, row, sheet),
+            earlier=self._earlier(job, row),
             saved_samples=0,
+            photos=self.pictures.photos(job.id),
         )
 
-    def _earlier(self, job: BenchJob, row: Recording, sheet: JobSheet) -> tuple[Utterance, ...]:
+    def _earlier(self, job: BenchJob, row: Recording) -> tuple[Utterance, ...]:
         """Return what was kept of the job's recordings before one: a job over two shifts is one record."""
         kept: list[Utterance] = []
-        rules = reading_rules_sha256(sheet, self._shop.settings)
         for one in job.recordings:
-            if one.number < row.number:
-                kept += _kept_in(self._shop.folder / one.folder, rules)
+            path = self._shop.folder / one.folder / HEARD_JOURNAL
+            if one.number < row.number and path.exists():
+                kept += kept_utterances(path)
         return tuple(kept)
-
-
-def _kept_in(folder: Path, rules: str) -> list[Utterance]:
-    path = folder / HEARD_JOURNAL
-    if not path.exists():
-        return []
-    with HeardJournal(path, rules) as journal:
-        return list(journal.utterances())

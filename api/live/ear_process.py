@@ -1,7 +1,7 @@
 """The ear of a bench in a process of its own: hearing takes a core, and the server must answer meanwhile.
 
-What goes in: blocks of sound, then None for the end. What comes out: :class:`Ready`, :class:`Heard` for
-each utterance, :class:`Ended`, or :class:`Failed`.
+What goes in: blocks of sound and pictures, then None for the end. What comes out: :class:`Ready`,
+:class:`Heard` for each utterance, :class:`Seen` for each picture, :class:`Ended`, or :class:`Failed`.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from capture.sound_blocks import Samples
 from capture.sound_journal import read_sound_journal
 from shared.errors import RebuildError
 from shared.job_sheet import JobSheet
+from shared.photo import Photo
 from shared.record import Job
 from shared.settings import Settings
 from shared.speech import Utterance
@@ -40,6 +41,8 @@ class EarWork:
     earlier: tuple[Utterance, ...]
     saved_samples: int
     """So many are in the journal already; what comes after them comes in block by block."""
+    photos: tuple[Photo, ...] = ()
+    """Pictures of the job that were taken before."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,13 @@ class Heard:
     answer: Answer
     text: str
     ended_s: float
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A picture was taken into the record."""
+
+    board: Board
 
 
 @dataclass(frozen=True)
@@ -94,10 +104,16 @@ def run_ear(work: EarWork, pipe: Connection) -> None:
 def _listen(work: EarWork, pipe: Connection) -> None:
     engine = open_engine(work.engine, work.sheet, model=work.model, settings=work.settings)
     ear = BenchEar(work.folder, work.sheet, work.job, engine, work.settings, work.earlier)
+    for photo in work.photos:
+        ear.see(photo)
     for told in _saved(ear, work):
         pipe.send(_heard(told))
     pipe.send(Ready(f"{engine.name}, {engine.model}", ear.board()))
     while (block := _next_block(pipe)) is not None:
+        if isinstance(block, Photo):
+            ear.see(block)
+            pipe.send(Seen(ear.board()))
+            continue
         for told in ear.hear(block):
             pipe.send(_heard(told))
     for told in ear.finish():
@@ -119,8 +135,8 @@ def _saved(ear: BenchEar, work: EarWork) -> list[Told]:
     return told
 
 
-def _next_block(pipe: Connection) -> Samples | None:
-    block: Samples | None = pipe.recv()
+def _next_block(pipe: Connection) -> Samples | Photo | None:
+    block: Samples | Photo | None = pipe.recv()
     return block
 
 

@@ -12,6 +12,7 @@ from api.web import (
     routes_bench,
     routes_notice,
     routes_office,
+    routes_pictures,
     routes_sign_in,
     routes_signing,
     routes_start,
@@ -35,6 +36,7 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_tags.router)
     app.include_router(routes_start.router)
     app.include_router(routes_bench.router)
+    app.include_router(routes_pictures.router)
     app.include_router(routes_office.router)
     app.include_router(routes_signing.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")

@@ -11,8 +11,9 @@ from fastapi.responses import RedirectResponse, Response
 
 from api.live.board import Board
 from api.live.desk import AtWork, Desk
-from api.live.ear_process import Ended, Failed, Heard, Ready
+from api.live.ear_process import Ended, Failed, Heard, Ready, Seen
 from api.live.frames import frame_from
+from api.live.picture_words import choices_of
 from api.store import web_sessions
 from api.store.job_events import note
 from api.store.jobs import job_of, turn_to
@@ -22,6 +23,7 @@ from api.web.guard import InUse, Worker, over_socket, shop_of
 from api.web.pages import page
 from api.web.routes_notice import notice_first
 from shared.errors import EngineFailed, OutOfTurn, RebuildError
+from shared.face_words import CAUTION
 
 router = APIRouter(default_response_class=Response)
 #: Seconds that handing over waits for the ear to hear the last words.
@@ -43,7 +45,16 @@ def job_page(request: Request, who: Worker, job_id: str) -> Response:
         return notice
     with shop_of(request).database.reading() as session:
         job = job_of(session, job_id)
-        return page(request, "bench", who=who, job=job, sheet=sheet_from(job.sheet))
+        sheet = sheet_from(job.sheet)
+        return page(
+            request,
+            "bench",
+            who=who,
+            job=job,
+            sheet=sheet,
+            pictures=choices_of(sheet),
+            picture_caution=CAUTION,
+        )
 
 
 @router.post("/bench/{job_id}/hand-over")
@@ -55,6 +66,7 @@ def hand_over(request: Request, who: Worker, job_id: str) -> Response:
         raise EngineFailed(failed.line, remedy="the sound is kept; start the server again and hand over then")
     if at_work is not None and not at_work.done.wait(_LAST_WORDS_S):
         raise OutOfTurn("the last words are still being heard", remedy="wait a little, then hand over again")
+    desk.complete(job_id, who)
     with shop.database.writing() as session:
         job = job_of(session, job_id)
         turn_to(job, "handed_over", seen=job.turn)
@@ -123,7 +135,7 @@ async def _send(socket: WebSocket, out: asyncio.Queue[dict[str, Any]]) -> None:
             return
 
 
-def told(message: Ready | Heard | Ended | Failed, *, again: bool = False) -> dict[str, Any]:
+def told(message: Ready | Heard | Seen | Ended | Failed, *, again: bool = False) -> dict[str, Any]:
     """Return what a browser is told; ``again`` leaves out what is said and sounded once only."""
     match message:
         case Ready():
@@ -134,6 +146,8 @@ def told(message: Ready | Heard | Ended | Failed, *, again: bool = False) -> dic
                 "type": "heard", "text": message.text, "ended_s": message.ended_s, "answer": answer,
                 "board": _board(message.board),
             }  # fmt: skip
+        case Seen():
+            return {"type": "seen", "board": _board(message.board)}
         case Ended():
             return {"type": "ended", "board": _board(message.board)}
         case Failed():

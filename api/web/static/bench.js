@@ -97,6 +97,7 @@ document.getElementById("listen").addEventListener("click", listen);
 document.getElementById("silent").addEventListener("change", (event) => {
   if (state.voice) state.voice.silent = event.target.checked;
 });
+document.addEventListener("say", ({ detail }) => state.voice?.answer(detail));
 document.addEventListener("keydown", (event) => {
   if (event.target.closest("input, button, select")) return;
   if (event.key === "l") document.getElementById("listen").click();

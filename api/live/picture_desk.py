@@ -1,0 +1,241 @@
+"""Pictures of the shop's benches: asked for, taken, judged at once, kept, told to whoever looks on.
+
+What is asked for stays asked for until it is taken, so that a browser that comes later can still take it.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from api.live.picture_files import PictureFiles
+from api.live.picture_words import Judged, choices_of, judged_words
+from api.store.job_pictures import PictureRow, Source, keep_picture_row, picture_rows
+from api.store.jobs import job_of
+from api.store.sheets import sheet_from
+from api.store.tables import Account, BenchJob
+from api.web.shop import Shop
+from capture.burst import sharpest
+from capture.picture_quality import Picture
+from capture.pictures import read_picture_bytes
+from shared.errors import OutOfTurn, PictureError, PictureNotFound, PictureUnreadable
+from shared.job_sheet import JobSheet
+from shared.photo import Photo
+from shared.record import Stage
+
+#: Pictures of a burst that are looked at, and bytes of each: what a phone's camera makes at its best.
+MOST_PICTURES, MOST_PICTURE_BYTES = 8, 24 * 2**20
+
+
+@dataclass(frozen=True)
+class PictureWanted:
+    """A picture that is to be taken."""
+
+    of: str | None
+    stage: Stage = "either"
+    asked: str | None = None
+    """By which command; None where it was by hand."""
+    recording: str = ""
+    at_s: float | None = None
+    """Seconds from that recording's beginning."""
+    again: str | None = None
+    """SHA-256 of the picture that it is taken again for."""
+
+
+Onlooker = Callable[[PictureWanted | Judged | str], None]
+"""Told what is asked for, what was judged, or in one line what keeps a camera from taking; called from
+other threads."""
+
+
+class PictureDesk:
+    """All pictures of the benches; thread-safe.
+
+    Args:
+        shop: whose they are.
+        see: is given each new picture of a job, for its ear.
+        now: gives the recording that a job makes now and the second of it.
+    """
+
+    def __init__(
+        self,
+        shop: Shop,
+        see: Callable[[str, Photo], None],
+        now: Callable[[str], tuple[str, float | None]],
+    ) -> None:
+        self._shop, self._see, self._now = shop, see, now
+        self._lock = threading.Lock()
+        # One at a time: looking at a face takes a core and some memory, and the benches are heard meanwhile.
+        self._looking = threading.Lock()
+        self._onlookers: dict[str, list[Onlooker]] = {}
+        self._wanted: dict[str, dict[str, PictureWanted]] = {}
+
+    def ask(self, job_id: str, wanted: PictureWanted) -> None:
+        """Have a picture taken that somebody asked for aloud."""
+        assert wanted.asked is not None
+        with self._lock:
+            self._wanted.setdefault(job_id, {})[wanted.asked] = wanted
+        self._tell(job_id, wanted)
+
+    def look_on(self, job_id: str, onlooker: Onlooker) -> Callable[[], None]:
+        """Have somebody told of a job's pictures, first of those still to be taken; return what ends it."""
+        with self._lock:
+            self._onlookers.setdefault(job_id, []).append(onlooker)
+            waiting = list(self._wanted.get(job_id, {}).values())
+        for wanted in waiting:
+            onlooker(wanted)
+
+        def leave() -> None:
+            with self._lock:
+                self._onlookers[job_id].remove(onlooker)
+
+        return leave
+
+    def take(
+        self,
+        job_id: str,
+        wanted: PictureWanted,
+        burst: Sequence[bytes],
+        *,
+        by: Account,
+        source: Source,
+        age_s: float = 0.0,
+    ) -> Judged:
+        """Keep the sharpest picture of a burst and judge it.
+
+        Args:
+            job_id: of the job.
+            wanted: what it is to show; a command's own words win over what came in with the picture.
+            burst: encoded pictures of one scene.
+            by: who is signed in.
+            source: what took them.
+            age_s: seconds since they were taken; a browser without a line sends them late.
+
+        Raises:
+            NotKept: no such job.
+            OutOfTurn: it was handed over or signed.
+            PictureError: no picture among them, or a part that is not on the sheet.
+            OutputUnwritable: the disk is full.
+        """
+        settled = self._settled(job_id, wanted, age_s)
+        return self.keep(job_id, settled, sharpest(_decoded(burst)), by=by, source=source)
+
+    def keep(
+        self, job_id: str, wanted: PictureWanted, picture: Picture, *, by: Account, source: Source
+    ) -> Judged:
+        """Keep a picture and judge it; see :meth:`take`."""
+        with self._shop.database.reading() as session:
+            job = _open_job(job_of(session, job_id))
+            sheet = sheet_from(job.sheet)
+            taken = picture_rows(session, job_id)
+        files = PictureFiles(self._shop.folder / "jobs" / job_id, sheet)
+        answered = next((one for one in taken if wanted.asked and one.asked == wanted.asked), None)
+        if answered is not None and wanted.again is None:
+            first = judged_words(answered, files.judgement(answered))
+            if first.usable:
+                return first  # Another camera of this bench was quicker.
+        sha256 = files.keep(picture)
+        with self._shop.database.writing() as session:
+            row = keep_picture_row(
+                session, _open_job(job_of(session, job_id)).id,
+                self._row(wanted, sheet, sha256, source, files, picture_rows(session, job_id)),
+                by=by, now=self._shop.now(),
+            )  # fmt: skip
+        with self._looking:
+            judged = judged_words(row, files.judgement(row))
+            photo = files.photo(row)
+        self._see(job_id, photo)
+        with self._lock:
+            self._wanted.get(job_id, {}).pop(wanted.asked or "", None)
+        self._tell(job_id, judged)
+        return judged
+
+    def photos(self, job_id: str) -> tuple[Photo, ...]:
+        """Return the pictures of a job that are kept, in the order in which they were taken."""
+        with self._shop.database.reading() as session:
+            rows, sheet = picture_rows(session, job_id), sheet_from(job_of(session, job_id).sheet)
+        files = PictureFiles(self._shop.folder / "jobs" / job_id, sheet)
+        with self._looking:
+            return tuple(files.photo(row) for row in rows)
+
+    def _settled(self, job_id: str, wanted: PictureWanted, age_s: float) -> PictureWanted:
+        """Return what a picture is to show, as the command has it that it was asked for by."""
+        with self._lock:
+            asked = self._wanted.get(job_id, {}).get(wanted.asked or "")
+        if asked is not None:
+            return replace(asked, again=wanted.again)
+        with self._shop.database.reading() as session:
+            sheet = sheet_from(job_of(session, job_id).sheet)
+        if wanted.of is not None and wanted.of not in {choice.of for choice in choices_of(sheet)}:
+            raise PictureNotFound("the sheet has no such part", expected="a part or photo of the job's sheet")
+        recording, at_s = self._now(job_id)
+        at_s = None if at_s is None else max(0.0, at_s - age_s)
+        return replace(wanted, recording=recording, at_s=at_s)
+
+    def _row(
+        self,
+        wanted: PictureWanted,
+        sheet: JobSheet,
+        sha256: str,
+        source: Source,
+        files: PictureFiles,
+        earlier: Sequence[PictureRow],
+    ) -> PictureRow:
+        """Return the row of a picture; one of a part whose last picture cannot be used takes its place."""
+        stages = {photo.stage for photo in sheet.photos if photo.of == wanted.of}
+        stage = stages.pop() if wanted.stage == "either" and len(stages) == 1 else wanted.stage
+        at_s = None if wanted.at_s is None else round(wanted.at_s, 1)
+        row = PictureRow(sha256, wanted.of, stage, wanted.recording, at_s, wanted.asked, wanted.again, source)
+        standing = [one for one in earlier if one.sha256 not in {other.replaces for other in earlier}]
+        if wanted.again is not None:
+            if wanted.again not in {one.sha256 for one in standing}:
+                raise PictureNotFound(
+                    "the picture to be taken again is not there, or was taken again already"
+                )
+            return row
+        return replace(row, replaces=_unusable(row, standing, files))
+
+    def _tell(self, job_id: str, message: PictureWanted | Judged | str) -> None:
+        with self._lock:
+            onlookers = list(self._onlookers.get(job_id, []))
+        for onlooker in onlookers:
+            onlooker(message)
+
+
+def _decoded(burst: Sequence[bytes]) -> Iterator[Picture]:
+    """Yield the pictures of a burst; one that is none is passed over, unless all are."""
+    refused: PictureError | None = None
+    good = False
+    for number, data in enumerate(burst[:MOST_PICTURES], 1):
+        if len(data) > MOST_PICTURE_BYTES:
+            refused = PictureUnreadable(
+                f"it has {len(data) / 2**20:.0f} MB", where=f"picture {number}",
+                expected=f"at most {MOST_PICTURE_BYTES >> 20} MB",
+            )  # fmt: skip
+            continue
+        try:
+            picture = read_picture_bytes(data, f"picture {number}").picture
+        except PictureError as exc:
+            refused = exc
+            continue
+        good = True
+        yield picture
+    if refused is not None and not good:
+        raise refused
+
+
+def _unusable(row: PictureRow, standing: Sequence[PictureRow], files: PictureFiles) -> str | None:
+    """Return the picture of the same part that nobody can use: whoever takes another takes it again."""
+    alike = [one for one in standing if (one.of, one.stage) == (row.of, row.stage)]
+    if not alike or row.of is None or judged_words(alike[-1], files.judgement(alike[-1])).usable:
+        return None
+    return alike[-1].sha256
+
+
+def _open_job(job: BenchJob) -> BenchJob:
+    if job.state not in ("open", "returned"):
+        raise OutOfTurn(
+            f"work order {job.work_order} is {job.state.replace('_', ' ')}",
+            expected="a job that is open", remedy="the reviewer can return it to the bench",
+        )  # fmt: skip
+    return job

@@ -1,0 +1,69 @@
+"""A record made again because pictures came after its recording was over, or with no recording at all."""
+
+from __future__ import annotations
+
+from api.heard_journal import kept_utterances
+from api.listening import HEARD_JOURNAL
+from api.reading_rules import reading_rules_sha256
+from api.record_making import new_builder
+from api.store.drafts import keep_draft, newest_draft, record_of
+from api.store.jobs import job_of
+from api.store.sheets import sheet_from
+from api.store.tables import Account, BenchJob
+from api.web.shop import Shop
+from shared.photo import Photo
+from shared.record import Job, RebuildRecord
+
+
+def job_as_known(job: BenchJob, technician: str) -> Job:
+    """Return what is known of a job before anybody speaks.
+
+    Args:
+        job: of the bench.
+        technician: as he is shown.
+    """
+    return Job(
+        work_order=job.work_order,
+        pump_tag=job.pump_tag,
+        pump_serial=job.pump_serial,
+        technician=technician,
+        started=job.opened_at.isoformat(timespec="seconds"),
+    )
+
+
+def draft_with_pictures(shop: Shop, job_id: str, photos: tuple[Photo, ...], by: Account) -> None:
+    """Draft the record of a job again where the newest draft lacks one of its pictures.
+
+    Args:
+        shop: whose it is.
+        job_id: of the job.
+        photos: all that its bench took.
+        by: who is signed in; named where nobody was before.
+
+    Raises:
+        NotKept: no such job.
+        JournalError: what was heard cannot be read any more.
+    """
+    with shop.database.writing() as session:
+        job, newest = job_of(session, job_id), newest_draft(session, job_id)
+        before = record_of(newest) if newest is not None else None
+        drafted = {photo.picture for photo in before.photos} if before is not None else set()
+        if all(photo.picture in drafted for photo in photos):
+            return
+        record = _made(shop, job, photos, before, by)
+        rules = reading_rules_sha256(sheet_from(job.sheet), shop.settings)
+        keep_draft(session, job, record, rules_sha256=rules, now=shop.now())
+
+
+def _made(
+    shop: Shop, job: BenchJob, photos: tuple[Photo, ...], before: RebuildRecord | None, by: Account
+) -> RebuildRecord:
+    technician = before.job.technician if before and before.job.technician else by.shown_name
+    builder = new_builder(sheet_from(job.sheet), job_as_known(job, technician), shop.settings)
+    for recording in job.recordings:
+        path = shop.folder / recording.folder / HEARD_JOURNAL
+        for utterance in kept_utterances(path) if path.exists() else ():
+            builder.hear(utterance)
+    for photo in photos:
+        builder.see(photo)
+    return builder.record()
