@@ -95,6 +95,7 @@ class BenchRecording:
         with self._lock:
             if self._state == "open":
                 self._state = "ended"
+                self._safe()  # A browser may still send; then there is nothing left to write through.
                 self._journal.close()
                 self._blocks.put(None)
 

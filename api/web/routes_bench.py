@@ -93,7 +93,9 @@ async def listen(
         return
     out: asyncio.Queue[dict[str, Any]] = asyncio.Queue()
     leave = desk.look_on(job_id, lambda message: _put(loop, out, told(message)))
-    out.put_nowait({"type": "recording", "number": at_work.number, "next": at_work.recording.next_frame})
+    # Written through first: what the browser is not asked for again it forgets.
+    wanted = await asyncio.to_thread(at_work.recording.flush)
+    out.put_nowait({"type": "recording", "number": at_work.number, "next": wanted})
     if at_work.recording.latest is not None:
         out.put_nowait(told(at_work.recording.latest, again=True))
     sending = asyncio.create_task(_send(socket, out))

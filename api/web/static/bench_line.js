@@ -3,6 +3,7 @@
 
 const WAITS_MS = [500, 1000, 2000, 4000];
 const QUIET_MS = 8000; // with frames under way and no word from the server for so long, the line is dead
+const LOST_MS = 2000; // asked for the same frame for so long: it got lost on the way
 
 export class BenchLine {
   /**
@@ -19,6 +20,8 @@ export class BenchLine {
     this.safe = 0; // number of the first frame that the server does not have
     this.sent = 0; // number of the next frame to send
     this.early = []; // made before the server said which number is next
+    this.unkept = new Map(); // frames that this browser's database would not take, by number
+    this.moved = 0; // when the server last had more than before
     this.tries = 0;
     this.over = false;
     this.sending = false;
@@ -39,19 +42,25 @@ export class BenchLine {
   async hear(message) {
     this.spoke = performance.now();
     if (message.type === "recording") await this.began(message);
-    if (message.type === "safe") {
-      this.safe = Math.max(this.safe, message.next);
-      // A frame that got lost on the way: the server still wants it.
-      if (message.next < this.sent && performance.now() - (this.asked ?? 0) > 2000) {
-        this.asked = performance.now();
-        this.sent = message.next;
-        this.pump();
-      }
-      await this.store.forget(this.recording, this.safe);
-      this.tell();
-    }
+    if (message.type === "safe") await this.haveSafe(message.next);
     if (message.type === "ended" || message.type === "refused") this.over = true;
     this.told(message);
+  }
+
+  async haveSafe(next) {
+    const now = performance.now();
+    if (next > this.safe) {
+      this.safe = next;
+      this.moved = now;
+      // What was to be sent again may have arrived meanwhile, and is forgotten below.
+      this.sent = Math.max(this.sent, next);
+    } else if (next === this.safe && next < this.sent && now - this.moved > LOST_MS) {
+      this.moved = now;
+      this.sent = next;
+      this.pump();
+    }
+    await this.forget(this.safe);
+    this.tell();
   }
 
   async began(message) {
@@ -60,8 +69,9 @@ export class BenchLine {
       this.recording = recording;
       this.next = Math.max(message.next, (await this.store.last(recording)) + 1);
     }
-    await this.store.forget(recording, message.next);
+    await this.forget(message.next);
     this.safe = this.sent = message.next;
+    this.moved = performance.now();
     this.tries = 0;
     this.ready = true;
     const early = this.early.splice(0);
@@ -77,7 +87,11 @@ export class BenchLine {
       return;
     }
     const number = this.next++;
-    await this.store.put(this.recording, number, samples);
+    try {
+      await this.store.put(this.recording, number, samples);
+    } catch {
+      this.unkept.set(number, samples); // the disk of this browser is full: it stays in memory until it is sent
+    }
     this.tell();
     this.pump();
   }
@@ -87,7 +101,7 @@ export class BenchLine {
     this.sending = true;
     try {
       while (this.ready && this.socket.readyState === WebSocket.OPEN && this.socket.bufferedAmount < 1 << 18) {
-        const frames = await this.store.from(this.recording, this.sent);
+        const frames = await this.frames();
         if (!frames.length || frames[0].number !== this.sent) break;
         for (const { number, samples } of frames) {
           if (number !== this.sent || !this.ready) break;
@@ -98,6 +112,18 @@ export class BenchLine {
     } finally {
       this.sending = false;
     }
+  }
+
+  /** Return frames to send next, in order. */
+  async frames() {
+    const number = this.sent;
+    if (this.unkept.has(number)) return [{ number, samples: this.unkept.get(number) }];
+    return this.store.from(this.recording, number);
+  }
+
+  async forget(before) {
+    for (const number of this.unkept.keys()) if (number < before) this.unkept.delete(number);
+    await this.store.forget(this.recording, before);
   }
 
   watch() {

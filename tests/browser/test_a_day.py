@@ -1,0 +1,145 @@
+"""A pump's way through the shop, as its people walk it: told at the bench, reviewed, signed, checked.
+
+The microphone is a file, everything else is the thing itself: the page's own sound path, pocketsphinx in
+real time, the office's pages, the signature.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.accessibility import serious_faults
+from tests.browser.conftest import FULL_HD, PHONE, SECRET, Server
+from tests.browser.cut_line import CutLine
+from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
+from tests.browser.told_to_browser import microphone_file, seconds_of
+
+#: Work order, runout left open, bolt and torque, the vanes as left with one put right and one over the limit,
+#: a part decision taken back and put right, turning free, what is left, the end.
+TOLD = (1, 40, 43, 46, 47, 48, 56, 57, 58, 60, 67, 68)
+PEOPLE = {"fitter": ("Odd Fitter", "technician"), "qa": ("Wen Reviewer", "reviewer")}
+_HEARD_MS = 90_000
+_BROKEN_S = 20
+
+
+@pytest.fixture
+def faults() -> list[str]:
+    """What the pages get wrong on the way: scripts that stumble, faults of accessibility."""
+    return []
+
+
+def test_from_the_bench_to_the_signature(
+    server: Server,
+    open_browser: Callable[..., Browser],
+    screen: Callable[..., Path],
+    faults: list[str],
+    tmp_path: Path,
+) -> None:
+    microphone = microphone_file(tmp_path, TOLD)
+    with CutLine(server.port) as line:
+        page = open_browser(microphone=microphone).new_page(viewport=FULL_HD)
+        complaints_of(page, faults)
+        set_up_shop(page, server, PEOPLE)
+        address = f"http://localhost:{line.port}"
+        sign_in(page, address, "fitter")
+        _start(page, address, faults)
+        _tell(page, line, screen)
+        page.wait_for_timeout(1000 * seconds_of(microphone) - _BROKEN_S * 1000 - 20_000)
+        _hand_over(page, screen, faults)
+    page = open_browser().new_page(viewport={"width": 1280, "height": 1000})
+    complaints_of(page, faults)
+    sign_in(page, server.address, "qa")
+    _review(page, server.address, screen, faults)
+    _sign(page, screen)
+    for name in ("PDF", "signed record"):
+        _verify(page, name, tmp_path)
+    assert faults == []
+
+
+def _start(page: Page, address: str, faults: list[str]) -> None:
+    page.goto(f"{address}/bench")
+    faults += serious_faults(page)
+    page.fill("[name=work_order]", "5027")
+    page.select_option("[name=sheet]", "wash-water-end-suction")
+    page.get_by_role("button", name="To the bench").click()
+    expect(page.locator("#not-recording")).to_be_visible()
+    page.get_by_role("button", name="Listen").click()
+    expect(page.locator("#not-recording")).to_be_hidden()
+
+
+def _tell(page: Page, line: CutLine, screen: Callable[..., Path]) -> None:
+    """Break the line once something was heard; what was said meanwhile must arrive."""
+    expect(page.locator(".line").first).to_be_visible(timeout=_HEARD_MS)
+    line.cut()
+    expect(page.locator("#line-state")).to_contain_text("no connection", timeout=15_000)
+    page.wait_for_timeout(_BROKEN_S * 1000)
+    screen(page, "bench-no-connection")
+    line.mend()
+    expect(page.locator("#line-state")).to_have_text("listening", timeout=_HEARD_MS)
+    expect(page.locator(".line.outside").first).to_contain_text("vane five", timeout=_HEARD_MS)
+
+
+def _hand_over(page: Page, screen: Callable[..., Path], faults: list[str]) -> None:
+    expect(page.locator(".line", has_text="Casing gasket").first).to_be_visible(timeout=_HEARD_MS)
+    screen(page, "bench")
+    faults += serious_faults(page)
+    page.set_viewport_size(PHONE)
+    screen(page, "bench-phone")
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    page.get_by_role("button", name="Hand over").click()
+    page.wait_for_url("**/bench", timeout=_HEARD_MS)
+
+
+def _review(page: Page, address: str, screen: Callable[..., Path], faults: list[str]) -> None:
+    """Decide everything by keyboard: the bolt's torque is put right, what is doubtful is struck."""
+    page.goto(f"{address}/office")
+    faults += serious_faults(page)
+    page.get_by_role("link", name="5027").click()
+    screen(page, "review")
+    faults += serious_faults(page)
+    # By what the row is of: the fields of a correction name every item of the sheet.
+    torque = page.locator("ol.rows > .row:has(.what:has-text('Impeller bolt torque'))").first
+    torque.focus()
+    page.keyboard.press("p")
+    page.wait_for_function("() => document.getElementById('player').currentTime > 0.2")
+    page.keyboard.press("c")
+    page.keyboard.press("Control+a")
+    page.keyboard.type("71")
+    page.keyboard.press("Enter")
+    expect(page.locator(".what", has_text="71 ft·lb")).to_be_visible()
+    while (doubtful := page.locator("ol.rows > .row.ask:has(.strike)")).count():
+        key = doubtful.first.get_attribute("id")
+        doubtful.first.focus()
+        page.keyboard.press("x")
+        expect(page.locator(f"#{key}.gone")).to_have_count(1)
+    while (undisposed := page.locator("li.row:has(.dispose):not(:has(.decided))")).count():
+        left = undisposed.count()
+        undisposed.first.locator("[name=remark]").fill("agreed with the plant")
+        undisposed.first.get_by_role("button", name="Keep").click()
+        expect(undisposed).to_have_count(left - 1)
+    screen(page, "review-decided")
+
+
+def _sign(page: Page, screen: Callable[..., Path]) -> None:
+    page.fill("#sign [name=secret]", SECRET)
+    page.get_by_role("button", name="Sign as Wen Reviewer").click()
+    expect(page.get_by_text("Revision 1")).to_be_visible()
+    screen(page, "signed", whole=True)
+
+
+def _verify(page: Page, name: str, folder: Path) -> None:
+    with page.expect_download() as download:
+        page.get_by_role("link", name=name, exact=True).click()
+    path = folder / download.value.suggested_filename
+    download.value.save_as(path)
+    checked = subprocess.run(
+        [sys.executable, "-m", "api", "verify", str(path)],
+        capture_output=True, text=True, check=False, cwd=Path(__file__).parents[2],
+    )  # fmt: skip
+    assert checked.returncode == 0, checked.stdout + checked.stderr
