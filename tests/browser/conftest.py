@@ -85,6 +85,8 @@ def server(tmp_path: Path) -> Iterator[Server]:
         started.process.wait(20)
     finally:
         started.process.kill()
+        assert started.process.stdout is not None
+        started.process.stdout.close()
 
 
 @pytest.fixture
