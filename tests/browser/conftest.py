@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 SECRET = "a long enough one"
 #: Set to a folder, the screens that tests look at are kept there (README's pictures are made so).
-SCREENS = "WITNESSMARK_SCREENS"
+SCREENS = "KEEP_SCREENS"
 FULL_HD = {"width": 1920, "height": 1080}
 PHONE = {"width": 390, "height": 844}
 _PLAIN = (
