@@ -83,7 +83,9 @@ def _asked_for(photo: Photo, moments: Sequence[PartMoment]) -> Evidence | None:
     """Return the words that a picture was asked for by, where it is known in which recording they are."""
     if photo.assigned_by != "command" or not photo.recording or photo.time_s is None:
         return None
-    said = [m.evidence for m in moments if m.asked and m.part == photo.of and m.time_s <= photo.time_s]
+    # A picture's second is kept to a tenth.
+    end_s = photo.time_s + 0.1
+    said = [m.evidence for m in moments if m.asked and m.part == photo.of and m.time_s <= end_s]
     if not said:
         return None
     return said[-1].model_copy(update={"rule": "photo: picture asked for"})

@@ -16,6 +16,7 @@ from typing import Any, Literal
 from api.listening import SOUND_JOURNAL
 from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready, Seen, run_ear
 from api.live.frames import FRAME_SAMPLES, Frame
+from api.live.pictures_asked import PictureAsked
 from capture.sound_blocks import Samples
 from capture.sound_journal import SoundJournal
 from shared.photo import Photo
@@ -28,7 +29,7 @@ _MOST_EARS = 3
 
 Message = Ready | Heard | Seen | Ended | Failed
 #: Told every message of the ear, in a thread of its own.
-Listener = Callable[[Message], None]
+Listener = Callable[[Message | PictureAsked], None]
 
 
 class BenchRecording:
@@ -135,11 +136,12 @@ class BenchRecording:
         ended = False
         while True:
             try:
-                message: Message = pipe.recv()
+                message: Message | PictureAsked = pipe.recv()
             except (EOFError, OSError):
                 break
             ended = isinstance(message, Ended | Failed)
-            self.latest = message
+            if not isinstance(message, PictureAsked):
+                self.latest = message
             self._listener(message)
         with self._lock:
             self._blocks.put(None)  # lets go the thread that waits to send to a pipe that is closed

@@ -11,7 +11,8 @@ from api.listening import HEARD_JOURNAL
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended
 from api.live.frames import FRAME_SAMPLES
-from api.live.picture_desk import PictureDesk
+from api.live.picture_desk import PictureDesk, wanted_by
+from api.live.pictures_asked import PictureAsked
 from api.live.redrafting import draft_with_pictures, job_as_known
 from api.people.notice import present_notice
 from api.store.consents import check_agreed
@@ -161,7 +162,10 @@ class Desk:
         with self._shop.database.reading() as session:
             return any(one.ended_at is None for one in job_of(session, job_id).recordings)
 
-    def _heard(self, job_id: str, message: Message) -> None:
+    def _heard(self, job_id: str, message: Message | PictureAsked) -> None:
+        if isinstance(message, PictureAsked):
+            self.pictures.ask(job_id, wanted_by(message))
+            return
         with self._lock:
             found = self._at_work.get(job_id)
             onlookers = list(found.onlookers) if found else []

@@ -1,7 +1,8 @@
 """The ear of a bench in a process of its own: hearing takes a core, and the server must answer meanwhile.
 
 What goes in: blocks of sound and pictures, then None for the end. What comes out: :class:`Ready`,
-:class:`Heard` for each utterance, :class:`Seen` for each picture, :class:`Ended`, or :class:`Failed`.
+:class:`Heard` for each utterance, :class:`PictureAsked` for each picture asked for in it, :class:`Seen` for
+each picture that came, :class:`Ended`, or :class:`Failed`.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from api.listening import SOUND_JOURNAL
 from api.live.answers import Answer
 from api.live.bench_ear import BenchEar, Told
 from api.live.board import Board
+from api.live.pictures_asked import PicturesAsked
 from api.reading_rules import reading_rules_sha256
 from capture.engines import open_engine
 from capture.sound_blocks import Samples
@@ -109,6 +111,8 @@ def _listen(work: EarWork, pipe: Connection) -> None:
     for told in _saved(ear, work):
         pipe.send(_heard(told))
     pipe.send(Ready(f"{engine.name}, {engine.model}", ear.board()))
+    # What was asked for before it stopped, its bench still knows or has had.
+    asked = PicturesAsked(ear.record())
     while (block := _next_block(pipe)) is not None:
         if isinstance(block, Photo):
             ear.see(block)
@@ -116,6 +120,8 @@ def _listen(work: EarWork, pipe: Connection) -> None:
             continue
         for told in ear.hear(block):
             pipe.send(_heard(told))
+            for picture in asked.new(ear.record()):
+                pipe.send(picture)
     for told in ear.finish():
         pipe.send(_heard(told))
     rules = reading_rules_sha256(work.sheet, work.settings)

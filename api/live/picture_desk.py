@@ -6,11 +6,13 @@ What is asked for stays asked for until it is taken, so that a browser that come
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from api.live.picture_files import PictureFiles
 from api.live.picture_words import Judged, choices_of, judged_words
+from api.live.pictures_asked import PictureAsked
 from api.store.job_pictures import PictureRow, Source, keep_picture_row, picture_rows
 from api.store.jobs import job_of
 from api.store.sheets import sheet_from
@@ -26,6 +28,8 @@ from shared.record import Stage
 
 #: Pictures of a burst that are looked at, and bytes of each: what a phone's camera makes at its best.
 MOST_PICTURES, MOST_PICTURE_BYTES = 8, 24 * 2**20
+#: Seconds after which nobody waits for a picture any more that was asked for.
+_WAITED_FOR_S = 600.0
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,11 @@ Onlooker = Callable[[PictureWanted | Judged | str], None]
 other threads."""
 
 
+def wanted_by(asked: PictureAsked) -> PictureWanted:
+    """Return the picture that a command asks for."""
+    return PictureWanted(asked.of, asked.stage, asked.asked, asked.recording, asked.at_s)
+
+
 class PictureDesk:
     """All pictures of the benches; thread-safe.
 
@@ -68,13 +77,13 @@ class PictureDesk:
         # One at a time: looking at a face takes a core and some memory, and the benches are heard meanwhile.
         self._looking = threading.Lock()
         self._onlookers: dict[str, list[Onlooker]] = {}
-        self._wanted: dict[str, dict[str, PictureWanted]] = {}
+        self._wanted: dict[str, dict[str, tuple[float, PictureWanted]]] = {}
 
     def ask(self, job_id: str, wanted: PictureWanted) -> None:
         """Have a picture taken that somebody asked for aloud."""
         assert wanted.asked is not None
         with self._lock:
-            self._wanted.setdefault(job_id, {})[wanted.asked] = wanted
+            self._wanted.setdefault(job_id, {})[wanted.asked] = time.monotonic(), wanted
         self._tell(job_id, wanted)
 
     def look_on(self, job_id: str, onlooker: Onlooker) -> Callable[[], None]:
@@ -82,8 +91,9 @@ class PictureDesk:
         with self._lock:
             self._onlookers.setdefault(job_id, []).append(onlooker)
             waiting = list(self._wanted.get(job_id, {}).values())
-        for wanted in waiting:
-            onlooker(wanted)
+        for asked_at, wanted in waiting:
+            if time.monotonic() - asked_at < _WAITED_FOR_S:
+                onlooker(wanted)
 
         def leave() -> None:
             with self._lock:
@@ -161,7 +171,7 @@ class PictureDesk:
     def _settled(self, job_id: str, wanted: PictureWanted, age_s: float) -> PictureWanted:
         """Return what a picture is to show, as the command has it that it was asked for by."""
         with self._lock:
-            asked = self._wanted.get(job_id, {}).get(wanted.asked or "")
+            _, asked = self._wanted.get(job_id, {}).get(wanted.asked or "", (0.0, None))
         if asked is not None:
             return replace(asked, again=wanted.again)
         with self._shop.database.reading() as session:

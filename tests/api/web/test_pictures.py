@@ -28,6 +28,7 @@ from tests.api.web.test_bench import opened, send, until
 HERE = Path(__file__).parents[3] / "fixtures"
 FACE = (HERE / "faces" / "0001.jpg").read_bytes()
 SHARP = (HERE / "pictures" / "impeller_sharp.jpg").read_bytes()
+CHIPPED = (HERE / "faces" / "0003.jpg").read_bytes()
 BLURRED = (HERE / "pictures" / "seat_out_of_focus.jpg").read_bytes()
 
 
@@ -270,6 +271,67 @@ def test_what_was_judged_is_made_again_where_it_was_lost(bench: TestClient, shop
     bench.post(f"/bench/{job}/hand-over")
     assert judged.read_bytes() == before
     assert len(list((folder / "faces").iterdir())) == 2
+
+
+ASKING = ["front clearance vane one eighteen thou", "picture of the seat face", "finish the job"]
+
+
+def test_a_picture_that_is_asked_for_aloud_is_taken_and_bears_the_words(
+    bench: TestClient, shop: Shop, tmp_path: Path
+) -> None:
+    script_file(tmp_path, list(ASKING))
+    job, some = opened(bench), list(frames(spoken(3)))
+    with (
+        bench.websocket_connect(f"/bench/{job}/look") as look,
+        bench.websocket_connect(f"/bench/{job}/listen") as socket,
+    ):
+        socket.send_json({"type": "start"})
+        send(socket, some)
+        wanted = look.receive_json()
+        assert (wanted["type"], wanted["of"], wanted["title"]) == (
+            "take",
+            "stationary_seat",
+            "Stationary seat",
+        )
+        # A browser that comes later is told, too, as long as nobody took it.
+        with bench.websocket_connect(f"/bench/{job}/look") as later:
+            assert later.receive_json() == wanted
+        # What came in beside the command's name does not count: the words do.
+        judged = post(bench, job, FACE, of="impeller", asked=wanted["asked"])
+        assert judged.json()["title"] == "Stationary seat, as found"
+        assert look.receive_json()["type"] == "judged"
+        with bench.websocket_connect(f"/bench/{job}/look") as later:
+            # A second camera of the bench that was slower adds nothing.
+            assert post(bench, job, SHARP, of="impeller", asked=wanted["asked"]).json() == judged.json()
+    bench.post(f"/bench/{job}/hand-over")
+    record = draft(shop, job)
+    (photo,) = record.photos
+    (asked,) = [event for event in record.events if event.event == "snapshot"]
+    assert photo.of == "stationary_seat"
+    assert (photo.evidence.words, photo.evidence.rule) == (
+        "picture of the seat face",
+        "photo: picture asked for",
+    )
+    assert photo.evidence.utterance == asked.evidence.utterance
+
+
+def test_what_was_said_against_a_picture_becomes_a_question(
+    bench: TestClient, shop: Shop, tmp_path: Path
+) -> None:
+    script_file(tmp_path, ["the seat face has no chips and no scratches", "picture of the seat face"])
+    job, some = opened(bench), list(frames(spoken(2)))
+    with (
+        bench.websocket_connect(f"/bench/{job}/look") as look,
+        bench.websocket_connect(f"/bench/{job}/listen") as socket,
+    ):
+        socket.send_json({"type": "start"})
+        send(socket, some)
+        wanted = look.receive_json()
+        assert post(bench, job, CHIPPED, asked=wanted["asked"]).json()["usable"]
+        asked = [question["text"] for question in until(socket, "seen")["board"]["questions"]]
+        assert [text for text in asked if "chip" in text]
+    bench.post(f"/bench/{job}/hand-over")
+    assert [question for question in draft(shop, job).questions if "chip" in question.text]
 
 
 def test_everybody_at_the_bench_is_told_what_was_judged(bench: TestClient) -> None:
