@@ -100,6 +100,18 @@ class BenchRecording:
                 self._journal.close()
                 self._blocks.put(None)
 
+    def hear_again(self) -> bool:
+        """Start another ear where the last one gave up; return whether it had.
+
+        It hears what the journal has from its beginning, passes over what was heard, and goes on.
+        """
+        with self._lock:
+            if not isinstance(self.latest, Failed) or self._state == "abandoned":
+                return False
+            self._ears, self.latest = 0, None
+            self._start_ear()
+            return True
+
     def abandon(self) -> None:
         """Stop as a crash would: the recording can be gone on with."""
         with self._lock:

@@ -8,12 +8,15 @@ from dataclasses import dataclass, field
 
 from api.heard_journal import kept_utterances
 from api.listening import HEARD_JOURNAL
+from api.live.bench_facts import AFTER_ALL, Place
+from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended
 from api.live.frames import FRAME_SAMPLES
 from api.live.picture_desk import PictureDesk, wanted_by
 from api.live.pictures_asked import PictureAsked
 from api.live.redrafting import draft_with_pictures, job_as_known
+from api.live.senders import Senders
 from api.people.notice import present_notice
 from api.store.consents import check_agreed
 from api.store.drafts import keep_draft
@@ -54,6 +57,8 @@ class Desk:
         self._at_work: dict[str, AtWork] = {}
         self.pictures = PictureDesk(shop, self._see, self._moment)
         """What the benches' cameras take."""
+        self.senders = Senders()
+        """Which browser sends the sound of each job."""
 
     def at_work(self, job_id: str) -> AtWork | None:
         """Return the recording that a job is making now, or None."""
@@ -76,7 +81,24 @@ class Desk:
         notice = present_notice(self._shop.folder, self._shop.settings)
         with self._shop.database.reading() as session:
             check_agreed(session, who.account.id, notice.sha256)
-        return self._take_up(job_id, who, settings)
+        found = self._take_up(job_id, who, settings)
+        with self._shop.database.writing() as session:
+            note_joined(session, job_id, who.account, self.place_of(job_id), self._shop.now())
+        return found
+
+    def place_of(self, job_id: str) -> Place:
+        """Return where in its sound a job is now: nothing said later belongs to what happened before."""
+        found = self.at_work(job_id)
+        if found is not None and not found.done.is_set():
+            return Place(found.number, found.recording.next_frame * FRAME_SAMPLES / RATE_HZ)
+        with self._shop.database.reading() as session:
+            made = len(job_of(session, job_id).recordings)
+        return Place(made, AFTER_ALL if made else 0.0)
+
+    def hear_again(self, job_id: str) -> bool:
+        """Have another ear hear a job whose ear gave up; return whether it had."""
+        found = self.at_work(job_id)
+        return found is not None and found.recording.hear_again()
 
     def _take_up(self, job_id: str, who: SignedIn, settings: dict[str, object]) -> AtWork:
         with self._lock:
@@ -112,6 +134,7 @@ class Desk:
             found = self._take_up(job_id, who, {})
         if found is not None:
             found.recording.end()
+            found.recording.hear_again()  # what an ear that gave up left, a new one hears
         return found
 
     def end_of(self, account_id: int) -> None:

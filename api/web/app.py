@@ -10,6 +10,7 @@ from api.version import program_version
 from api.web import (
     routes_accounts,
     routes_bench,
+    routes_ears,
     routes_notice,
     routes_office,
     routes_pictures,
@@ -37,6 +38,7 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_start.router)
     app.include_router(routes_bench.router)
     app.include_router(routes_pictures.router)
+    app.include_router(routes_ears.router)
     app.include_router(routes_office.router)
     app.include_router(routes_signing.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import json
+from collections.abc import Callable
+from functools import partial
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Request, WebSocket, WebSocketDisconnect
@@ -14,6 +16,7 @@ from api.live.desk import AtWork, Desk
 from api.live.ear_process import Ended, Failed, Heard, Ready, Seen
 from api.live.frames import frame_from
 from api.live.picture_words import choices_of
+from api.live.senders import Sender
 from api.store import web_sessions
 from api.store.job_events import note
 from api.store.jobs import job_of, turn_to
@@ -28,8 +31,15 @@ from shared.face_words import CAUTION
 router = APIRouter(default_response_class=Response)
 #: Seconds that handing over waits for the ear to hear the last words.
 _LAST_WORDS_S = 60.0
+#: Seconds between two looks whether it gave up meanwhile.
+_LOOK_S = 0.25
 #: Closing codes of our own (RFC 6455, section 7.4.2: 4000 to 4999 are free).
-_ENDED, _REFUSED = 4000, 4403
+_ENDED, _REFUSED, _ELSEWHERE = 4000, 4403, 4409
+
+
+#: After these nothing more is told.
+_LAST = {"ended": _ENDED, "taken_over": _ELSEWHERE}
+_Out = asyncio.Queue[dict[str, Any]]
 
 
 def desk_of(connection: Request | WebSocket) -> Desk:
@@ -61,11 +71,7 @@ def job_page(request: Request, who: Worker, job_id: str) -> Response:
 def hand_over(request: Request, who: Worker, job_id: str) -> Response:
     """End the recording and hand the job over to the office."""
     shop, desk = shop_of(request), desk_of(request)
-    at_work = desk.end(job_id, who)
-    if at_work is not None and isinstance(failed := at_work.recording.latest, Failed):
-        raise EngineFailed(failed.line, remedy="the sound is kept; start the server again and hand over then")
-    if at_work is not None and not at_work.done.wait(_LAST_WORDS_S):
-        raise OutOfTurn("the last words are still being heard", remedy="wait a little, then hand over again")
+    last_words(desk, job_id, who)
     desk.complete(job_id, who)
     with shop.database.writing() as session:
         job = job_of(session, job_id)
@@ -75,6 +81,24 @@ def hand_over(request: Request, who: Worker, job_id: str) -> Response:
     return RedirectResponse("/bench", 303)
 
 
+def last_words(desk: Desk, job_id: str, who: SignedIn) -> None:
+    """End the recording that a job makes, and wait until its ear has heard it all.
+
+    Raises:
+        EngineFailed: the ear gave up, and so did another one.
+        OutOfTurn: it takes long; what was said is safe.
+    """
+    at_work = desk.end(job_id, who)
+    if at_work is None:
+        return
+    for _ in range(round(_LAST_WORDS_S / _LOOK_S)):
+        if at_work.done.wait(_LOOK_S):
+            return
+        if isinstance(failed := at_work.recording.latest, Failed):
+            raise EngineFailed(failed.line, remedy="the sound is kept; try again, it is then heard anew")
+    raise OutOfTurn("the last words are still being heard", remedy="wait a little, then try again")
+
+
 @router.websocket("/bench/{job_id}/listen")
 async def listen(
     socket: WebSocket, job_id: str, who: Annotated[SignedIn, Depends(over_socket("work"))]
@@ -82,16 +106,35 @@ async def listen(
     """Take in the sound of a bench's browser; tell it what is safe and what was heard."""
     await socket.accept()
     desk, loop = desk_of(socket), asyncio.get_running_loop()
+    out: _Out = asyncio.Queue()
     try:
         started = await socket.receive_json()
-        at_work = await asyncio.to_thread(desk.listen, job_id, who, _settings(started))
-    except (RebuildError, ValueError) as exc:
-        await socket.send_json({"type": "refused", "line": str(exc)})
-        await socket.close(_REFUSED)
+        sender = _sender(started, who, partial(_put, loop, out))
+        before = desk.senders.claim(job_id, sender, take_over=_takes_over(started))
+        if before is not None:
+            await socket.send_json({"type": "busy", "by": before.name})
+            await socket.close(_ELSEWHERE)
+            return
+    except ValueError as exc:
+        await _refuse(socket, exc)
         return
     except WebSocketDisconnect:
         return
-    out: asyncio.Queue[dict[str, Any]] = asyncio.Queue()
+    try:
+        await _listen(socket, job_id, who, started, sender, out)
+    finally:
+        desk.senders.release(job_id, sender)
+
+
+async def _listen(
+    socket: WebSocket, job_id: str, who: SignedIn, started: Any, sender: Sender, out: _Out
+) -> None:
+    desk, loop = desk_of(socket), asyncio.get_running_loop()
+    try:
+        at_work = await asyncio.to_thread(desk.listen, job_id, who, _settings(started))
+    except (RebuildError, ValueError) as exc:
+        await _refuse(socket, exc)
+        return
     leave = desk.look_on(job_id, lambda message: _put(loop, out, told(message)))
     # Written through first: what the browser is not asked for again it forgets.
     wanted = await asyncio.to_thread(at_work.recording.flush)
@@ -100,7 +143,8 @@ async def listen(
         out.put_nowait(told(at_work.recording.latest, again=True))
     sending = asyncio.create_task(_send(socket, out))
     try:
-        await _take_in(socket, at_work, out, InUse(shop_of(socket), who))
+        still_sends = partial(desk.senders.sends, job_id, sender)
+        await _take_in(socket, at_work, out, InUse(shop_of(socket), who), still_sends)
     except (WebSocketDisconnect, RuntimeError):
         pass  # Gone; its frames stay in the browser until it is back.
     finally:
@@ -108,12 +152,17 @@ async def listen(
         sending.cancel()
 
 
+async def _refuse(socket: WebSocket, why: Exception) -> None:
+    await socket.send_json({"type": "refused", "line": str(why)})
+    await socket.close(_REFUSED)
+
+
 async def _take_in(
-    socket: WebSocket, at_work: AtWork, out: asyncio.Queue[dict[str, Any]], in_use: InUse
+    socket: WebSocket, at_work: AtWork, out: _Out, in_use: InUse, still_sends: Callable[[], bool]
 ) -> None:
     while True:
         message = await socket.receive()
-        if message["type"] == "websocket.disconnect":
+        if message["type"] == "websocket.disconnect" or not still_sends():
             return
         if (data := message.get("bytes")) is not None:
             try:
@@ -128,12 +177,23 @@ async def _take_in(
             out.put_nowait({"type": "safe", "next": await asyncio.to_thread(at_work.recording.flush)})
 
 
-async def _send(socket: WebSocket, out: asyncio.Queue[dict[str, Any]]) -> None:
+def _sender(started: Any, who: SignedIn, put: Callable[[dict[str, Any]], None]) -> Sender:
+    """Return the browser that wants to send; it is told when another takes over."""
+    client = started.get("client") if isinstance(started, dict) else None
+    known = client[:80] if isinstance(client, str) else ""
+    return Sender(known, who.account.shown_name, lambda by: put({"type": "taken_over", "by": by}))
+
+
+def _takes_over(started: Any) -> bool:
+    return isinstance(started, dict) and started.get("take_over") is True
+
+
+async def _send(socket: WebSocket, out: _Out) -> None:
     while True:
         message = await out.get()
         await socket.send_text(json.dumps(message, ensure_ascii=False))
-        if message["type"] == "ended":
-            await socket.close(_ENDED)
+        if message["type"] in _LAST:
+            await socket.close(_LAST[message["type"]])
             return
 
 
@@ -160,9 +220,7 @@ def _board(board: Board) -> dict[str, Any]:
     return board.model_dump(mode="json")
 
 
-def _put(
-    loop: asyncio.AbstractEventLoop, out: asyncio.Queue[dict[str, Any]], message: dict[str, Any]
-) -> None:
+def _put(loop: asyncio.AbstractEventLoop, out: _Out, message: dict[str, Any]) -> None:
     loop.call_soon_threadsafe(out.put_nowait, message)
 
 

@@ -7,7 +7,7 @@ import { VoiceOut } from "./voice_out.js";
 
 const SILENT_MS = 1500; // no frame for so long: the microphone gives nothing
 const job = document.body.dataset.job;
-const state = { mic: "off", up: false, waiting: 0, lastFrame: 0, refused: "", ear: "getting ready" };
+const state = { mic: "off", up: false, waiting: 0, lastFrame: 0, refused: "", ear: "getting ready", deaf: "" };
 
 function shown(id, text) {
   const place = document.getElementById(id);
@@ -23,6 +23,8 @@ function showState() {
   else if (performance.now() - state.lastFrame > SILENT_MS) why = "the microphone gives no sound";
   document.body.classList.toggle("not-recording", why !== "");
   shown("not-recording-why", why);
+  document.getElementById("deaf").hidden = state.deaf === "";
+  shown("deaf-why", state.deaf);
   const kept = state.waiting > 20 ? `; ${(state.waiting / 10).toFixed(0)} s kept in this browser` : "";
   shown("line-state", state.up ? `${state.ear}${kept}` : `no connection${kept}: it is sent when the server is back`);
   document.body.classList.toggle("line-down", !state.up);
@@ -37,7 +39,15 @@ function told(message) {
     if (message.answer && state.voice) state.voice.answer(message.answer);
     document.dispatchEvent(new CustomEvent("heard", { detail: message }));
   }
-  if (message.type === "failed" || message.type === "refused" || message.type === "not_recording") {
+  if (message.type === "busy") state.refused = `${message.by} sends the sound of this job from another browser`;
+  if (message.type === "taken_over") {
+    const left = state.waiting ? `; ${(state.waiting / 10).toFixed(1)} s of this browser's sound were not taken` : "";
+    state.refused = `${message.by || "another window"} sends the sound now${left}`;
+  }
+  document.getElementById("take-over").hidden = !["busy", "taken_over"].includes(message.type);
+  if (message.type === "failed") state.deaf = message.line;
+  if (["ready", "heard", "ended"].includes(message.type)) state.deaf = "";
+  if (message.type === "refused" || message.type === "not_recording") {
     state.refused = message.line;
   } else if (message.type === "safe" || message.type === "recording") {
     state.refused = "";
@@ -80,6 +90,7 @@ async function listen() {
     Object.assign(state, { up, waiting });
     showState();
   });
+  state.line = line;
   capture.port.onmessage = ({ data }) => {
     state.lastFrame = performance.now();
     document.getElementById("level").value = data.peak;
@@ -94,6 +105,16 @@ async function listen() {
 }
 
 document.getElementById("listen").addEventListener("click", listen);
+document.getElementById("take-over").addEventListener("click", () => {
+  state.refused = "";
+  state.line.takeOver();
+});
+document.getElementById("hear-again").addEventListener("click", async () => {
+  const headers = { accept: "application/json", "x-form-token": document.body.dataset.token };
+  const answer = await fetch(`/bench/${job}/hear-again`, { method: "POST", headers });
+  if (answer.ok) state.deaf = "";
+  showState();
+});
 document.getElementById("silent").addEventListener("change", (event) => {
   if (state.voice) state.voice.silent = event.target.checked;
 });

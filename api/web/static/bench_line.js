@@ -25,6 +25,8 @@ export class BenchLine {
     this.tries = 0;
     this.over = false;
     this.sending = false;
+    this.client = ownClient();
+    this.takesOver = false;
     this.connect();
     setInterval(() => this.watch(), 2000);
   }
@@ -34,16 +36,29 @@ export class BenchLine {
     this.socket = new WebSocket(`${scheme}://${location.host}${this.path}`);
     this.socket.binaryType = "arraybuffer";
     this.ready = false;
-    this.socket.onopen = () => this.socket.send(JSON.stringify({ type: "start", settings: this.settings }));
+    this.socket.onopen = () => this.socket.send(JSON.stringify(this.start()));
     this.socket.onmessage = (event) => this.hear(JSON.parse(event.data));
     this.socket.onclose = (event) => this.lost(event);
+  }
+
+  start() {
+    const { settings, client, takesOver } = this;
+    this.takesOver = false;
+    return { type: "start", settings, client, take_over: takesOver };
+  }
+
+  /** Send for this job from here, though another browser does. */
+  takeOver() {
+    this.takesOver = true;
+    this.over = false;
+    this.connect();
   }
 
   async hear(message) {
     this.spoke = performance.now();
     if (message.type === "recording") await this.began(message);
     if (message.type === "safe") await this.haveSafe(message.next);
-    if (message.type === "ended" || message.type === "refused") this.over = true;
+    if (["ended", "refused", "busy", "taken_over"].includes(message.type)) this.over = true;
     this.told(message);
   }
 
@@ -147,6 +162,15 @@ export class BenchLine {
   tell() {
     this.changed({ up: this.ready, waiting: this.next - this.safe + this.early.length });
   }
+}
+
+/** By what this page is known again after a reload: it then goes on without asking. */
+function ownClient() {
+  const kept = sessionStorage.getItem("client");
+  if (kept) return kept;
+  const made = [...crypto.getRandomValues(new Uint8Array(16))].map((n) => n.toString(16).padStart(2, "0")).join("");
+  sessionStorage.setItem("client", made);
+  return made;
 }
 
 function packed(number, samples) {

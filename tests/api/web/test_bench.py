@@ -11,11 +11,16 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
+from api.live.bench_facts import Place, facts_of
 from api.live.frames import Frame, frame_bytes
+from api.people.notice import present_notice
+from api.store.accounts import make_account
+from api.store.consents import keep_answer
 from api.store.drafts import newest_draft, record_of
 from api.store.job_events import chain_of
 from api.web.shop import Shop
 from tests.api.live.bench_sound import frames, script_file, spoken
+from tests.api.web.conftest import SECRET
 
 SheetId = "wash-water-end-suction"
 
@@ -176,3 +181,103 @@ def test_what_keeps_a_job_from_being_opened(bench: TestClient, fields: dict[str,
     answer = bench.post("/bench/jobs", data={"work_order": "1", "sheet": SheetId, **fields})
     assert answer.status_code == 422
     assert what in answer.text
+
+
+def test_another_browser_is_told_and_may_take_over(bench: TestClient) -> None:
+    job, some = opened(bench), list(frames(spoken(1)))
+    with bench.websocket_connect(f"/bench/{job}/listen") as first:
+        first.send_json({"type": "start", "client": "a"})
+        until(first, "recording")
+        send(first, some[:5])
+        until(first, "safe")
+        with bench.websocket_connect(f"/bench/{job}/listen") as second:
+            second.send_json({"type": "start", "client": "b"})
+            assert second.receive_json() == {"type": "busy", "by": "Some technician"}
+        send(first, some[5:10])
+        assert until(first, "safe")["next"] == 10
+        with bench.websocket_connect(f"/bench/{job}/listen") as second:
+            second.send_json({"type": "start", "client": "b", "take_over": True})
+            assert until(second, "recording")["next"] == 10
+            assert until(first, "taken_over") == {"type": "taken_over", "by": "Some technician"}
+            # What the first still sends is nobody's any more, whatever number it bears.
+            send(first, some[10:12])
+            send(second, some[10:15])
+            second.send_text("flush")
+            while until(second, "safe")["next"] < 15:
+                pass
+
+
+def test_a_page_that_comes_back_takes_its_own_place_again(bench: TestClient) -> None:
+    job = opened(bench)
+    with bench.websocket_connect(f"/bench/{job}/listen") as dead:
+        dead.send_json({"type": "start", "client": "a"})
+        until(dead, "recording")
+        with bench.websocket_connect(f"/bench/{job}/listen") as again:
+            again.send_json({"type": "start", "client": "a"})
+            assert until(again, "recording")["number"] == 1
+
+
+def test_a_job_over_two_shifts_is_one_record_and_tells_who_was_there(
+    bench: TestClient, app: FastAPI, shop: Shop, as_role: Callable[[str], TestClient]
+) -> None:
+    with shop.database.writing() as session:
+        second = make_account(
+            session, name="ola", shown_name="Ola Berg", roles=["technician"], secret=SECRET, now=shop.now()
+        )
+        notice = present_notice(shop.folder, shop.settings).text
+        keep_answer(session, second, notice=notice, agreed=True, now=shop.now())
+    job, some = opened(bench), list(frames(spoken(1)))
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        send(socket, some)
+        until(socket, "heard")
+    assert bench.post(f"/bench/{job}/end-shift").headers["location"] == "/bench"
+    ola = as_role("ola")
+    with ola.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        assert until(socket, "recording") == {"type": "recording", "number": 2, "next": 0}
+        send(socket, some)
+        until(socket, "heard")
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        until(socket, "recording")
+    assert ola.post(f"/bench/{job}/hand-over").status_code == 303
+    with shop.database.reading() as session:
+        facts = facts_of(chain_of(session, job))
+        draft = newest_draft(session, job)
+        assert draft is not None
+        assert [reading.evidence.recording for reading in record_of(draft).readings] == ["001", "002"]
+    assert facts.people == ["Some technician (technician)", "Ola Berg (ola)"]
+    assert facts.present_at(Place(1, 2.0)) == ["Some technician (technician)"]
+    assert facts.present_at(Place(2, 0.5)) == ["Ola Berg (ola)"]
+    assert facts.present_at(Place(2, 1e6)) == ["Ola Berg (ola)", "Some technician (technician)"]
+    assert facts.here == []
+
+
+def test_an_ear_that_gave_up_hears_again_without_a_new_server(
+    bench: TestClient, tmp_path: Path, shop: Shop
+) -> None:
+    job, some = opened(bench), list(frames(spoken(2)))
+    script = tmp_path / "script.json"
+    good = script.read_text("utf-8")
+    script.write_text("no script")
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        until(socket, "failed")
+        send(socket, some)
+        socket.send_text("flush")
+        while until(socket, "safe")["next"] < len(some):
+            pass
+        refused = bench.post(f"/bench/{job}/hand-over")
+        assert "heard anew" in refused.text
+        script.write_text(good, "utf-8")
+        assert bench.post(f"/bench/{job}/hear-again").json() == {"hearing": True}
+    assert bench.post(f"/bench/{job}/hand-over").status_code == 303
+    with shop.database.reading() as session:
+        draft = newest_draft(session, job)
+        assert draft is not None
+        assert [reading.value for reading in record_of(draft).readings] == [0.018, 0.06]
+
+
+def test_nothing_is_heard_again_where_nobody_listens(bench: TestClient) -> None:
+    assert bench.post(f"/bench/{opened(bench)}/hear-again").status_code == 409
