@@ -24,7 +24,7 @@ WINDOW_S = WINDOW_SAMPLES / RATE_HZ
 _CONTEXT_SAMPLES = 64
 #: Windows that are computed together. Always the same windows together, so that the result does not
 #: depend on the blocks that the sound came in, not even in the last bit.
-_BATCH = 16
+_BATCH = 2
 _STATE_SHAPE = (1, 1, 128)
 
 Probabilities = NDArray[np.float32]
