@@ -16,7 +16,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-MEASURES = ("pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces")
+MEASURES = ("pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces", "live")
 RESULTS = Path(__file__).parents[1] / "bench-results"
 
 

@@ -52,9 +52,10 @@ def measure(length_s: float = 150.0, benches: Sequence[int] = (1, 4)) -> dict[st
 
 
 def _measured(names: Sequence[str], length_s: float) -> dict[str, Any]:
-    with tempfile.TemporaryDirectory(prefix="witnessmark-live-") as folder, served_shop(
-        Path(folder) / "shop", names
-    ) as shop:
+    with (
+        tempfile.TemporaryDirectory(prefix="witnessmark-live-") as folder,
+        served_shop(Path(folder) / "shop", names) as shop,
+    ):
         load = os.getloadavg()[0]
         benches, memory = asyncio.run(_at_work(shop, names, length_s))
     phrases = [
@@ -94,7 +95,13 @@ async def _at_work(
 
 
 async def _bench(
-    shop: ServedShop, number: int, name: str, length_s: float, told: Told, ready: asyncio.Event, start: asyncio.Event
+    shop: ServedShop,
+    number: int,
+    name: str,
+    length_s: float,
+    told: Told,
+    ready: asyncio.Event,
+    start: asyncio.Event,
 ) -> None:
     sound = await asyncio.to_thread(_sound, name, length_s)
     async with connect(

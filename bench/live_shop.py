@@ -1,4 +1,4 @@
-"""A shop's server of its own for a measurement: a process with a job open at each bench, and what it takes."""
+"""A shop's server of its own for a measurement: with a job open at each bench, and the memory it takes."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from api.people.notice import present_notice
 from api.store import web_sessions
 from api.store.accounts import make_account
+from api.store.consents import keep_answer
 from api.store.jobs import open_job
 from api.web.guard import COOKIE
 from api.web.serving import MARK, open_shop
@@ -53,12 +55,14 @@ def served_shop(folder: Path, sheets: Sequence[str]) -> Iterator[ServedShop]:
     folder.mkdir()
     (folder / MARK).write_text("a measurement's\n")
     with held_folder(folder, MARK):
-        shop = open_shop(load_settings(), folder)
+        settings = load_settings()
+        shop, notice = open_shop(settings, folder), present_notice(folder, settings)
         with shop.database.writing() as session:
             account = make_account(
                 session, name="bench", shown_name="Bench", roles=["technician", "admin"],
                 secret="long enough to be one", now=shop.now(),  # noqa: S106 - a shop that is thrown away
             )  # fmt: skip
+            keep_answer(session, account, notice=notice.text, agreed=True, now=shop.now())
             cookie = web_sessions.begin(session, account, shop.now())
             jobs = tuple(
                 open_job(

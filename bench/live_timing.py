@@ -66,14 +66,18 @@ def phrases_of(told: Told, truth: Sequence[Mapping[str, float]]) -> list[Phrase]
             continue
         ended_s = message["ended_s"]
         end_s = _true_end(ended_s, truth)
-        began_s = max((one["end_s"] for one in truth if one["end_s"] < end_s), default=0.0)
+        began_s = end_s - _length(end_s, truth)
         mine = [(when, one) for when, one in early if when < at and began_s < one["ended_s"] <= ended_s + 0.5]
         found[end_s] = _phrase(mine, lines, at, told.began + end_s, _length(end_s, truth))
     return list(found.values())
 
 
 def _phrase(
-    early: list[tuple[float, dict[str, Any]]], lines: list[dict[str, Any]], at: float, end: float, length: float
+    early: list[tuple[float, dict[str, Any]]],
+    lines: list[dict[str, Any]],
+    at: float,
+    end: float,
+    length: float,
 ) -> Phrase:
     final = _told_by(lines)
     shown = [(when, _told_by(one["lines"])) for when, one in early if one["lines"]]
@@ -118,7 +122,7 @@ def spread(seconds: Sequence[float]) -> dict[str, float]:
 
 
 def figures_of(phrases: Sequence[Phrase]) -> dict[str, Any]:
-    """Return the figures of some phrases; ``final only`` is the baseline that the first sight is set against."""
+    """Return the figures of some phrases; ``final_only`` is the baseline: without provisional entries."""
     early = [one for one in phrases if one.early]
     first, final = [one.first_s for one in phrases], [one.final_s for one in phrases]
     return {

@@ -23,7 +23,8 @@ WINDOW_S = WINDOW_SAMPLES / RATE_HZ
 #: Samples of the window before that the network hears along.
 _CONTEXT_SAMPLES = 64
 #: Windows that are computed together. Always the same windows together, so that the result does not
-#: depend on the blocks that the sound came in, not even in the last bit.
+#: depend on the blocks that the sound came in, not even in the last bit. Sixteen cost half as much (0.2 %
+#: of a core instead of 0.4 %; three minutes of speech, to the last bit the same) and told half a second late.
 _BATCH = 2
 _STATE_SHAPE = (1, 1, 128)
 
@@ -48,7 +49,7 @@ class VoiceActivity:
             block: int16, mono, 16 kHz.
 
         Returns:
-            shape = (windows,), 0 to 1, for every window that got ready, in order; sixteen at a time.
+            shape = (windows,), 0 to 1, for every window that got ready, in order; two at a time.
         """
         self._waiting.append(block)
         self._count += len(block)
