@@ -24,6 +24,7 @@ RebuildError
 ├── PictureError            a photo
 │   ├── PictureNotFound     no such file or folder                              picture-not-found
 │   ├── PictureUnreadable   not a picture, damaged or too large                 picture-unreadable
+│   ├── CameraFailed        a camera of the server that gives no picture        camera-failed
 │   └── DiameterInvalid     a face diameter that no face has                    diameter-invalid
 ├── NarrationUnreadable     a narration text file that cannot be read           narration-unreadable
 ├── CalculationOutOfRange   a shop calculation outside its validity             calculation-out-of-range
@@ -226,6 +227,12 @@ class PictureUnreadable(PictureError):
     """Not a picture, damaged, or larger than we decode."""
 
     code = "picture-unreadable"
+
+
+class CameraFailed(PictureError):
+    """A camera of the server that cannot be opened or gives no picture."""
+
+    code = "camera-failed"
 
 
 class DiameterInvalid(PictureError, ValueError):

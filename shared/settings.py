@@ -21,6 +21,8 @@ class Settings(BaseSettings):
     """What `serve` keeps: database, journals, pictures, keys."""
     database_url: str | None = None
     """A database other than the SQLite file in the data folder."""
+    bench_camera: str | None = None
+    """Camera at the server for pictures of the benches: a number, an address or a video file; or by bench."""
     engine: str = "auto"
     """auto, pocketsphinx, whisper or scripted."""
     model: str | None = None

@@ -187,7 +187,9 @@ class Desk:
 
     def _heard(self, job_id: str, message: Message | PictureAsked) -> None:
         if isinstance(message, PictureAsked):
-            self.pictures.ask(job_id, wanted_by(message))
+            found = self.at_work(job_id)
+            if found is not None:
+                self.pictures.ask(job_id, wanted_by(message), found.account_id)
             return
         with self._lock:
             found = self._at_work.get(job_id)

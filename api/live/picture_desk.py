@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from api.live.picture_files import PictureFiles
 from api.live.picture_words import Judged, choices_of, judged_words
 from api.live.pictures_asked import PictureAsked
+from api.store.accounts import account_of
 from api.store.job_pictures import PictureRow, Source, keep_picture_row, picture_rows
 from api.store.jobs import job_of
 from api.store.sheets import sheet_from
@@ -21,7 +22,15 @@ from api.web.shop import Shop
 from capture.burst import sharpest
 from capture.picture_quality import Picture
 from capture.pictures import read_picture_bytes
-from shared.errors import OutOfTurn, PictureError, PictureNotFound, PictureUnreadable
+from capture.server_camera import bench_source, burst_of
+from shared.errors import (
+    CameraFailed,
+    OutOfTurn,
+    PictureError,
+    PictureNotFound,
+    PictureUnreadable,
+    RebuildError,
+)
 from shared.job_sheet import JobSheet
 from shared.photo import Photo
 from shared.record import Stage
@@ -45,11 +54,20 @@ class PictureWanted:
     """Seconds from that recording's beginning."""
     again: str | None = None
     """SHA-256 of the picture that it is taken again for."""
+    trouble: str = ""
+    """Why the server's camera did not take it, so that somebody has to."""
 
 
-Onlooker = Callable[[PictureWanted | Judged | str], None]
-"""Told what is asked for, what was judged, or in one line what keeps a camera from taking; called from
-other threads."""
+@dataclass(frozen=True)
+class Taking:
+    """The server's camera is taking a picture now."""
+
+    wanted: PictureWanted
+
+
+Told = PictureWanted | Taking | Judged
+Onlooker = Callable[[Told], None]
+"""Told what is asked for, what the server's camera takes and what was judged; called from other threads."""
 
 
 def wanted_by(asked: PictureAsked) -> PictureWanted:
@@ -79,12 +97,43 @@ class PictureDesk:
         self._onlookers: dict[str, list[Onlooker]] = {}
         self._wanted: dict[str, dict[str, tuple[float, PictureWanted]]] = {}
 
-    def ask(self, job_id: str, wanted: PictureWanted) -> None:
-        """Have a picture taken that somebody asked for aloud."""
+    def ask(self, job_id: str, wanted: PictureWanted, account_id: int) -> None:
+        """Have a picture taken that somebody asked for aloud, by the server's camera where the bench has one.
+
+        Args:
+            job_id: of the job.
+            wanted: what it is to show.
+            account_id: of who is signed in at the bench.
+        """
         assert wanted.asked is not None
         with self._lock:
             self._wanted.setdefault(job_id, {})[wanted.asked] = time.monotonic(), wanted
-        self._tell(job_id, wanted)
+        if self.source(job_id) is None:
+            self._tell(job_id, wanted)
+        else:
+            taking = threading.Thread(target=self._take_asked, args=(job_id, wanted, account_id), daemon=True)
+            taking.start()
+
+    def source(self, job_id: str) -> str | None:
+        """Return the server's camera at the bench of a job, None where its browser takes the pictures."""
+        if not self._shop.settings.bench_camera:
+            return None
+        with self._shop.database.reading() as session:
+            return bench_source(self._shop.settings.bench_camera, job_of(session, job_id).bench)
+
+    def take_by_server(self, job_id: str, wanted: PictureWanted, *, by: Account) -> Judged:
+        """Take a picture with the server's camera, keep the sharpest of a burst and judge it.
+
+        Raises:
+            CameraFailed: there is none, or it gives no picture. Nothing is lost; a browser can take it.
+            NotKept, OutOfTurn, PictureError, OutputUnwritable: as :meth:`take`.
+        """
+        source = self.source(job_id)
+        if source is None:
+            raise CameraFailed("this bench has no camera at the server", remedy="take it with the browser's")
+        settled = self._settled(job_id, wanted, 0.0)
+        self._tell(job_id, Taking(settled))
+        return self.keep(job_id, settled, sharpest(burst_of(source)), by=by, source="server")
 
     def look_on(self, job_id: str, onlooker: Onlooker) -> Callable[[], None]:
         """Have somebody told of a job's pictures, first of those still to be taken; return what ends it."""
@@ -168,6 +217,15 @@ class PictureDesk:
         with self._looking:
             return tuple(files.photo(row) for row in rows)
 
+    def _take_asked(self, job_id: str, wanted: PictureWanted, account_id: int) -> None:
+        try:
+            with self._shop.database.reading() as session:
+                by = account_of(session, account_id)
+            self.take_by_server(job_id, wanted, by=by)
+        except RebuildError as exc:
+            # Still wanted: a browser of the bench is asked instead, and told why.
+            self._tell(job_id, replace(wanted, trouble=str(exc)))
+
     def _settled(self, job_id: str, wanted: PictureWanted, age_s: float) -> PictureWanted:
         """Return what a picture is to show, as the command has it that it was asked for by."""
         with self._lock:
@@ -205,7 +263,7 @@ class PictureDesk:
             return row
         return replace(row, replaces=_unusable(row, standing, files))
 
-    def _tell(self, job_id: str, message: PictureWanted | Judged | str) -> None:
+    def _tell(self, job_id: str, message: Told) -> None:
         with self._lock:
             onlookers = list(self._onlookers.get(job_id, []))
         for onlooker in onlookers:

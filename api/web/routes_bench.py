@@ -25,6 +25,7 @@ from api.store.web_sessions import SignedIn
 from api.web.guard import InUse, Worker, over_socket, shop_of
 from api.web.pages import page
 from api.web.routes_notice import notice_first
+from capture.server_camera import shown_source
 from shared.errors import EngineFailed, OutOfTurn, RebuildError
 from shared.face_words import CAUTION
 
@@ -51,6 +52,7 @@ def desk_of(connection: Request | WebSocket) -> Desk:
 @router.get("/bench/{job_id}")
 def job_page(request: Request, who: Worker, job_id: str) -> Response:
     """Show the bench's screen of a job."""
+    source = desk_of(request).pictures.source(job_id)
     if (notice := notice_first(request, who)) is not None:
         return notice
     with shop_of(request).database.reading() as session:
@@ -64,6 +66,7 @@ def job_page(request: Request, who: Worker, job_id: str) -> Response:
             sheet=sheet,
             pictures=choices_of(sheet),
             picture_caution=CAUTION,
+            server_camera=shown_source(source) if source else "",
         )
 
 

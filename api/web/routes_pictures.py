@@ -10,7 +10,7 @@ from fastapi import APIRouter, Depends, File, Form, Request, UploadFile, WebSock
 from fastapi.responses import JSONResponse, Response
 
 from api.face_drawings import annotated_name, strip_name
-from api.live.picture_desk import MOST_PICTURE_BYTES, MOST_PICTURES, PictureWanted
+from api.live.picture_desk import MOST_PICTURE_BYTES, MOST_PICTURES, PictureWanted, Taking, Told
 from api.live.picture_words import Judged, title_of
 from api.store.job_pictures import picture_rows
 from api.store.jobs import job_of
@@ -47,6 +47,22 @@ def take(
     judged = desk_of(request).pictures.take(
         job_id, wanted, pictures, by=who.account, source="file" if chosen else "browser", age_s=age_s
     )
+    return JSONResponse(judged.model_dump(mode="json"), 201)
+
+
+@router.post("/bench/{job_id}/server-camera")
+def take_by_server(
+    request: Request,
+    who: Worker,
+    job_id: str,
+    of: Line = "",
+    stage: Annotated[Stage, Form()] = "either",
+    asked: Line = "",
+    again: Line = "",
+) -> Response:
+    """Take a picture with the server's camera; answer what was judged of it."""
+    wanted = PictureWanted(of or None, stage, asked=asked or None, again=again or None)
+    judged = desk_of(request).pictures.take_by_server(job_id, wanted, by=who.account)
     return JSONResponse(judged.model_dump(mode="json"), 201)
 
 
@@ -93,7 +109,7 @@ async def look(
     await socket.accept()
     loop, out = asyncio.get_running_loop(), asyncio.Queue[dict[str, Any]]()
 
-    def tell(message: PictureWanted | Judged | str) -> None:
+    def tell(message: Told) -> None:
         loop.call_soon_threadsafe(out.put_nowait, _told(message))
 
     leave = desk_of(socket).pictures.look_on(job_id, tell)
@@ -113,14 +129,16 @@ async def _send(socket: WebSocket, out: asyncio.Queue[dict[str, Any]]) -> None:
         await socket.send_text(json.dumps(await out.get(), ensure_ascii=False))
 
 
-def _told(message: PictureWanted | Judged | str) -> dict[str, Any]:
+def _told(message: Told) -> dict[str, Any]:
     match message:
         case PictureWanted():
-            return {
-                "type": "take", "of": message.of, "stage": message.stage, "asked": message.asked,
-                "title": title_of(message.of, message.stage),
-            }  # fmt: skip
+            return {"type": "take", "trouble": message.trouble, **_what(message)}
+        case Taking():
+            return {"type": "taking", **_what(message.wanted)}
         case Judged():
             return {"type": "judged", **message.model_dump(mode="json")}
-        case str():
-            return {"type": "camera", "line": message}
+
+
+def _what(wanted: PictureWanted) -> dict[str, Any]:
+    title = title_of(wanted.of, wanted.stage)
+    return {"of": wanted.of, "stage": wanted.stage, "asked": wanted.asked, "title": title}

@@ -9,9 +9,10 @@ const job = document.body.dataset.job;
 const camera = new BrowserCamera(document.getElementById("camera-view"));
 const file = document.getElementById("camera-file");
 const post = new PicturePost(
-  `/bench/${job}/pictures`, document.querySelector("[name=form_token]").value, judged, (line) => tell(line),
+  `/bench/${job}/pictures`, document.querySelector("[name=form_token]").value, judged, tell,
 );
-const state = { wanted: null, last: null, told: "", busy: false };
+const token = document.querySelector("[name=form_token]").value;
+const state = { wanted: null, last: null, told: "", busy: false, server: place.dataset.serverCamera };
 
 function shown(id, text) {
   document.getElementById(id).textContent = text;
@@ -35,7 +36,8 @@ async function choose() {
   shown("camera-title", "Picture of");
   tell("");
   place.querySelector(".choice")?.focus();
-  await camera.on().catch((error) => tell(`${error.message}: choose the part, then a file`));
+  if (state.server) tell(`taken by the ${state.server}`);
+  else await camera.on().catch((error) => tell(`${error.message}: choose the part, then a file`));
 }
 
 /** Take a picture of something: {of, stage, asked, again, title}. */
@@ -46,6 +48,10 @@ async function take(wanted) {
   mode("aim");
   shown("camera-title", wanted.title);
   tell("");
+  if (state.server && !wanted.trouble) {
+    await takeByServer(wanted).finally(() => { state.busy = false; });
+    return;
+  }
   try {
     const pictures = await camera.burst();
     tell("looking at it …");
@@ -55,6 +61,26 @@ async function take(wanted) {
   } finally {
     state.busy = false;
   }
+}
+
+/** Have the server's camera take it; where that gives nothing, this browser's may. */
+async function takeByServer(wanted) {
+  tell(`the ${state.server} takes it …`);
+  const body = new URLSearchParams(Object.entries(fields(wanted)).filter(([, value]) => value));
+  const headers = { "x-form-token": token, accept: "application/json" };
+  const answer = await fetch(`/bench/${job}/server-camera`, { method: "POST", body, headers }).catch(() => null);
+  const told = await answer?.json().catch(() => null);
+  if (answer?.ok && told) judged(told);
+  else failed(wanted, told?.error?.what ?? "no connection to the server");
+}
+
+/** Say what keeps the server's camera from it; Take then takes it with this browser's. */
+function failed(wanted, trouble) {
+  state.wanted = { ...wanted, trouble };
+  mode("aim");
+  shown("camera-title", wanted.title);
+  tell(`${trouble}; Take takes it with this browser's camera`);
+  document.dispatchEvent(new CustomEvent("say", { detail: { tone: "ask", say: "no picture: the camera does not answer" } }));
 }
 
 function fields({ of, stage, asked, again }) {
@@ -85,6 +111,10 @@ function judged(told) {
 
 /** Somebody said "picture of …": take it where this browser may, else ask for a hand. */
 async function askedFor(wanted) {
+  if (wanted.trouble && !(await cameraAllowed())) {
+    failed(wanted, wanted.trouble);
+    return;
+  }
   if (!state.busy && (await cameraAllowed())) {
     await take(wanted);
     return;
@@ -102,7 +132,11 @@ function lookOn() {
     const message = JSON.parse(data);
     if (message.type === "take") askedFor(message);
     if (message.type === "judged") judged(message);
-    if (message.type === "camera") tell(message.line);
+    if (message.type === "taking" && !state.busy) {
+      mode("aim");
+      shown("camera-title", message.title);
+      tell(`the ${state.server} takes it …`);
+    }
   };
   socket.onclose = (event) => { if (event.code < 4400) setTimeout(lookOn, 2000); };
 }
