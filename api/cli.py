@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "inspect": ("inspect", "See what pictures of seal faces show."),
     "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
     "serve": ("serve", "Serve the bench and the office to browsers on the shop's network."),
+    "recordings": ("recordings", "List, export, erase what people recorded."),
     "sheet": ("sheet", "List, show, check or begin job sheets."),
     "calc": ("calc", "Shop calculations: torque, fits, shims, clearances, seals and more."),
     "fetch-model": ("fetch_model", "Fetch a speech model into the local cache, after asking."),

@@ -17,8 +17,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Literal
 
-from capture.journal import Journal, JournalEntry, read_journal
-from shared.errors import JournalDamaged
+from capture.journal import Journal, JournalEntry, JournalReader, read_journal
+from shared.errors import JournalDamaged, JournalError
 from shared.speech import Utterance, Word
 
 _SEGMENT = 1
@@ -117,11 +117,26 @@ def kept_utterances(path: Path) -> tuple[Utterance, ...]:
     Raises:
         JournalError: it cannot be read.
     """
-    found: list[Utterance] = []
-    for entry in read_journal(path):
-        if entry.kind == _SEGMENT and (kept := json.loads(entry.payload)["utterance"]):
-            found.append(_utterance(kept))
-    return tuple(found)
+    return _kept_in(read_journal(path))
+
+
+def kept_talk(path: Path) -> tuple[Utterance, ...] | None:
+    """Return all that was kept of a recording, or None where that is not known for sure.
+
+    Args:
+        path: of the journal; where it is absent, damaged or not finished, something of it may be missing.
+    """
+    try:
+        reader = read_journal(path)
+        found = _kept_in(reader)
+    except JournalError:
+        return None
+    return found if reader.tail.closed else None
+
+
+def _kept_in(reader: JournalReader) -> tuple[Utterance, ...]:
+    contents = (json.loads(entry.payload) for entry in reader if entry.kind == _SEGMENT)
+    return tuple(_utterance(content["utterance"]) for content in contents if content["utterance"])
 
 
 def _state(path: Path, meta: dict[str, Any]) -> Literal["absent", "damaged", "of other rules", "good"]:

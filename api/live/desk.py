@@ -18,6 +18,7 @@ from api.live.pictures_asked import PictureAsked
 from api.live.redrafting import draft_with_pictures, job_as_known
 from api.live.senders import Senders
 from api.people.notice import present_notice
+from api.people.sound_sum import sound_sum
 from api.store.consents import check_agreed
 from api.store.drafts import keep_draft
 from api.store.job_events import note
@@ -202,11 +203,15 @@ class Desk:
 
     def _keep(self, job_id: str, number: int, ended: Ended) -> None:
         record = RebuildRecord.model_validate_json(ended.record)
+        with self._shop.database.reading() as session:
+            row = next(one for one in job_of(session, job_id).recordings if one.number == number)
+        # What is signed later names the sound that it was heard from.
+        payload = {"recording": number, **sound_sum(self._shop.folder / row.folder).payload()}
         with self._shop.database.writing() as session:
             job, now = job_of(session, job_id), self._shop.now()
             row = next(one for one in job.recordings if one.number == number)
             row.ended_at = now
-            note(session, job_id, "recording_ended", {"recording": number}, by=None, now=now)
+            note(session, job_id, "recording_ended", payload, by=None, now=now)
             keep_draft(session, job, record, rules_sha256=ended.rules_sha256, now=now)
 
     def _work_of(self, job: BenchJob, row: Recording, who: SignedIn) -> EarWork:

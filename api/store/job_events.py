@@ -19,7 +19,7 @@ Kind = Literal[
     "gauge_used", "part_lot", "picture_taken",
     "drafted", "question_answered", "entry_accepted", "entry_corrected",
     "entry_struck", "entry_added", "disposed", "returned", "handed_over", "signed", "revision_begun",
-    "sound_erased", "exported",
+    "sound_erased", "chatter_erased", "erasure_asked", "exported",
 ]  # fmt: skip
 
 

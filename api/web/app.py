@@ -6,6 +6,7 @@ from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
 from api.live.desk import Desk
+from api.people.keeper import Keeper
 from api.version import program_version
 from api.web import (
     routes_accounts,
@@ -14,6 +15,7 @@ from api.web import (
     routes_notice,
     routes_office,
     routes_pictures,
+    routes_recordings,
     routes_sign_in,
     routes_signing,
     routes_start,
@@ -31,9 +33,11 @@ def make_app(shop: Shop) -> FastAPI:
     app = FastAPI(title="Witnessmark", version=program_version(), docs_url=None, redoc_url=None)
     app.state.shop = shop
     app.state.desk = Desk(shop)
+    app.state.keeper = Keeper(shop)
     app.include_router(routes_sign_in.router)
     app.include_router(routes_accounts.router)
     app.include_router(routes_notice.router)
+    app.include_router(routes_recordings.router)
     app.include_router(routes_tags.router)
     app.include_router(routes_start.router)
     app.include_router(routes_bench.router)

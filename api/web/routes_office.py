@@ -49,6 +49,7 @@ def review_page(request: Request, who_: Reviewer, job_id: str) -> Response:
             undecided=what_is_undecided(it),
             meanings=MEANINGS,
             revisions=revisions_of(session, job_id),
+            gone={f"{one.number:03d}": one.sound_gone_at for one in it.job.recordings if one.sound_gone_at},
         )
 
 

@@ -65,9 +65,11 @@ def serve(
         server = uvicorn.Server(
             uvicorn.Config(app, host=host, port=port, log_level="warning", ws="websockets-sansio")
         )
+        app.state.keeper.start()
         try:
             server.run()
         finally:
+            app.state.keeper.close()
             app.state.desk.close()
             shop.database.close()
         if not server.started:

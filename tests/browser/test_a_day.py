@@ -64,6 +64,9 @@ def test_from_the_bench_to_the_signature(
 
 def _start(page: Page, address: str, faults: list[str]) -> None:
     page.goto(f"{address}/bench")
+    # Nobody is recorded who did not agree to it.
+    faults += serious_faults(page)
+    page.get_by_role("button", name="I agree to be recorded").click()
     faults += serious_faults(page)
     page.fill("[name=work_order]", "5027")
     page.select_option("[name=sheet]", "wash-water-end-suction")
