@@ -111,7 +111,7 @@ class HeardJournal:
             self.memory = tuple(content["memory"])
 
 
-def kept_utterances(path: Path) -> tuple[Utterance, ...]:
+def kept_segments(path: Path) -> tuple[Utterance | None, ...]:
     """Return what was kept in a journal, whichever rules it was kept by; the journal is left as it is.
 
     Raises:
@@ -131,12 +131,12 @@ def kept_talk(path: Path) -> tuple[Utterance, ...] | None:
         found = _kept_in(reader)
     except JournalError:
         return None
-    return found if reader.tail.closed else None
+    return tuple(one for one in found if one is not None) if reader.tail.closed else None
 
 
-def _kept_in(reader: JournalReader) -> tuple[Utterance, ...]:
-    contents = (json.loads(entry.payload) for entry in reader if entry.kind == _SEGMENT)
-    return tuple(_utterance(content["utterance"]) for content in contents if content["utterance"])
+def _kept_in(reader: JournalReader) -> tuple[Utterance | None, ...]:
+    kept = [json.loads(entry.payload)["utterance"] for entry in reader if entry.kind == _SEGMENT]
+    return tuple(_utterance(one) if one else None for one in kept)
 
 
 def _state(path: Path, meta: dict[str, Any]) -> Literal["absent", "damaged", "of other rules", "good"]:

@@ -53,6 +53,8 @@ class ProcessRequest:
     """Name of an enrolled one."""
     job: Job = field(default_factory=Job)
     """What is known before anybody speaks."""
+    asked: bool = False
+    """Whether questions were put aloud as they arose, so that the words after one may answer it."""
 
 
 @dataclass(frozen=True)
@@ -99,8 +101,8 @@ def process_recording(
                 engine,
                 folder,
                 display,
-                reader=new_builder(sheet, request.job, settings),
-                rules=reading_rules_sha256(sheet, settings),
+                reader=new_builder(sheet, request.job, settings, asks=request.asked),
+                rules=reading_rules_sha256(sheet, settings, asks=request.asked),
                 tell=tell,
             )
         hashes = (("recording", identity.recording_sha256), ("engine", identity.engine_sha256))
@@ -113,6 +115,7 @@ def process_recording(
             see=keeper.see,
             look=keeper.look,
             remarks=lambda: [*_recording_remarks(listened), *keeper.remarks],
+            asks=request.asked,
         )
         view = _write(folder, made, sheet, keeper)
     return Processed(made.record, view, folder.path)

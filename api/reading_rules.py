@@ -19,8 +19,10 @@ _RULE_FILES = (".py", ".yaml", ".txt", ".bin")
 _LEFT_OUT = ("shared/sheets", "extract/shop")
 
 
-def reading_rules_sha256(sheet: JobSheet, settings: Settings) -> str:
+def reading_rules_sha256(sheet: JobSheet, settings: Settings, *, asks: bool = False) -> str:
     """Return the hash over everything that decides what is chatter and what is a pause.
+
+    ``asks``: questions are put aloud as they arise, so that bare words may answer them.
 
     The code itself is in it, so that no change of a rule can be forgotten; it takes milliseconds.
     """
@@ -28,7 +30,7 @@ def reading_rules_sha256(sheet: JobSheet, settings: Settings) -> str:
     for name, content in _rule_files():
         digest.update(f"{name} {len(content)} ".encode() + content)
     digest.update(sheet.model_dump_json(by_alias=True).encode())
-    digest.update(json.dumps([settings.reading_confidence_least, settings.job_score_least]).encode())
+    digest.update(json.dumps([settings.reading_confidence_least, settings.job_score_least, asks]).encode())
     return digest.hexdigest()
 
 

@@ -65,6 +65,7 @@ def make_record(
     look: LookAtFaces = lambda _: {},
     remarks: Callable[[], Sequence[Remark]] = tuple,
     observer: Observer = NOBODY,
+    asks: bool = False,
 ) -> Made:
     """Make the record of one rebuild.
 
@@ -78,8 +79,9 @@ def make_record(
         look: inspects those photos of the record so far that show a seal face.
         remarks: what else is to be noted; asked for last.
         observer: looks on while the utterances are read.
+        asks: questions were put aloud as they arose, so that the words after one may answer it.
     """
-    builder = new_builder(sheet, job, settings, observer)
+    builder = new_builder(sheet, job, settings, observer, asks=asks)
     for utterance in utterances:
         builder.hear(utterance)
     photos = list(see(builder.record().events))
@@ -99,14 +101,17 @@ def make_record(
     return Made(record, tuple(talk))
 
 
-def new_builder(sheet: JobSheet, job: Job, settings: Settings, observer: Observer = NOBODY) -> RecordBuilder:
-    """Return a builder that reads as the settings say."""
+def new_builder(
+    sheet: JobSheet, job: Job, settings: Settings, observer: Observer = NOBODY, *, asks: bool = False
+) -> RecordBuilder:
+    """Return a builder that reads as the settings say; ``asks``: questions are put aloud as they arise."""
     return RecordBuilder(
         sheet,
         job,
         confidence_least=settings.reading_confidence_least,
         job_score_least=settings.job_score_least,
         observer=observer,
+        asks=asks,
     )
 
 

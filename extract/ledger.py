@@ -61,6 +61,11 @@ class Ledger:
         entry.superseded_by, entry.superseded_why = by, why
         self.changed[entry.id] = None
 
+    def put_back(self, entry: Entry) -> None:
+        """Let an entry stand again."""
+        entry.superseded_by = entry.superseded_why = None
+        self.changed[entry.id] = None
+
     def entry(self, entry_id: str) -> Entry | None:
         """Return an entry by its id."""
         return self._by_id.get(entry_id)

@@ -6,11 +6,11 @@ record can be asked for at any time and as often as wanted.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from extract.answering import Answering, Asked
 from extract.breaths import breaths
 from extract.commands import Command, read_commands
 from extract.completeness import missing_of
@@ -26,30 +26,31 @@ from extract.kept_words import open_part
 from extract.learnt_talk import LearntTalk, read_learnt
 from extract.ledger import Ledger
 from extract.lost_numbers import LostNumbers
+from extract.made_by import made_by
+from extract.moments import Moments
 from extract.observer import NOBODY, Observer
 from extract.other_hearings import ask_where_hearings_differ
 from extract.part_talk import PartTalk, read_part_talk
 from extract.paused_talk import MARK
 from extract.pauses import Pauses
-from extract.photo_talk import PartMoment, photo_entries
+from extract.photo_talk import photo_entries
 from extract.pipeline import TalkPipeline
 from extract.questions import questions_of
 from extract.reading_drafts import ReadingTalk
 from extract.readings import ReadingRoom
 from extract.recogniser import recogniser
 from extract.remarks import header_questions, read_declared, read_notes
+from extract.restored import asks_to_restore, restore_struck
 from extract.stages import phase_of, taking_apart
 from extract.talk_context import SaidOfPart, TalkContext
 from extract.utterance_findings import Findings, gather
 from shared.job_sheet import JobSheet, load_job_sheet
-from shared.lexicon import lexicon_sha256
 from shared.photo import Photo
 from shared.record import (
     ConditionEntry,
     ConsumableEntry,
     Entry,
     Job,
-    MadeBy,
     NoteEntry,
     PartEntry,
     ReadingEntry,
@@ -58,8 +59,6 @@ from shared.record import (
     UnfiledNumber,
 )
 from shared.speech import Utterance
-
-VERSION = "0.1.0"
 
 
 class RecordBuilder:
@@ -72,6 +71,7 @@ class RecordBuilder:
         job_score_least: below it an utterance counts as chatter.
         observer: looks on while utterances are read; changes nothing.
         learnt: whether the trained recogniser is asked where the rules leave words unexplained.
+        asks: whether questions are put aloud as they arise, so that the next words may answer them.
 
     Raises:
         SheetNotFound: no such sheet.
@@ -87,6 +87,7 @@ class RecordBuilder:
         job_score_least: float = 0.0,
         observer: Observer = NOBODY,
         learnt: bool = True,
+        asks: bool = False,
     ) -> None:
         self.sheet = sheet if isinstance(sheet, JobSheet) else load_job_sheet(sheet)
         given = job if isinstance(job, Job) else Job.model_validate(job or {})
@@ -100,6 +101,8 @@ class RecordBuilder:
         self._context = TalkContext()
         self._ledger = Ledger()
         self._filing = Filing(self.sheet, self._ledger)
+        self._asks = asks
+        self._answering = Answering(self.sheet, self._ledger, self._filing, confidence_least)
         self._talk: list[str] = []
         self._open_words: list[list[str]] = []
         self._kept: list[Utterance] = []
@@ -108,8 +111,7 @@ class RecordBuilder:
         self._lost = LostNumbers(self.sheet, job_score_least)
         self._photos: dict[tuple[object, ...], Photo] = {}
         self._denials: list[Denial] = []
-        self._part_moments: list[PartMoment] = []
-        self._moments: dict[tuple[str, str], float] = {}
+        self._moments = Moments()
         self._declared: list[Declared] = []
         self._unfiled: list[UnfiledNumber] = []
         self._engine = ""
@@ -125,14 +127,30 @@ class RecordBuilder:
         self._engine = self._engine or utterance.engine
         self._ledger.changed.clear()
         self._kept_otherwise = ""
-        for piece in breaths(utterance.text):
+        for piece in [] if self._answered(number, utterance) else breaths(utterance.text):
             rest: Heard | None = prepare(self._pipeline, number, utterance, piece)
             while rest is not None and rest.tokens:
                 rest = self._resume(rest) if self._pauses.on else self._take_in(rest)
         self._kept.append(open_part(utterance, self._open_words[-1], self._kept_otherwise))
         entries = self._ledger.take_changed()
+        if self._asks and self._talk[-1] == "job":
+            self._answering.put([entry.id for entry in entries], utterance)
         self._observer.done(utterance, self._talk[-1], entries)
         return entries
+
+    def _answered(self, number: int, utterance: Utterance) -> bool:
+        """Settle the question that was put, or undo a strike, where the utterance says so; tell whether."""
+        restores = asks_to_restore(utterance.text)
+        if self._pauses.on or not (restores or self._answering.asked):
+            return False
+        heard = prepare(self._pipeline, number, utterance)
+        done = restores and bool(restore_struck(self._ledger, number))
+        if not done and heard.tokens:
+            done = self._answering.take(heard, number > 0 and self._talk[-2] == "chatter") is not None
+        if done:
+            self._observer.heard(heard, False)
+            self._count_as("command", utterance.text)
+        return done
 
     def _resume(self, heard: Heard) -> Heard | None:
         """End a pause where the words say so; return what is said after them."""
@@ -162,6 +180,7 @@ class RecordBuilder:
             self._read(earlier, [c for c in commands if c.start < pause.start])
         self._file_event(heard, pause)
         self._pauses.begin()
+        self._answering.drop()
         return self._after(heard, pause)
 
     def _after(self, heard: Heard, command: Command) -> Heard:
@@ -291,30 +310,7 @@ class RecordBuilder:
         told = [(k, v) for k, v in vars(header).items() if v is not None and k != "doubts"]
         self._header.update(told)
         self._observer.job_told(told)
-        self._note_moments(heard, parts, context, readings)
-
-    def _note_moments(
-        self, heard: Heard, parts: PartTalk, context: TalkContext, readings: ReadingTalk
-    ) -> None:
-        end_s = heard.utterance.end_s
-        for kind in ("item", "step", "photo"):
-            for mention in heard.mentions.of(kind):
-                if mention.cost < 1:
-                    for key in mention.keys:
-                        self._moments["of" if kind == "photo" else kind, key] = end_s
-        for draft in readings.drafts:
-            self._moments["item", draft.item] = end_s
-        if readings.about_item and context.item is not None:
-            self._moments["item", context.item] = end_s
-        named = [part for group in parts.parts for part in group.parts]
-        named += [part for _, group in parts.said for part in group.parts]
-        for part in dict.fromkeys(named):
-            self._moments["part", part] = end_s
-            self._part_moments.append(
-                PartMoment(
-                    part, heard.utterance.start_s, False, self._filing.evidence(heard, "part talked about")
-                )
-            )
+        self._moments.note(heard, parts, context, readings, self._filing.evidence(heard, "part talked about"))
 
     def _file_commands(self, heard: Heard, commands: list[Command], filed: list[tuple[int, Entry]]) -> None:
         for command in commands:
@@ -330,9 +326,16 @@ class RecordBuilder:
         event = self._ledger.file_event(command.event, command.part, evidence)
         self._observer.event(event)
         if command.event == "snapshot" and command.part is not None:
-            self._moments["of", command.part] = heard.utterance.end_s
-            self._part_moments.append(PartMoment(command.part, heard.utterance.end_s, True, evidence))
+            self._moments.pictured(command.part, heard.utterance.end_s, evidence)
         return event.id
+
+    def asked(self) -> Asked | None:
+        """Return the question that is put to the bench now, which the next words may answer."""
+        return self._answering.now()
+
+    def ask(self, entry_id: str) -> None:
+        """Put the question about an entry to the bench now; nothing where it is not open."""
+        self._answering.put([entry_id], self._kept[-1])
 
     def see(self, photo: Photo) -> None:
         """Take in a photo, or again once inspected; without a part it is of the one talked of then."""
@@ -365,12 +368,12 @@ class RecordBuilder:
         readings = [e for e in entries if isinstance(e, ReadingEntry)]
         parts = [e for e in entries if isinstance(e, PartEntry)]
         steps = [e for e in entries if isinstance(e, StepEntry)]
-        photos = photo_entries(self.sheet, list(self._photos.values()), self._part_moments)
+        photos = photo_entries(self.sheet, list(self._photos.values()), self._moments.of_parts)
         paused = self._pauses.notes()
         questions = questions_of(self.sheet, [*entries, *photos, *paused])
         questions += face_questions(self.sheet, entries, self._denials, photos, len(questions) + 1)
         return RebuildRecord(
-            made_by=self._made_by(),
+            made_by=made_by(self.sheet, self._engine),
             job=self._job(),
             readings=readings,
             conditions=[e for e in entries if isinstance(e, ConditionEntry)],
@@ -380,16 +383,10 @@ class RecordBuilder:
             photos=photos,
             notes=[e for e in entries if isinstance(e, NoteEntry)] + paused,
             deviations=deviations_of(self.sheet, readings, parts, steps, self._declared),
-            missing=missing_of(self.sheet, readings, parts, steps, photos, self._moments),
+            missing=missing_of(self.sheet, readings, parts, steps, photos, self._moments.last),
             questions=questions,
             unfiled_numbers=[number.model_copy(deep=True) for number in self._unfiled],
             events=[event.model_copy(deep=True) for event in self._ledger.events],
-        )
-
-    def _made_by(self) -> MadeBy:
-        sheet = hashlib.sha256(self.sheet.model_dump_json(by_alias=True).encode()).hexdigest()
-        return MadeBy(
-            version=VERSION, engine=self._engine, hashes={"lexicon": lexicon_sha256(), "sheet": sheet}
         )
 
     def _job(self) -> Job:

@@ -18,7 +18,8 @@ from extract.heard import Heard
 from extract.placings import Item
 from extract.reading_drafts import ReadingDraft, value_candidate
 
-_SURE_IN_NOISE = 0.95
+#: Below it a word heard in noise is asked about.
+SURE_IN_NOISE = 0.95
 _SURE_OUT_OF_LIMITS = 0.9
 
 
@@ -30,7 +31,7 @@ def doubt_unsure(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[st
         verdict, offered = judge(draft.value, items[draft.item]), value_candidate(draft.value, draft.unit)
         if heard.utterance.noisy and verdict == "outside":
             draft.ask("out of limits, and heard in noise", offered)
-        elif heard.utterance.noisy and draft.confidence < _SURE_IN_NOISE:
+        elif heard.utterance.noisy and draft.confidence < SURE_IN_NOISE:
             draft.ask("heard in noise", offered)
         elif verdict == "outside" and draft.confidence < _SURE_OUT_OF_LIMITS:
             draft.ask("out of limits, and not heard clearly", offered)

@@ -21,6 +21,11 @@ from api.commands.options import job_options, strict_option
     metavar="N",
     help="With --explain: only the Nth utterance, from 1, blank lines and comments not counted; repeatable.",
 )
+@click.option(
+    "--asked",
+    is_flag=True,
+    help="Questions were put aloud as they arose, as at the bench: the words after one may answer it.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the record, or the explanation, as JSON.")
 def command(
     narration: str,
@@ -28,6 +33,7 @@ def command(
     strict: bool,
     explain: bool,
     lines: tuple[int, ...],
+    asked: bool,
     as_json: bool,
     **job: str | None,
 ) -> int:
@@ -67,7 +73,9 @@ def command(
     explainer = Explainer(loaded, {n - 1 for n in lines} or None) if explain else None
     engine = UNTIMED if any(u.engine == UNTIMED for u in said) else said[0].engine
     settings = load_settings()
-    made = make_record(said, loaded, Job(**job), MadeWith(engine), settings, observer=explainer or NOBODY)
+    made = make_record(
+        said, loaded, Job(**job), MadeWith(engine), settings, observer=explainer or NOBODY, asks=asked
+    )
     if explainer is not None:
         print_explanations(explainer.finish(made.record), as_json=as_json)
     elif as_json:

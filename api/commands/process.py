@@ -32,6 +32,11 @@ from api.commands.options import job_options, strict_option
 @click.option("--speaker", metavar="NAME", help="Who speaks, if enrolled (see enrol); never needed.")
 @job_options
 @strict_option
+@click.option(
+    "--asked",
+    is_flag=True,
+    help="Questions were put aloud as they arose, as at the bench: the words after one may answer it.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the record as JSON instead of the summary.")
 def command(
     recording: str,
@@ -42,6 +47,7 @@ def command(
     model: str | None,
     speaker: str | None,
     strict: bool,
+    asked: bool,
     as_json: bool,
     **job: str | None,
 ) -> int:
@@ -67,5 +73,6 @@ def command(
         model=model,
         speaker=speaker,
         job=Job(**job),
+        asked=asked,
     )
     return run_process(request, strict=strict, as_json=as_json)

@@ -1,13 +1,23 @@
-"""What the bench answers to an utterance: a pair of tones, and a few words to be read out."""
+"""What the bench answers: a pair of tones, a few words to be read out, and lines in large type."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 from pydantic import BaseModel
 
-from api.live.board import Asked, Board, Line
+from api.live.bench_orders import Order
+from api.live.board import line_of
+from api.live.closing_up import few_of, wanted_before
+from api.live.questions_put import QuestionPut
+from api.live.reading_back import MOST_SAID, read_back, said_readings
+from api.report.missing_rows import missing_rows
+from api.report.view import Highlight
+from extract.heard import Heard
+from shared.job_sheet import JobSheet
+from shared.record import Entry, EventEntry, ReadingEntry, RebuildRecord
 
 Tone = Literal["taken", "ask", "out"]
 
@@ -15,48 +25,131 @@ Tone = Literal["taken", "ask", "out"]
 class Answer(BaseModel):
     """Answered once, right after the utterance."""
 
-    tone: Tone | None
-    say: str
+    tone: Tone | None = None
+    say: str = ""
     """Empty for nothing."""
+    title: str = ""
+    """Of the lines below, in large type; empty for none."""
+    rows: list[str] = []
+    cautions: list[str] = []
+    """Brought up by it, each once in a job."""
 
 
-def answer_to(changed: Sequence[Line], asked: Sequence[Asked], board: Board) -> Answer:
-    """Return what is answered to an utterance.
+@dataclass(frozen=True)
+class Outcome:
+    """What an utterance or a press came to."""
 
-    Args:
-        changed: lines that are new or changed by it.
-        asked: questions that it raised.
-        board: as it stands after it.
-    """
-    if asked:
-        return Answer(tone="ask", say=_question(asked[-1]))
-    if any(line.mark == "outside" for line in changed):
-        return Answer(tone="out", say=_read_back(changed))
-    standing = [line for line in changed if line.mark != "gone"]
-    return Answer(tone="taken" if standing else None, say=_read_back(standing))
-
-
-def what_is_left(board: Board) -> str:
-    """Return in words what the sheet wants and nobody said."""
-    if not board.left:
-        return "nothing is left"
-    named = [text.partition(": ")[2] for text in board.left[:5]]
-    more = f", and {len(board.left) - 5} more" if len(board.left) > 5 else ""
-    return f"left: {', '.join(named)}{more}"
+    sheet: JobSheet
+    before: RebuildRecord
+    record: RebuildRecord
+    pieces: Sequence[Heard]
+    """As it was read, outside pauses."""
+    changed: Sequence[Entry]
+    order: Order | None
+    warn: bool
+    """Whether the pump goes together and something is missing that was not named yet."""
+    asked: QuestionPut | None
+    """The question that is put now, if it was not put before."""
+    cautions: Sequence[str]
 
 
-def _question(asked: Asked) -> str:
-    """Return a question short enough to be answered with the hands full."""
-    if 2 <= len(asked.choices) <= 3 and asked.choices != ["yes", "no"]:
-        return f"{' or '.join(asked.choices)}?"
-    return asked.text
+def answer_to(came: Outcome) -> Answer:
+    """Return what is answered to an utterance or a press."""
+    answer = _to_order(came) or _to_event(came) or _to_entries(came)
+    return answer.model_copy(update={"cautions": list(came.cautions)})
 
 
-def _read_back(lines: Sequence[Line]) -> str:
-    """Return readings read back, at most three: what is longer nobody listens to."""
-    read = [
-        f"{line.what.rpartition(', ')[2]}, {line.value}, {line.word.lower()}"
-        for line in lines
-        if line.kind == "reading"
-    ]
-    return ". ".join(read[:3]) + (f". And {len(read) - 3} more" if len(read) > 3 else "")
+def what_is_left(record: RebuildRecord, sheet: JobSheet) -> Answer:
+    """Return what the sheet wants and nobody said."""
+    rows = missing_rows(record, sheet)
+    if not rows:
+        return Answer(tone="taken", say="nothing is left", title="Nothing is left")
+    return Answer(tone="taken", say=f"left: {few_of(rows)}", title="What is left", rows=_texts(rows))
+
+
+def _to_order(came: Outcome) -> Answer | None:
+    if came.order == "left":
+        return what_is_left(came.record, came.sheet)
+    if came.order == "closing" and came.warn:
+        wanted = wanted_before(came.record, came.sheet)
+        if not wanted:
+            return Answer(
+                tone="taken", say="all of it was said", title="Nothing is missing before it is closed up"
+            )
+        return Answer(
+            tone="ask",
+            say=f"before it goes together: {few_of(wanted)}",
+            title="Before it is closed up",
+            rows=_texts(wanted),
+        )
+    return None
+
+
+def _to_event(came: Outcome) -> Answer | None:
+    """Return the answer to a command; its words alone file nothing."""
+    known = {event.id for event in came.before.events}
+    new = [event for event in came.record.events if event.id not in known]
+    for event in reversed(new):
+        if event.event == "finish":
+            return what_is_left(came.record, came.sheet)
+        if event.event == "read_back":
+            said = read_back(came.pieces, came.record, came.sheet)
+            return Answer(tone="taken", say=said, title="Read back", rows=said.split(". "))
+        if event.event == "pause":
+            return Answer(tone="taken", say="paused", title="Paused")
+        if event.event == "resume":
+            return Answer(tone="taken", say="listening", title="Listening")
+        if event.event == "strike_last":
+            return _struck(came, event)
+    back = [e for e in came.changed if e.standing and _was_struck(came.before, e.id)]
+    if back:
+        return Answer(
+            tone="taken", say=f"put back: {_named(came, back)}", title="Put back", rows=_rows(came, back)
+        )
+    return None
+
+
+def _struck(came: Outcome, event: EventEntry) -> Answer | None:
+    struck = [entry for entry in came.changed if entry.superseded_by == event.id]
+    if not struck:
+        return Answer(tone="ask", say="nothing to strike", title="Nothing to strike")
+    if any(entry.standing for entry in came.changed):
+        return None  # "Scratch that, it's thirty": what stands now is read back.
+    return Answer(
+        tone="taken", say=f"struck: {_named(came, struck)}", title="Struck", rows=_rows(came, struck)
+    )
+
+
+def _to_entries(came: Outcome) -> Answer:
+    if came.asked is not None:
+        return Answer(tone="ask", say=came.asked.say)
+    standing = [entry for entry in came.changed if entry.standing]
+    if any(entry.needs_review for entry in standing):
+        return Answer(tone="ask")
+    readings = [entry for entry in standing if isinstance(entry, ReadingEntry)]
+    more = f". And {len(readings) - MOST_SAID} more" if len(readings) > MOST_SAID else ""
+    say = said_readings(came.sheet, readings[:MOST_SAID]) + more
+    if any(reading.verdict == "outside" for reading in readings):
+        return Answer(tone="out", say=say)
+    return Answer(tone="taken" if standing else None, say=say)
+
+
+def _was_struck(before: RebuildRecord, entry_id: str) -> bool:
+    return any(e.id == entry_id and e.superseded_why == "struck" for e in before.entries())
+
+
+def _named(came: Outcome, entries: Sequence[Entry]) -> str:
+    """Return entries in a few words."""
+    readings = [entry for entry in entries if isinstance(entry, ReadingEntry)]
+    if readings:
+        return said_readings(came.sheet, readings[:MOST_SAID])
+    return ", ".join(" ".join(row.split()) for row in _rows(came, entries)[:MOST_SAID])
+
+
+def _rows(came: Outcome, entries: Sequence[Entry]) -> list[str]:
+    lines = [line_of(entry, came.sheet) for entry in entries]
+    return [f"{line.what} {line.value}".rstrip() for line in lines]
+
+
+def _texts(rows: Sequence[Highlight]) -> list[str]:
+    return [row.text for row in rows]

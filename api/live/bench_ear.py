@@ -1,7 +1,7 @@
 """Hears one recording of a bench as it comes in: cut into utterances, heard, read, kept, told.
 
-It works from the sound's journal alone. Begun again after a crash it hears what was not heard yet and
-comes to the same entries; what was kept of earlier recordings of the job goes before.
+It works from the journals of sound, words and presses alone. Begun again after a crash it hears what was not
+heard yet and comes to the same entries; what was kept of earlier recordings of the job goes before.
 """
 
 from __future__ import annotations
@@ -12,24 +12,24 @@ from pathlib import Path
 
 from api.heard_journal import HeardJournal
 from api.listening import HEARD_JOURNAL
-from api.live.answers import Answer, answer_to, what_is_left
-from api.live.board import Board, board_of, line_of
+from api.live.answers import Answer
+from api.live.bench_talk import BenchTalk
+from api.live.board import Board
+from api.live.presses import PRESS_JOURNAL, Press, PressJournal, Said, said_by, said_in_order
 from api.reading_rules import reading_rules_sha256
-from api.record_making import new_builder
 from capture.engines.engine import Engine
 from capture.segments import Segment, SegmentCutter
+from capture.sound import RATE_HZ
 from capture.sound_blocks import Samples
-from extract.record_builder import RecordBuilder
 from shared.job_sheet import JobSheet
 from shared.photo import Photo
 from shared.record import Job, RebuildRecord
 from shared.settings import Settings
-from shared.speech import Utterance
 
 
 @dataclass(frozen=True)
 class Told:
-    """What an utterance came to."""
+    """What an utterance or a press came to."""
 
     board: Board
     answer: Answer
@@ -58,14 +58,21 @@ class BenchEar:
         job: Job,
         engine: Engine,
         settings: Settings,
-        earlier: Sequence[Utterance] = (),
+        earlier: Sequence[Said] = (),
     ) -> None:
-        self._sheet, self._engine, self._recording = sheet, engine, folder.name
-        self._builder: RecordBuilder = new_builder(sheet, job, settings)
+        self._engine, self._recording = engine, folder.name
+        self._talk = BenchTalk(sheet, job, settings)
         self._cutter = SegmentCutter()
-        self._heard = HeardJournal(folder / HEARD_JOURNAL, reading_rules_sha256(sheet, settings))
-        for utterance in (*earlier, *self._heard.utterances()):
-            self._builder.hear(utterance)
+        self._samples = 0
+        rules = reading_rules_sha256(sheet, settings, asks=True)
+        self._heard = HeardJournal(folder / HEARD_JOURNAL, rules)
+        self._presses = PressJournal(folder / PRESS_JOURNAL)
+        known = len(self._heard.heard)
+        now = [press for press in self._presses.presses if press.after <= known]
+        self._later = self._presses.presses[len(now) :]
+        """Presses behind pieces of speech that other rules make it hear again."""
+        for said in (*earlier, *said_in_order(self._heard.heard, now, self._recording)):
+            self._talk.replay(said)
         engine.recall(self._heard.memory)
 
     def hear(self, block: Samples) -> Iterator[Told]:
@@ -75,47 +82,62 @@ class BenchEar:
             EngineFailed: the engine gave up on a piece of sound.
             JournalFull: the disk took no more.
         """
+        self._samples += len(block)
         yield from self._take(self._cutter.hear(block))
 
     def see(self, photo: Photo) -> None:
         """Take a picture of the job into the record."""
-        self._builder.see(photo)
+        self._talk.see(photo)
+
+    def press(self, press: Press) -> Told:
+        """Take in a button or key that was pressed now.
+
+        Raises:
+            JournalFull: the disk took no more.
+        """
+        placed = replace(press, after=len(self._heard.heard), at_s=self._samples / RATE_HZ)
+        refused = self._talk.refuses(placed)
+        if refused is not None:
+            return Told(self.board(), refused, "", placed.at_s)
+        self._presses.append(placed)
+        said = said_by(placed, self._recording)
+        answer = self._talk.hear(said)
+        return Told(self.board(), answer, "", placed.at_s)
 
     def finish(self) -> Iterator[Told]:
         """Hear what the end of the recording ends."""
         yield from self._take(self._cutter.finish())
+        self._replay_presses(len(self._heard.heard))
         self._heard.close()
+        self._presses.close()
 
     def abandon(self) -> None:
         """Stop as a crash would: what was heard is kept, and another ear goes on."""
         self._heard.abandon()
+        self._presses.close()
 
     def record(self) -> RebuildRecord:
         """Return the record so far."""
-        return self._builder.record()
+        return self._talk.record()
 
     def board(self) -> Board:
         """Return the board as it stands."""
-        return board_of(self._builder.record(), self._sheet)
+        return self._talk.board()
 
     def _take(self, segments: Sequence[Segment]) -> Iterator[Told]:
         for segment in segments:
             if segment.number < len(self._heard.heard):
                 continue  # Heard before the crash.
+            self._replay_presses(segment.number)
             utterance = self._engine.hear(segment)
             if utterance is None:
                 self._heard.append(None, self._engine.memory)
                 continue
-            yield self._told(replace(utterance, recording=self._recording))
+            answer = self._talk.hear(Said(replace(utterance, recording=self._recording)))
+            kept = self._talk.kept()
+            self._heard.append(kept, self._engine.memory)
+            yield Told(self.board(), answer, kept.text, utterance.end_s)
 
-    def _told(self, utterance: Utterance) -> Told:
-        before = {question.id for question in self._builder.record().questions}
-        changed = self._builder.hear(utterance)
-        kept = self._builder.kept(-1)
-        self._heard.append(kept, self._engine.memory)
-        board = self.board()
-        asked = [question for question in board.questions if question.id not in before]
-        answer = answer_to([line_of(entry, self._sheet) for entry in changed], asked, board)
-        if board.finished:
-            answer = answer.model_copy(update={"say": what_is_left(board)})
-        return Told(board, answer, kept.text, utterance.end_s)
+    def _replay_presses(self, number: int) -> None:
+        while self._later and self._later[0].after <= number:
+            self._talk.replay(said_by(self._later.pop(0), self._recording))

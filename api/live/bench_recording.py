@@ -17,6 +17,7 @@ from api.listening import SOUND_JOURNAL
 from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready, Seen, run_ear
 from api.live.frames import FRAME_SAMPLES, Frame
 from api.live.pictures_asked import PictureAsked
+from api.live.presses import Press
 from capture.sound_blocks import Samples
 from capture.sound_journal import SoundJournal
 from shared.photo import Photo
@@ -86,6 +87,13 @@ class BenchRecording:
             self._work = replace(self._work, photos=(*self._work.photos, photo))
             self._blocks.put(photo)
 
+    def press(self, press: Press) -> bool:
+        """Pass on a button or key that was pressed; tell whether the recording still goes on."""
+        with self._lock:
+            if self._state == "open":
+                self._blocks.put(press)
+            return self._state == "open"
+
     def flush(self) -> int:
         """Have all frames on disk; return the number of the next one wanted."""
         with self._lock:
@@ -131,7 +139,7 @@ class BenchRecording:
     def _start_ear(self) -> None:
         """Start a process that hears what is in the journal and what comes after."""
         self._ears += 1
-        self._blocks: queue.Queue[Samples | Photo | None] = queue.Queue()
+        self._blocks: queue.Queue[Samples | Photo | Press | None] = queue.Queue()
         # Not forked: the server has threads, and the child must not inherit their locks.
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe()
@@ -166,7 +174,7 @@ class BenchRecording:
         self._listener(self.latest)
 
 
-def _send(blocks: queue.Queue[Samples | Photo | None], pipe: Any) -> None:
+def _send(blocks: queue.Queue[Samples | Photo | Press | None], pipe: Any) -> None:
     """Pass blocks on to the ear; a busy one must not hold up the server."""
     while True:
         block = blocks.get()

@@ -7,6 +7,9 @@ from typing import Literal
 
 from pydantic import BaseModel
 
+from api.live.cautions import CautionLine
+from api.live.out_of_limits import AdviceLine, advice_lines
+from api.live.questions_put import QuestionPut
 from api.report.missing_rows import missing_rows
 from api.report.question_rows import question_row
 from api.report.reading_groups import reading_name, reading_value
@@ -59,6 +62,8 @@ class Asked(BaseModel):
     """A question on the board."""
 
     id: str
+    about: str
+    """Id of the entry."""
     text: str
     choices: list[str]
     heard: str
@@ -72,6 +77,17 @@ class Board(BaseModel):
     """Open ones, latest first."""
     left: list[str]
     """What the sheet wants and nobody said."""
+    put: QuestionPut | None = None
+    """The question that the next words may answer."""
+    cautions: list[CautionLine] = []
+    closing: list[str] | None = None
+    """The pump goes together: what is wanted before that; None where it does not."""
+    advice: list[AdviceLine] = []
+    """On clearances and the like that are outside limits; it advises and never authorises."""
+    last: str = ""
+    """Id of the standing entry filed last, which a strike would take."""
+    struck_last: bool = False
+    """Whether a strike was the last command, so that it may be undone."""
     deviations: int
     readings: int
     paused: bool
@@ -87,12 +103,21 @@ def board_of(record: RebuildRecord, sheet: JobSheet) -> Board:
     return Board(
         lines=[line_of(entry, sheet) for entry in entries[-SHOWN:][::-1]],
         questions=[
-            Asked(id=asked.id, text=row.text, choices=row.choices, heard=row.heard.words)
+            Asked(
+                id=asked.id,
+                about=asked.about or "",
+                text=row.text,
+                choices=row.choices,
+                heard=row.heard.words,
+            )
             for asked in open_questions[::-1]
             for row in [question_row(record, sheet, asked)]
         ],
         left=[f"{row.kind}: {row.text}" for row in missing_rows(record, sheet)],
         deviations=len(record.deviations),
+        advice=advice_lines(record, sheet),
+        last=next((entry.id for entry in reversed(entries) if _strikable(entry)), ""),
+        struck_last=bool(events) and events[-1] == "strike_last",
         readings=sum(reading.standing and not reading.needs_review for reading in record.readings),
         paused=bool(pauses) and pauses[-1] == "pause",
         finished="finish" in events,
@@ -116,6 +141,16 @@ def line_of(entry: Entry, sheet: JobSheet, *, provisional: bool = False) -> Line
         at_s=entry.evidence.end_s,
         provisional=provisional,
     )
+
+
+def last_line(record: RebuildRecord, sheet: JobSheet) -> Line | None:
+    """Return the standing entry that was filed last, as a strike would take it."""
+    standing = [entry for entry in _entries(record) if _strikable(entry)]
+    return line_of(standing[-1], sheet) if standing else None
+
+
+def _strikable(entry: Entry) -> bool:
+    return entry.standing and not isinstance(entry, PhotoEntry)
 
 
 def _entries(record: RebuildRecord) -> Sequence[Entry]:

@@ -4,24 +4,24 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from api.heard_journal import kept_utterances
-from api.listening import HEARD_JOURNAL
 from api.live.bench_facts import AFTER_ALL, Place
 from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended
 from api.live.frames import FRAME_SAMPLES
+from api.live.kept_said import kept_said
 from api.live.picture_desk import PictureDesk, wanted_by
 from api.live.pictures_asked import PictureAsked
+from api.live.presses import Press, Said
 from api.live.redrafting import draft_with_pictures, job_as_known
 from api.live.senders import Senders
 from api.people.notice import present_notice
 from api.people.sound_sum import sound_sum
 from api.store.consents import check_agreed
 from api.store.drafts import keep_draft
-from api.store.job_events import note
+from api.store.job_events import Kind, note
 from api.store.jobs import begin_recording, job_of
 from api.store.sheets import sheet_from
 from api.store.tables import BenchJob, Recording
@@ -30,7 +30,6 @@ from api.web.shop import Shop
 from capture.sound_blocks import RATE_HZ
 from shared.photo import Photo
 from shared.record import RebuildRecord
-from shared.speech import Utterance
 
 Onlooker = Callable[[Message], None]
 """Told what the ear of a job says; called from other threads."""
@@ -145,6 +144,21 @@ class Desk:
         for one in his:
             one.recording.end()
 
+    def press(self, job_id: str, who: SignedIn, press: Press) -> bool:
+        """Pass on a button or key pressed at a bench; tell whether a recording takes it.
+
+        Raises:
+            NotKept: no such job.
+        """
+        found = self.at_work(job_id)
+        if found is None or not found.recording.press(replace(press, by=who.account.name)):
+            return False
+        with self._shop.database.writing() as session:
+            payload = {"order": press.order, "about": press.about, "words": press.words}
+            kind: Kind = "question_answered" if press.order == "answer" else "pressed"
+            note(session, job_id, kind, payload, by=who.account, now=self._shop.now())
+        return True
+
     def look_on(self, job_id: str, onlooker: Onlooker) -> Callable[[], None]:
         """Have somebody told what the ear of a job says; return what ends it."""
         with self._lock:
@@ -229,11 +243,10 @@ class Desk:
             photos=self.pictures.photos(job.id),
         )
 
-    def _earlier(self, job: BenchJob, row: Recording) -> tuple[Utterance, ...]:
+    def _earlier(self, job: BenchJob, row: Recording) -> tuple[Said, ...]:
         """Return what was kept of the job's recordings before one: a job over two shifts is one record."""
-        kept: list[Utterance] = []
+        kept: list[Said] = []
         for one in job.recordings:
-            path = self._shop.folder / one.folder / HEARD_JOURNAL
-            if one.number < row.number and path.exists():
-                kept += kept_utterances(path)
+            if one.number < row.number:
+                kept += kept_said(self._shop.folder / one.folder)
         return tuple(kept)

@@ -1,8 +1,8 @@
 """The ear of a bench in a process of its own: hearing takes a core, and the server must answer meanwhile.
 
-What goes in: blocks of sound and pictures, then None for the end. What comes out: :class:`Ready`,
-:class:`Heard` for each utterance, :class:`PictureAsked` for each picture asked for in it, :class:`Seen` for
-each picture that came, :class:`Ended`, or :class:`Failed`.
+What goes in: blocks of sound, pictures and presses of buttons, then None for the end. Out come
+:class:`Ready`, :class:`Heard` for each utterance and press, :class:`PictureAsked` for each picture asked for
+in one, :class:`Seen` for each picture that came, then :class:`Ended`, or :class:`Failed`.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from api.live.answers import Answer
 from api.live.bench_ear import BenchEar, Told
 from api.live.board import Board
 from api.live.pictures_asked import PicturesAsked
+from api.live.presses import Press, Said
 from api.reading_rules import reading_rules_sha256
 from capture.engines import open_engine
 from capture.sound_blocks import Samples
@@ -26,7 +27,6 @@ from shared.job_sheet import JobSheet
 from shared.photo import Photo
 from shared.record import Job
 from shared.settings import Settings
-from shared.speech import Utterance
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class EarWork:
     engine: str
     model: str | None
     settings: Settings
-    earlier: tuple[Utterance, ...]
+    earlier: tuple[Said, ...]
     saved_samples: int
     """So many are in the journal already; what comes after them comes in block by block."""
     photos: tuple[Photo, ...] = ()
@@ -118,13 +118,13 @@ def _listen(work: EarWork, pipe: Connection) -> None:
             ear.see(block)
             pipe.send(Seen(ear.board()))
             continue
-        for told in ear.hear(block):
+        for told in [ear.press(block)] if isinstance(block, Press) else ear.hear(block):
             pipe.send(_heard(told))
             for picture in asked.new(ear.record()):
                 pipe.send(picture)
     for told in ear.finish():
         pipe.send(_heard(told))
-    rules = reading_rules_sha256(work.sheet, work.settings)
+    rules = reading_rules_sha256(work.sheet, work.settings, asks=True)
     pipe.send(Ended(ear.board(), ear.record().to_json(), rules))
 
 
@@ -141,8 +141,8 @@ def _saved(ear: BenchEar, work: EarWork) -> list[Told]:
     return told
 
 
-def _next_block(pipe: Connection) -> Samples | Photo | None:
-    block: Samples | Photo | None = pipe.recv()
+def _next_block(pipe: Connection) -> Samples | Photo | Press | None:
+    block: Samples | Photo | Press | None = pipe.recv()
     return block
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from api.heard_journal import kept_utterances
-from api.listening import HEARD_JOURNAL
+from api.live.kept_said import kept_said
 from api.reading_rules import reading_rules_sha256
 from api.record_making import new_builder
 from api.store.drafts import keep_draft, newest_draft, record_of
@@ -51,7 +50,7 @@ def draft_with_pictures(shop: Shop, job_id: str, photos: tuple[Photo, ...], by: 
         if all(photo.picture in drafted for photo in photos):
             return
         record = _made(shop, job, photos, before, by)
-        rules = reading_rules_sha256(sheet_from(job.sheet), shop.settings)
+        rules = reading_rules_sha256(sheet_from(job.sheet), shop.settings, asks=True)
         keep_draft(session, job, record, rules_sha256=rules, now=shop.now())
 
 
@@ -59,11 +58,13 @@ def _made(
     shop: Shop, job: BenchJob, photos: tuple[Photo, ...], before: RebuildRecord | None, by: Account
 ) -> RebuildRecord:
     technician = before.job.technician if before and before.job.technician else by.shown_name
-    builder = new_builder(sheet_from(job.sheet), job_as_known(job, technician), shop.settings)
+    known = job_as_known(job, technician)
+    builder = new_builder(sheet_from(job.sheet), known, shop.settings, asks=True)
     for recording in job.recordings:
-        path = shop.folder / recording.folder / HEARD_JOURNAL
-        for utterance in kept_utterances(path) if path.exists() else ():
-            builder.hear(utterance)
+        for said in kept_said(shop.folder / recording.folder):
+            if said.about:
+                builder.ask(said.about)
+            builder.hear(said.utterance)
     for photo in photos:
         builder.see(photo)
     return builder.record()

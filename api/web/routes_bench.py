@@ -16,6 +16,7 @@ from api.live.desk import AtWork, Desk
 from api.live.ear_process import Ended, Failed, Heard, Ready, Seen
 from api.live.frames import frame_from
 from api.live.picture_words import choices_of
+from api.live.presses import press_from
 from api.live.senders import Sender
 from api.store import web_sessions
 from api.store.job_events import note
@@ -147,7 +148,8 @@ async def _listen(
     sending = asyncio.create_task(_send(socket, out))
     try:
         still_sends = partial(desk.senders.sends, job_id, sender)
-        await _take_in(socket, at_work, out, InUse(shop_of(socket), who), still_sends)
+        pressed = partial(_pressed, desk, job_id, who)
+        await _take_in(socket, at_work, out, InUse(shop_of(socket), who), still_sends, pressed)
     except (WebSocketDisconnect, RuntimeError):
         pass  # Gone; its frames stay in the browser until it is back.
     finally:
@@ -161,7 +163,12 @@ async def _refuse(socket: WebSocket, why: Exception) -> None:
 
 
 async def _take_in(
-    socket: WebSocket, at_work: AtWork, out: _Out, in_use: InUse, still_sends: Callable[[], bool]
+    socket: WebSocket,
+    at_work: AtWork,
+    out: _Out,
+    in_use: InUse,
+    still_sends: Callable[[], bool],
+    pressed: Callable[[str], bool],
 ) -> None:
     while True:
         message = await socket.receive()
@@ -178,6 +185,14 @@ async def _take_in(
                 await asyncio.to_thread(in_use.note)
         elif message.get("text") == "flush":
             out.put_nowait({"type": "safe", "next": await asyncio.to_thread(at_work.recording.flush)})
+        elif (text := message.get("text")) is not None:
+            taken = await asyncio.to_thread(pressed, text)
+            out.put_nowait({"type": "pressed", "taken": taken})
+
+
+def _pressed(desk: Desk, job_id: str, who: SignedIn, text: str) -> bool:
+    press = press_from(text)
+    return press is not None and desk.press(job_id, who, press)
 
 
 def _sender(started: Any, who: SignedIn, put: Callable[[dict[str, Any]], None]) -> Sender:

@@ -3,6 +3,7 @@
 import { BenchLine } from "./bench_line.js";
 import { showBoard } from "./board.js";
 import { FrameStore } from "./frame_store.js";
+import { nothingTook, showAnswer, wireOrders } from "./talk.js";
 import { VoiceOut } from "./voice_out.js";
 
 const SILENT_MS = 1500; // no frame for so long: the microphone gives nothing
@@ -36,6 +37,7 @@ function told(message) {
   if (message.type === "heard") {
     state.ear = "listening";
     if (message.text) shown("last-words", message.text);
+    if (message.answer) showAnswer(message.answer);
     if (message.answer && state.voice) state.voice.answer(message.answer);
     document.dispatchEvent(new CustomEvent("heard", { detail: message }));
   }
@@ -45,6 +47,7 @@ function told(message) {
     state.refused = `${message.by || "another window"} sends the sound now${left}`;
   }
   document.getElementById("take-over").hidden = !["busy", "taken_over"].includes(message.type);
+  if (message.type === "pressed" && !message.taken) nothingTook();
   if (message.type === "failed") state.deaf = message.line;
   if (["ready", "heard", "ended"].includes(message.type)) state.deaf = "";
   if (message.type === "refused" || message.type === "not_recording") {
@@ -123,6 +126,7 @@ document.addEventListener("keydown", (event) => {
   if (event.target.closest("input, button, select")) return;
   if (event.key === "l") document.getElementById("listen").click();
 });
+wireOrders((press) => state.line?.press(press) ?? false);
 setInterval(showState, 500);
 showState();
 // Come from a tag held up: nobody's hands are free to press anything.

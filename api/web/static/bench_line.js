@@ -136,6 +136,13 @@ export class BenchLine {
     return this.store.from(this.recording, number);
   }
 
+  /** Send the press of a button or key; false where there is no line, and nothing was sent. */
+  press(press) {
+    if (!this.ready || this.socket.readyState !== WebSocket.OPEN) return false;
+    this.socket.send(JSON.stringify({ type: "press", ...press }));
+    return true;
+  }
+
   async forget(before) {
     for (const number of this.unkept.keys()) if (number < before) this.unkept.delete(number);
     await this.store.forget(this.recording, before);

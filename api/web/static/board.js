@@ -1,11 +1,7 @@
 // The board on the screen. All text is set as text: nothing that was said is ever markup.
 
-function element(name, attributes = {}, ...children) {
-  const made = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
-  made.append(...children.filter((child) => child !== ""));
-  return made;
-}
+import { element } from "./element.js";
+import { showTalk } from "./talk.js";
 
 function line(one) {
   return element(
@@ -23,18 +19,9 @@ function line(one) {
   );
 }
 
-function question(asked) {
-  return element(
-    "div",
-    { class: "asked", "data-id": asked.id },
-    element("p", { class: "ask" }, element("span", { class: "symbol", "aria-hidden": "true" }, "?"), ` ${asked.text}`),
-    element("p", { class: "choices" }, asked.choices.join("  or  ")),
-  );
-}
-
 export function showBoard(board) {
   document.getElementById("lines").replaceChildren(...board.lines.map(line));
-  document.getElementById("questions").replaceChildren(...board.questions.slice(0, 1).map(question));
+  showTalk(board);
   document.getElementById("asked-count").textContent = String(board.questions.length);
   document.getElementById("left").replaceChildren(...board.left.map((text) => element("li", {}, text)));
   document.getElementById("left-count").textContent = String(board.left.length);

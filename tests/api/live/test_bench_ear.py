@@ -7,13 +7,18 @@ from pathlib import Path
 
 import pytest
 
+from api.heard_journal import HeardJournal
+from api.listening import HEARD_JOURNAL
 from api.live.bench_ear import BenchEar
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready
+from api.live.presses import PRESS_JOURNAL, Press, presses_in, said_in_order
+from api.reading_rules import reading_rules_sha256
 from capture.engines.scripted import ScriptedEngine
 from shared.job_sheet import load_job_sheet
 from shared.record import Job, RebuildRecord
 from shared.settings import Settings
+from shared.speech import Utterance
 from tests.api.live.bench_sound import SCRIPT, frames, script_file, spoken
 
 SHEET = load_job_sheet("wash-water-end-suction")
@@ -28,9 +33,9 @@ def test_every_utterance_is_answered_by_what_it_came_to(tmp_path: Path) -> None:
     listening = ear(tmp_path / "001")
     told = [one for frame in frames(spoken(4)) for one in listening.hear(frame.samples)]
     told += listening.finish()
-    assert [one.answer.tone for one in told] == ["taken", "out", None, None]
+    assert [one.answer.tone for one in told] == ["taken", "out", None, "taken"]
     assert "eighteen" in told[0].heard
-    assert told[0].answer.say == "vane one, 0.018 in, within"
+    assert told[0].answer.say == "vane one, eighteen, within"
     assert "OUTSIDE" in told[1].board.lines[0].word
     assert told[1].board.deviations >= 1
     # Chatter is answered by nothing, and no word of it is shown.
@@ -59,6 +64,46 @@ def test_an_ear_begun_again_goes_on_and_makes_the_same_record(tmp_path: Path) ->
     told += again.finish()
     assert 0 < len(told) < 4
     assert again.record().to_json() == whole.record().to_json().replace('"whole"', '"001"')
+
+
+def test_presses_are_kept_in_their_place_and_a_new_ear_comes_to_the_same_record(tmp_path: Path) -> None:
+    whole, sound = ear(tmp_path / "001"), list(frames(spoken(4)))
+    heard = 0
+    for frame in sound:
+        for _ in whole.hear(frame.samples):
+            heard += 1
+            if heard == 1:
+                struck = whole.press(Press("strike", about=whole.board().last, by="tom"))
+                assert struck.answer.title == "Struck"
+            if heard == 2:
+                assert whole.press(Press("pause")).board.paused
+    assert whole.press(Press("resume")).answer.say == "listening"
+    record = whole.record()
+    assert [(r.value, r.superseded_why) for r in record.readings] == [(0.018, "struck"), (0.06, None)]
+    assert [event.event for event in record.events] == ["strike_last", "pause", "resume"]
+    whole.abandon()
+    # Begun again after a crash; and with the words heard anew, as after a change of the rules of reading.
+    taken_up = ear(tmp_path / "001")
+    assert taken_up.record() == record
+    taken_up.abandon()
+    (tmp_path / "001" / HEARD_JOURNAL).unlink()
+    anew = ear(tmp_path / "001")
+    told = [one for frame in sound for one in anew.hear(frame.samples)]
+    told += anew.finish()
+    assert len(told) == 4
+    assert anew.record() == record
+    # What comes after in the job begins with all of it.
+    (tmp_path / "002").mkdir()
+    kept = list(said_in_order(*_kept(tmp_path / "001"), "001"))
+    after = BenchEar(tmp_path / "002", SHEET, Job(work_order="7"), ScriptedEngine([]), Settings(), kept)
+    assert after.record() == record
+    after.abandon()
+
+
+def _kept(folder: Path) -> tuple[list[Utterance | None], list[Press]]:
+    rules = reading_rules_sha256(SHEET, Settings(), asks=True)
+    with HeardJournal(folder / HEARD_JOURNAL, rules) as journal:
+        return journal.heard, presses_in(folder / PRESS_JOURNAL)
 
 
 class Listener:

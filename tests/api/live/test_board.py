@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from api.live.answers import Answer, answer_to, what_is_left
 from api.live.board import SHOWN, board_of
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import load_job_sheet
@@ -48,23 +47,3 @@ def test_only_what_can_be_read_from_two_metres_is_shown() -> None:
 def test_pause_and_resume_show() -> None:
     assert board_of(builder("pause recording").record(), SHEET).paused
     assert not board_of(builder("pause recording", "resume recording").record(), SHEET).paused
-
-
-def test_a_question_is_short() -> None:
-    board = board_of(builder("front clearance vane one thirteen or thirty thou").record(), SHEET)
-    answer = answer_to([], board.questions, board)
-    assert answer.tone == "ask"
-    assert len(answer.say) < 80
-
-
-def test_what_is_left_names_a_few_and_counts_the_rest() -> None:
-    board = board_of(builder().record(), SHEET)
-    said = what_is_left(board)
-    assert said.startswith("left: Front clearance")
-    assert said.endswith("more")
-    assert what_is_left(board.model_copy(update={"left": []})) == "nothing is left"
-
-
-def test_what_changed_nothing_is_answered_by_nothing() -> None:
-    board = board_of(builder().record(), SHEET)
-    assert answer_to([], [], board) == Answer(tone=None, say="")

@@ -77,6 +77,28 @@ def test_a_whole_job_from_the_tag_to_the_office(bench: TestClient, shop: Shop) -
     assert kinds == ["opened", "recording_begun", "recording_ended", "drafted", "handed_over"]
 
 
+def test_a_press_does_what_the_words_would_and_is_an_event_of_the_job(bench: TestClient, shop: Shop) -> None:
+    job = opened(bench)
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        until(socket, "recording")
+        send(socket, list(frames(spoken(2))))
+        board = until(socket, "heard")["board"]
+        while board["readings"] < 2:
+            board = until(socket, "heard")["board"]
+        socket.send_json({"type": "press", "order": "strike", "about": board["last"]})
+        assert until(socket, "pressed")["taken"]
+        struck = until(socket, "heard")
+        assert struck["answer"]["title"] == "Struck"
+        assert struck["board"]["readings"] == 1
+        socket.send_json({"type": "press", "order": "sign"})
+        assert not until(socket, "pressed")["taken"]
+    with shop.database.reading() as session:
+        pressed = [link for link in chain_of(session, job) if link.kind == "pressed"]
+    assert [(link.payload["order"], link.payload["about"]) for link in pressed] == [("strike", board["last"])]
+    assert pressed[0].by is not None
+
+
 def test_a_bench_that_comes_back_goes_on_where_the_server_has_it(bench: TestClient) -> None:
     job, some = opened(bench), list(frames(spoken(1)))
     with bench.websocket_connect(f"/bench/{job}/listen") as socket:

@@ -1,0 +1,133 @@
+// Talk between bench and tool on the screen: the question put, what was answered, what is wanted before the pump is
+// closed up, cautions and advice; and large buttons and keys that have the same effect as the words.
+
+import { element } from "./element.js";
+
+const ANSWER_MS = 25000; // so long an answer stays in large type; what was answered is in the record all the same
+const CAUTION_MS = 40000;
+const orders = { last: "", put: null, paused: false };
+let send = () => false;
+let answerTimer = 0;
+let cautionTimer = 0;
+
+function press(order, more = {}) {
+  if (!send({ order, ...more })) nothingTook();
+}
+
+/** Say that a press did nothing, so that nobody relies on it. */
+export function nothingTook() {
+  showAnswer({ title: "Not taken", rows: ["nothing is recording here; press Listen, or say it"], cautions: [] });
+}
+
+function question(put) {
+  const replies = put.replies.map((reply, i) => {
+    const key = { yes: "y", no: "n" }[reply.words] ?? String(i + 1);
+    const button = element("button", { type: "button", class: "reply", "data-words": reply.words, "aria-keyshortcuts": key });
+    button.append(reply.label, " ", element("kbd", {}, key));
+    button.addEventListener("click", () => press("answer", { about: put.entry, words: reply.words }));
+    return button;
+  });
+  return element(
+    "div",
+    { class: put.now ? "asked" : "asked open", "data-entry": put.entry },
+    element("p", { class: "ask" }, element("span", { class: "symbol", "aria-hidden": "true" }, "?"), ` ${put.text}`),
+    element("div", { class: "replies" }, ...replies),
+  );
+}
+
+function advice(one) {
+  return element(
+    "details",
+    { class: "advice" },
+    element("summary", {}, `Advice: ${one.about}`),
+    element("p", {}, one.text),
+    element("p", { class: "source" }, `${one.formula}. ${one.sources.join("; ")}`),
+    ...one.cautions.map((text) => element("p", { class: "source" }, text)),
+    element("p", { class: "source" }, one.holds),
+  );
+}
+
+function rowsInto(id, rows) {
+  document.getElementById(id).replaceChildren(...rows.map((text) => element("li", {}, text)));
+}
+
+/** Show what of a board is talk. */
+export function showTalk(board) {
+  const asked = document.getElementById("questions");
+  const drawn = JSON.stringify(board.put);
+  // Drawn anew only where it changed: a button must not go away under a finger, nor be read out twice.
+  if (asked.dataset.drawn !== drawn) {
+    asked.dataset.drawn = drawn;
+    asked.replaceChildren(...(board.put ? [question(board.put)] : []));
+  }
+  Object.assign(orders, { last: board.last, put: board.put, paused: board.paused });
+  const pause = document.getElementById("order-pause");
+  pause.firstChild.textContent = board.paused ? "Go on " : "Pause ";
+  document.getElementById("order-strike").disabled = !board.last;
+  document.getElementById("order-restore").disabled = !board.struck_last;
+  document.getElementById("closing").hidden = !board.closing?.length;
+  rowsInto("closing-rows", board.closing ?? []);
+  const shown = document.getElementById("advice");
+  const text = JSON.stringify(board.advice);
+  if (shown.dataset.drawn !== text) {
+    shown.dataset.drawn = text;
+    shown.replaceChildren(...board.advice.map(advice));
+    const first = shown.querySelector("details");
+    if (first) first.open = true;
+  }
+  const up = new Set(board.cautions.filter((one) => one.up).map((one) => one.text));
+  for (const row of document.querySelectorAll(".cautions li")) row.classList.toggle("up", up.has(row.textContent));
+}
+
+/** Show in large type what was answered, and each caution that it brought up. */
+export function showAnswer({ title, rows, cautions }) {
+  if (title) {
+    const place = document.getElementById("answer");
+    place.querySelector("h2").textContent = title;
+    rowsInto("answer-rows", rows);
+    place.hidden = false;
+    clearTimeout(answerTimer);
+    answerTimer = setTimeout(() => { place.hidden = true; }, ANSWER_MS);
+  }
+  if (cautions.length) {
+    const place = document.getElementById("caution-now");
+    rowsInto("caution-rows", cautions);
+    place.hidden = false;
+    clearTimeout(cautionTimer);
+    cautionTimer = setTimeout(() => { place.hidden = true; }, CAUTION_MS);
+  }
+}
+
+function pauseOrGoOn() {
+  press(orders.paused ? "resume" : "pause");
+}
+
+function reply(key) {
+  document.querySelector(`.reply[aria-keyshortcuts="${key}"]`)?.click();
+}
+
+const KEYS = {
+  h: pauseOrGoOn,
+  w: () => press("left"),
+  r: () => press("read_back"),
+  s: () => orders.last && press("strike", { about: orders.last }),
+  u: () => press("restore"),
+};
+
+/** @param {(press: object) => boolean} sender sends a press; false where it cannot */
+export function wireOrders(sender) {
+  send = sender;
+  for (const [key, act] of Object.entries(KEYS)) {
+    document.querySelector(`.orders [aria-keyshortcuts="${key}"]`).addEventListener("click", act);
+  }
+  for (const id of ["answer", "caution-now"]) {
+    document.querySelector(`#${id} button`).addEventListener("click", () => { document.getElementById(id).hidden = true; });
+  }
+  document.addEventListener("keydown", (event) => {
+    if (event.repeat || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.target.closest("input, select, textarea")) return;
+    if (document.querySelector('[data-mode="choose"]')) return; // the keys choose what is photographed
+    if (/^[1-4yn]$/.test(event.key)) reply(event.key);
+    else KEYS[event.key]?.();
+  });
+}
