@@ -6,7 +6,7 @@ follows from the entries (verdicts, deviations, what is missing) is judged again
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal
@@ -64,13 +64,24 @@ class Decision:
     """ISO 8601 with offset."""
 
 
-def reviewed(record: RebuildRecord, sheet: JobSheet, decisions: Sequence[Decision]) -> RebuildRecord:
+def nothing_besides(record: RebuildRecord) -> Sequence[DeviationEntry]:
+    """Return no deviations: none but those that follow from what was said."""
+    return ()
+
+
+def reviewed(
+    record: RebuildRecord,
+    sheet: JobSheet,
+    decisions: Sequence[Decision],
+    besides: Callable[[RebuildRecord], Sequence[DeviationEntry]] = nothing_besides,
+) -> RebuildRecord:
     """Return a record with all decisions applied, in their order; the last about an entry stands.
 
     Args:
         record: as extracted; it is left as it is.
         sheet: that it is checked against.
         decisions: of the reviewer.
+        besides: finds deviations that follow from more than talk, in the record as corrected.
 
     Raises:
         DecisionRefused: about an entry that is not there, or a value that the entry cannot have.
@@ -80,7 +91,7 @@ def reviewed(record: RebuildRecord, sheet: JobSheet, decisions: Sequence[Decisio
     for decision in last.values():
         if decision.kind != "disposed":
             _apply(changed, sheet, decision)
-    _judge_again(changed, record, sheet)
+    _judge_again(changed, record, sheet, besides)
     for decision in last.values():
         if decision.kind == "disposed":
             _dispose(changed, decision)
@@ -184,10 +195,15 @@ def _judge(entry: Entry, sheet: JobSheet) -> None:
         entry.verdict = judge(Fraction(entry.value_exact), sheet.measured[entry.item])
 
 
-def _judge_again(record: RebuildRecord, before: RebuildRecord, sheet: JobSheet) -> None:
+def _judge_again(
+    record: RebuildRecord,
+    before: RebuildRecord,
+    sheet: JobSheet,
+    besides: Callable[[RebuildRecord], Sequence[DeviationEntry]],
+) -> None:
     declared = [one for one in record.deviations if one.kind == "declared"]
     found = deviations_of(sheet, record.readings, record.parts, record.steps, [])
-    record.deviations = sorted([*found, *declared], key=lambda one: one.evidence.utterance)
+    record.deviations = sorted([*found, *declared, *besides(record)], key=lambda one: one.evidence.utterance)
     for number, deviation in enumerate(record.deviations, 1):
         deviation.id = f"d{number}"
     known = {_missing_key(one): one for one in before.missing}

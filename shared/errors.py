@@ -43,6 +43,7 @@ RebuildError
     ├── StoreBusy           it stayed locked by another process                 store-busy
     ├── NotKept             no job, account or revision of that name            not-kept
     ├── AccountRefused      a name, secret or role that cannot be taken         account-refused
+    ├── GaugeRefused        a gauge's id or date that cannot be taken           gauge-refused
     └── OutOfTurn           a step that the job's state does not allow          out-of-turn
 
 Exceptions mean that the work could not be done. What is found on a pump (out of limits,
@@ -335,6 +336,12 @@ class NotKept(StoreError):
     """No job, account or revision of that name."""
 
     code = "not-kept"
+
+
+class GaugeRefused(StoreError):
+    """The id or the date of a gauge that cannot be taken."""
+
+    code = "gauge-refused"
 
 
 class AccountRefused(StoreError):

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from api.signing.chain import Link
+from shared.record import Evidence
 
 #: After the last sound of a recording: nobody listened any more.
 AFTER_ALL = 1e9
@@ -118,6 +119,13 @@ def facts_of(chain: Sequence[Link]) -> BenchFacts:
 def place_in(payload: Mapping[str, Any]) -> Place:
     """Return where in the job's sound an event happened."""
     return Place(int(payload["recording"]), float(payload["at_s"]))
+
+
+def place_of(evidence: Evidence) -> Place | None:
+    """Return where in its job's sound something was said; None where nobody said it."""
+    if not evidence.recording.isdecimal() or evidence.utterance < 0:
+        return None
+    return Place(int(evidence.recording), evidence.start_s)
 
 
 def _came(facts: BenchFacts, who: str, place: Place) -> None:

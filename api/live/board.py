@@ -91,6 +91,8 @@ class Board(BaseModel):
     deviations: int
     readings: int
     paused: bool
+    steps: list[str] = []
+    """Steps said to be done, as the sheet names them."""
     finished: bool
 
 
@@ -120,6 +122,7 @@ def board_of(record: RebuildRecord, sheet: JobSheet) -> Board:
         struck_last=bool(events) and events[-1] == "strike_last",
         readings=sum(reading.standing and not reading.needs_review for reading in record.readings),
         paused=bool(pauses) and pauses[-1] == "pause",
+        steps=[one.step for one in record.steps if one.standing and one.done and not one.needs_review],
         finished="finish" in events,
     )
 

@@ -11,6 +11,7 @@ from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended
 from api.live.frames import FRAME_SAMPLES
+from api.live.gauges_used import note_gauges_said
 from api.live.kept_said import kept_said
 from api.live.picture_desk import PictureDesk, wanted_by
 from api.live.pictures_asked import PictureAsked
@@ -226,6 +227,7 @@ class Desk:
             row = next(one for one in job.recordings if one.number == number)
             row.ended_at = now
             note(session, job_id, "recording_ended", payload, by=None, now=now)
+            note_gauges_said(session, job_id, record, sheet_from(job.sheet), now)
             keep_draft(session, job, record, rules_sha256=ended.rules_sha256, now=now)
 
     def _work_of(self, job: BenchJob, row: Recording, who: SignedIn) -> EarWork:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import get_args
 
+from api.live.bench_facts import BenchFacts, place_of
 from api.live.board import Line, line_of
 from api.report.question_rows import question_row
 from api.report.wording import DEVIATION_WORDS, clock
@@ -18,6 +19,7 @@ from shared.record import (
     DeviationEntry,
     Entry,
     Evidence,
+    ReadingEntry,
     RebuildRecord,
     Stage,
 )
@@ -63,6 +65,10 @@ class ReviewRow:
     repairs: tuple[str, ...] = ()
     decided: str = ""
     """What was decided, by whom and when; empty for nothing yet."""
+    present: str = ""
+    """Who was signed in at the bench when it was said."""
+    measured_with: str = ""
+    """The gauge, of a reading."""
 
 
 @dataclass(frozen=True)
@@ -90,15 +96,18 @@ class Review:
         return sum(row.doubtful for row in self.rows)
 
 
-def review_of(record: RebuildRecord, sheet: JobSheet, decided: Mapping[str, str]) -> Review:
+def review_of(
+    record: RebuildRecord, sheet: JobSheet, decided: Mapping[str, str], facts: BenchFacts
+) -> Review:
     """Return what the office shows of a record.
 
     Args:
         record: with the decisions so far applied.
         sheet: that it is checked against.
         decided: by entry as extracted or deviation key, what was decided last, in words.
+        facts: of the bench.
     """
-    rows = [_row(record, sheet, entry, decided) for entry in record.entries()]
+    rows = [_row(record, sheet, entry, decided, facts) for entry in record.entries()]
     rows.sort(key=lambda row: (not row.doubtful, not row.standing, row.line.at_s))
     return Review(rows, [_deviation(one, decided) for one in record.deviations])
 
@@ -111,7 +120,9 @@ def clip_of(evidence: Evidence) -> Clip | None:
     return Clip(evidence.recording, start, evidence.end_s + AFTER_S, clock(evidence.start_s))
 
 
-def _row(record: RebuildRecord, sheet: JobSheet, entry: Entry, decided: Mapping[str, str]) -> ReviewRow:
+def _row(
+    record: RebuildRecord, sheet: JobSheet, entry: Entry, decided: Mapping[str, str], facts: BenchFacts
+) -> ReviewRow:
     asked = next((q for q in record.questions if q.about == entry.id and q.answered_by is None), None)
     view = question_row(record, sheet, asked) if asked else None
     return ReviewRow(
@@ -127,7 +138,15 @@ def _row(record: RebuildRecord, sheet: JobSheet, entry: Entry, decided: Mapping[
         standing=entry.standing,
         repairs=tuple(entry.evidence.repairs),
         decided=decided.get(entry.id, ""),
+        present=_present(entry.evidence, facts),
+        measured_with=entry.gauge or "" if isinstance(entry, ReadingEntry) else "",
     )
+
+
+def _present(evidence: Evidence, facts: BenchFacts) -> str:
+    place = place_of(evidence)
+    names = facts.present_at(place) if place is not None else []
+    return ", ".join(name.rpartition(" (")[0] for name in names)
 
 
 def _fields(entry: Entry, sheet: JobSheet) -> Iterator[Choice]:

@@ -8,10 +8,12 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from api.live.bench_facts import BenchFacts, facts_of
+from api.office.record_with_facts import besides_talk, with_facts
 from api.office.review_rows import Review, review_of
 from api.store.accounts import account_of
 from api.store.drafts import draft_under_review, newest_draft, record_of
-from api.store.job_events import who
+from api.store.job_events import chain_of, who
 from api.store.jobs import job_of
 from api.store.reviews import reviews_of
 from api.store.sheets import sheet_from
@@ -33,6 +35,8 @@ class UnderReview:
     """With the decisions so far applied."""
     decisions: Sequence[Decision]
     review: Review
+    facts: BenchFacts
+    """What happened at the bench besides talk."""
     newer: Draft | None
     """What extraction made since, which never takes the place of what was judged."""
 
@@ -45,9 +49,10 @@ def under_review(session: Session, job_id: str) -> UnderReview:
     """
     job = job_of(session, job_id)
     draft = draft_under_review(session, job_id)
-    sheet, extracted = sheet_from(job.sheet), record_of(draft)
+    sheet, facts = sheet_from(job.sheet), facts_of(chain_of(session, job_id))
+    extracted = with_facts(record_of(draft), sheet, facts)
     decisions = decisions_of(session, draft)
-    record = reviewed(extracted, sheet, decisions)
+    record = reviewed(extracted, sheet, decisions, besides_talk(sheet, facts))
     newest = newest_draft(session, job_id)
     return UnderReview(
         job=job,
@@ -56,7 +61,8 @@ def under_review(session: Session, job_id: str) -> UnderReview:
         extracted=extracted,
         record=record,
         decisions=decisions,
-        review=review_of(record, sheet, _in_words(decisions)),
+        review=review_of(record, sheet, _in_words(decisions), facts),
+        facts=facts,
         newer=newest if newest is not None and newest.id != draft.id else None,
     )
 
@@ -81,7 +87,8 @@ def checked(
         DecisionRefused: it cannot.
     """
     decision = Decision(len(before.decisions) + 1, kind, entry, fields, by, at)
-    reviewed(before.extracted, before.sheet, [*before.decisions, decision])
+    also = besides_talk(before.sheet, before.facts)
+    reviewed(before.extracted, before.sheet, [*before.decisions, decision], also)
 
 
 def _in_words(decisions: Sequence[Decision]) -> dict[str, str]:

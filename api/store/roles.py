@@ -6,14 +6,14 @@ from collections.abc import Iterable
 from typing import Literal, get_args
 
 Role = Literal["technician", "reviewer", "trainer", "stores", "admin"]
-Right = Literal["work", "read_records", "review", "sign", "learn", "reorder", "administer"]
+Right = Literal["work", "read_records", "review", "sign", "witness", "learn", "reorder", "administer"]
 
 ROLES: tuple[Role, ...] = get_args(Role)
 
 #: An admin keeps accounts and settings; he does not sign: whoever may make reviewers must not be one unseen.
 RIGHTS: dict[Role, frozenset[Right]] = {
     "technician": frozenset({"work", "read_records"}),
-    "reviewer": frozenset({"read_records", "review", "sign"}),
+    "reviewer": frozenset({"read_records", "review", "sign", "witness"}),
     "trainer": frozenset({"read_records", "learn"}),
     "stores": frozenset({"reorder"}),
     "admin": frozenset({"administer"}),

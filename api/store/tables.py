@@ -154,6 +154,28 @@ class JobTag(Table):
     made_by: Mapped[int] = mapped_column(ForeignKey("accounts.id"))
 
 
+class Gauge(Table):
+    """A gauge of the shop's register."""
+
+    __tablename__ = "gauges"
+
+    id: Mapped[str] = mapped_column(String(64), primary_key=True)
+    """As it is engraved or labelled."""
+    kind: Mapped[str] = mapped_column(String(64), index=True)
+    """As job sheets name it."""
+    reach: Mapped[str | None]
+    """What it measures from and to, in words."""
+    resolution: Mapped[str | None]
+    """With its unit, in words."""
+    uncertainty: Mapped[str | None]
+    """As its certificate states it, in words."""
+    calibrated_until: Mapped[str | None] = mapped_column(String(10))
+    """Last day on which its calibration is good, ISO 8601; None where it does not end."""
+    made_at: Mapped[datetime]
+    closed_at: Mapped[datetime | None]
+    """From then on it is not in use any more."""
+
+
 class BenchJob(Table):
     """One pump on the bench, from the tag held to the camera to the signature."""
 

@@ -8,6 +8,8 @@ order; those that a reader does not know are passed over. Kinds and their fields
 
     job     wo (work order), [tag] (of the pump at its plant), [sheet] (id of the job sheet)
     badge   t (token that signs its bearer in)
+    gauge   id (in the shop's register of gauges)
+    part    lot or sn (lot or serial number of a new part), [part] (as job sheets name it)
 
 Anything else is a foreign code, and said to be one: nothing is guessed out of another system's tag.
 """
@@ -24,7 +26,12 @@ PREFIX = "WM"
 VERSION = 1
 #: Longer codes are none of ours; the smallest squares of a printed tag would be too small, too.
 MOST_CHARACTERS = 600
-_NEEDED: Mapping[str, tuple[str, ...]] = {"job": ("wo",), "badge": ("t",)}
+_NEEDED: Mapping[str, tuple[str, ...]] = {
+    "job": ("wo",),
+    "badge": ("t",),
+    "gauge": ("id",),
+    "part": (),
+}
 #: So much of a foreign code is shown.
 _SHOWN = 60
 

@@ -12,10 +12,12 @@ from api.web import (
     routes_accounts,
     routes_bench,
     routes_ears,
+    routes_gauges,
     routes_notice,
     routes_office,
     routes_pictures,
     routes_recordings,
+    routes_scans,
     routes_sign_in,
     routes_signing,
     routes_start,
@@ -43,6 +45,8 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_bench.router)
     app.include_router(routes_pictures.router)
     app.include_router(routes_ears.router)
+    app.include_router(routes_scans.router)
+    app.include_router(routes_gauges.router)
     app.include_router(routes_office.router)
     app.include_router(routes_signing.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")

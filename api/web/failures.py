@@ -12,6 +12,7 @@ from api.web.pages import page
 from shared.errors import (
     AccountRefused,
     ConsentMissing,
+    GaugeRefused,
     JournalFull,
     NotKept,
     OutOfTurn,
@@ -27,6 +28,7 @@ _STATUS: tuple[tuple[type[RebuildError], int], ...] = (
     (ConsentMissing, 403),
     (OutOfTurn, 409),
     (AccountRefused, 422),
+    (GaugeRefused, 422),
     (SheetError, 422),
     (PictureError, 422),
     (StoreBusy, 503),

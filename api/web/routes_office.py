@@ -8,6 +8,7 @@ from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 from sqlalchemy.orm import Session
 
+from api.live.facts_shown import facts_shown
 from api.office.clips import clip_samples, peaks, wav_bytes
 from api.office.reviewing import checked, under_review
 from api.office.signing_off import MEANINGS, what_is_undecided
@@ -50,6 +51,7 @@ def review_page(request: Request, who_: Reviewer, job_id: str) -> Response:
             meanings=MEANINGS,
             revisions=revisions_of(session, job_id),
             gone={f"{one.number:03d}": one.sound_gone_at for one in it.job.recordings if one.sound_gone_at},
+            bench=facts_shown(it.facts, it.sheet),
         )
 
 

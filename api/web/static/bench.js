@@ -32,7 +32,10 @@ function showState() {
 }
 
 function told(message) {
-  if (message.board) showBoard(message.board);
+  if (message.board) {
+    showBoard(message.board);
+    document.dispatchEvent(new CustomEvent("board", { detail: message.board }));
+  }
   if (message.type === "ready") state.ear = "listening";
   if (message.type === "heard") {
     state.ear = "listening";

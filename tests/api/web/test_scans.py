@@ -1,0 +1,153 @@
+"""Badges, gauges and new parts held up at a bench; hold points; the register of gauges."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from fastapi.testclient import TestClient
+
+from api.people.notice import present_notice
+from api.store.accounts import make_account, renew_badge
+from api.store.consents import keep_answer
+from api.store.job_events import chain_of
+from api.store.jobs import job_of, turn_to
+from api.tags.tag_text import tag_text
+from api.web.attempts import FREE
+from api.web.shop import Shop
+from tests.api.web.conftest import SECRET
+from tests.api.web.test_start import SHEET, badge_of
+
+JSON = {"accept": "application/json"}
+
+
+@pytest.fixture
+def bench(as_role: Callable[[str], TestClient]) -> TestClient:
+    client = as_role("technician")
+    client.headers["accept"] = "application/json"
+    return client
+
+
+@pytest.fixture
+def job(bench: TestClient) -> str:
+    return str(bench.post("/bench/jobs", data={"work_order": "1", "sheet": SHEET}).headers["location"])
+
+
+def someone(shop: Shop, name: str, roles: list[str], *, agreed: bool = True) -> str:
+    """Make an account; return its badge."""
+    with shop.database.writing() as session:
+        account = make_account(
+            session, name=name, shown_name=name.title(), roles=roles, secret=SECRET, now=shop.now()
+        )
+        notice = present_notice(shop.folder, shop.settings).text
+        keep_answer(session, account, notice=notice, agreed=agreed, now=shop.now())
+        return tag_text("badge", t=renew_badge(account))
+
+
+def enter(admin: TestClient, gauge: str, until: str = "2027-01-31", kind: str = "feeler") -> int:
+    fields = {"gauge": gauge, "kind": kind, "calibrated_until": until}
+    return admin.post("/gauges", data=fields).status_code
+
+
+def test_a_hold_is_released_by_the_badge_of_a_reviewer_who_does_not_work_here(
+    bench: TestClient, job: str, shop: Shop
+) -> None:
+    (hold,) = bench.get(f"{job}/facts").json()["holds"]
+    assert (hold["what"], hold["waits"], hold["state"]) == ("Leak test", True, "waits for a witness")
+
+    def show(badge: str) -> str:
+        answer = bench.post(f"{job}/scans", data={"code": badge, "step": "leak_test"}).json()
+        return str(answer.get("did") or answer["error"]["what"])
+
+    assert "your own badge releases no hold" in show(badge_of(shop, "technician"))
+    assert "works at no bench" in show(badge_of(shop, "stores"))
+    both = someone(shop, "berit", ["technician", "reviewer"])
+    assert bench.post(f"{job}/scans", data={"code": both}).json()["here"] == ["Berit"]
+    assert "works on this pump himself" in show(both)
+    assert show(badge_of(shop, "reviewer")) == "Leak test: witnessed by Some reviewer"
+    assert not bench.get(f"{job}/facts").json()["holds"][0]["waits"]
+    with shop.database.reading() as session:
+        last = chain_of(session, job.rpartition("/")[2])[-1]
+    assert (last.kind, last.by) == ("witnessed", "Some reviewer (reviewer)")
+
+
+def test_going_on_without_a_witness_is_kept_as_that(bench: TestClient, job: str, shop: Shop) -> None:
+    answer = bench.post(f"{job}/go-on", data={"step": "leak_test"}).json()
+    assert "a deviation for the reviewer" in answer["did"]
+    assert answer["holds"][0]["state"] == "gone on without a witness: a deviation"
+    assert bench.post(f"{job}/go-on", data={"step": "leak_test"}).status_code == 409
+    assert bench.post(f"{job}/go-on", data={"step": "rotate_by_hand"}).status_code == 409
+    # Who comes late still witnesses.
+    late = bench.post(f"{job}/scans", data={"code": badge_of(shop, "reviewer"), "step": "leak_test"})
+    assert late.json()["holds"][0]["state"] == "witnessed by Some reviewer"
+
+
+def test_a_badge_says_who_comes_and_goes(bench: TestClient, job: str, shop: Shop) -> None:
+    badge = someone(shop, "ola", ["technician"])
+    assert bench.post(f"{job}/scans", data={"code": badge}).json()["did"] == "Ola works here"
+    assert bench.post(f"{job}/scans", data={"code": badge}).json()["did"] == "Ola has left"
+    no = someone(shop, "nils", ["technician"], agreed=False)
+    assert bench.post(f"{job}/scans", data={"code": no}).status_code == 403
+
+
+def test_guessed_badges_make_the_bench_wait(bench: TestClient, job: str) -> None:
+    for number in range(FREE):
+        wrong = tag_text("badge", t=f"guess{number}")
+        assert bench.post(f"{job}/scans", data={"code": wrong}).status_code == 422
+    assert bench.post(f"{job}/scans", data={"code": wrong}).status_code == 409
+
+
+def test_a_gauge_is_taken_by_its_label_or_its_id(
+    bench: TestClient, job: str, as_role: Callable[[str], TestClient]
+) -> None:
+    admin = as_role("admin")
+    assert enter(admin, "FG-7") == 303
+    assert enter(admin, "FG-8", "2026-03-03") == 303
+    label = admin.get("/gauges/label", params={"gauge": "FG-7"}).text
+    assert tag_text("gauge", id="FG-7") in label
+    good = bench.post(f"{job}/scans", data={"code": tag_text("gauge", id="FG-7")}).json()
+    assert good["did"] == "feeler FG-7, calibrated until 2027-01-31"
+    bad = bench.post(f"{job}/gauges", data={"gauge": "FG-8"}).json()
+    assert bad["did"] == "feeler FG-8: calibration ended 2026-03-03; take another one"
+    assert bad["gauges"] == [{"text": "feeler FG-8, calibration ended 2026-03-03", "grave": True}]
+    assert bench.post(f"{job}/gauges", data={"gauge": "FG-9"}).status_code == 404
+    admin.post("/gauges/out-of-use", data={"gauge": "FG-7"})
+    assert bench.post(f"{job}/gauges", data={"gauge": "FG-7"}).status_code == 404
+    assert "out of use since 2026-03-04" in admin.get("/gauges").text
+
+
+def test_the_register_refuses_what_is_no_gauge(as_role: Callable[[str], TestClient]) -> None:
+    admin = as_role("admin")
+    assert enter(admin, "<script>") == 422
+    assert enter(admin, "FG-1", until="soon") == 422
+    assert enter(admin, "FG-1", kind="crystal ball") == 422
+
+
+def test_a_new_part_is_known_by_its_lot(bench: TestClient, job: str) -> None:
+    ours = tag_text("part", part="seal", lot="A 77")
+    assert bench.post(f"{job}/scans", data={"code": ours}).json()["did"] == "Seal: lot A 77"
+    # A maker's own code on a bag, once somebody said of which part it is.
+    bag = {"part": "impeller_bolt", "what": "serial", "code": "(01)0761(21)55"}
+    assert bench.post(f"{job}/new-parts", data=bag).json()["lots"] == [
+        {"text": "Seal: lot A 77", "grave": False},
+        {"text": "Impeller bolt: serial (01)0761(21)55", "grave": False},
+    ]
+    for wrong in ({"part": "flywheel"}, {"code": " "}, {"what": "colour"}):
+        assert bench.post(f"{job}/new-parts", data={**bag, **wrong}).status_code == 422
+    assert "which part" in bench.post(f"{job}/scans", data={"code": tag_text("part", lot="A")}).text
+
+
+@pytest.mark.parametrize("code", [tag_text("job", wo="1"), "4006381333931"])
+def test_what_means_nothing_at_a_bench_is_named(bench: TestClient, job: str, code: str) -> None:
+    assert bench.post(f"{job}/scans", data={"code": code}).status_code == 422
+
+
+def test_nothing_is_held_up_to_a_job_that_was_handed_over(bench: TestClient, job: str, shop: Shop) -> None:
+    with shop.database.writing() as session:
+        turn_to(job_of(session, job.rpartition("/")[2]), "handed_over", seen=1)
+    for path, fields in (
+        ("scans", {"code": badge_of(shop, "reviewer"), "step": "leak_test"}),
+        ("go-on", {"step": "leak_test"}),
+        ("new-parts", {"part": "seal", "what": "lot", "code": "1"}),
+    ):
+        assert bench.post(f"{job}/{path}", data=fields).status_code == 409
