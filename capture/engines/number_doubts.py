@@ -13,7 +13,7 @@ from difflib import SequenceMatcher
 from itertools import takewhile
 
 from capture.engines.lattice import Heard
-from capture.engines.numbers_heard import number_word
+from capture.engines.numbers_heard import number_word, number_words_of
 from capture.engines.telling_words import JOINTS
 
 #: Heard for number words, which they sound like.
@@ -74,6 +74,19 @@ def is_well_formed(text: str) -> bool:
         if word in ("hundred", "thousand") and not (number_word(before) or before in ("a", "per")):
             return False
     return True
+
+
+def are_likeliest(text: str, heard: Sequence[Heard]) -> bool:
+    """Tell whether no other numbers are likelier than those of a text, all that has the same taken together.
+
+    The search returns the one best path; many lesser ones that agree in their numbers may outweigh it.
+    """
+    shares: dict[tuple[str, ...], float] = {}
+    for one in heard:
+        numbers = number_words_of(one.text)
+        shares[numbers] = shares.get(numbers, 0.0) + one.share
+    own = shares.pop(number_words_of(text), 0.0)
+    return own >= max(shares.values(), default=0.0)
 
 
 def only_leaves_out(own: Sequence[str], other: Sequence[str]) -> bool:

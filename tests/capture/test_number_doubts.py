@@ -6,6 +6,7 @@ import pytest
 
 from capture.engines.lattice import Heard
 from capture.engines.number_doubts import (
+    are_likeliest,
     in_numbers,
     is_well_formed,
     number_confidences,
@@ -78,3 +79,26 @@ def test_a_number_that_lacks_what_it_needs_is_told(text: str, well: bool) -> Non
 )
 def test_a_hearing_that_only_leaves_words_out_is_told(other: tuple[str, ...], less: bool) -> None:
     assert only_leaves_out(("one", "ninety", "bar"), other) is less
+
+
+@pytest.mark.parametrize(
+    ("text", "likeliest"),
+    [
+        ("point ninety pin two", False),
+        ("point nine two pin two", True),
+        ("point nine two ten two", False),
+    ],
+)
+def test_numbers_are_likeliest_by_all_that_has_them(text: str, likeliest: bool) -> None:
+    heard = [
+        Heard(0.40, "point ninety pin two"),
+        Heard(0.25, "point nine two pin two"),
+        Heard(0.20, "a point nine two bin two"),
+        Heard(0.15, "point nine two ten two"),
+    ]
+    assert are_likeliest(text, heard) is likeliest
+
+
+def test_numbers_without_a_rival_are_likeliest() -> None:
+    assert are_likeliest("two thou", [])
+    assert are_likeliest("two thou", [Heard(0.5, "two thou"), Heard(0.5, "to thou two thou")])

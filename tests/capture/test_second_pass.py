@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from capture.engines import sphinx
 from capture.engines.sphinx import SphinxEngine
 from shared.job_sheet import load_job_sheet
 from shared.settings import Settings
@@ -62,3 +63,26 @@ def test_a_plain_number_of_the_demo_is_heard_alike_by_both(engine: SphinxEngine)
     assert heard.text.endswith("seventy foot pounds")
     assert heard.confidence >= 0.9
     assert heard.alternatives == ()
+
+
+@pytest.mark.parametrize(
+    ("estimated_db", "deep_db", "asked"),
+    [(20.0, 45.0, True), (35.0, 30.0, True), (20.0, 30.0, False)],
+    ids=["quiet, taken for noisy", "quiet", "noisy"],
+)
+def test_a_second_pass_is_asked_in_quiet_however_low_one_utterance_is_estimated(
+    engine: SphinxEngine, monkeypatch: pytest.MonkeyPatch, estimated_db: float, deep_db: float, asked: bool
+) -> None:
+    second: list[str] = []
+
+    def confirmed(utterance: Utterance, narrow: str) -> Utterance:
+        second.append(narrow)
+        return utterance
+
+    monkeypatch.setattr(sphinx, "estimate_snr_db", lambda samples: estimated_db)
+    monkeypatch.setattr(sphinx, "depth_db", lambda samples: deep_db)
+    monkeypatch.setattr(engine, "_confirmed", confirmed)
+    heard = engine.hear(segment())
+    assert heard is not None
+    assert heard.text.endswith("seventy foot pounds")
+    assert [narrow.endswith("seventy foot pounds") for narrow in second] == [True] * asked
