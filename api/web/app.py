@@ -11,6 +11,7 @@ from api.version import program_version
 from api.web import (
     routes_accounts,
     routes_bench,
+    routes_certificate,
     routes_ears,
     routes_gauges,
     routes_notice,
@@ -37,6 +38,7 @@ def make_app(shop: Shop) -> FastAPI:
     app.state.desk = Desk(shop)
     app.state.keeper = Keeper(shop)
     app.include_router(routes_sign_in.router)
+    app.include_router(routes_certificate.router)
     app.include_router(routes_accounts.router)
     app.include_router(routes_notice.router)
     app.include_router(routes_recordings.router)

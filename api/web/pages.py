@@ -32,6 +32,7 @@ def page(
         .get_template(f"{template}.html.j2")
         .render(
             request=request,
+            tls=request.app.state.shop.tls is not None,
             who=who.account if who else None,
             form_token=who.form_token if who else None,
             rights=who.rights if who else frozenset(),

@@ -121,7 +121,7 @@ def _check_set_up(shop: Shop, token: str) -> None:
 
 def _with_cookie(shop: Shop, answer: Response, token: str) -> Response:
     answer.set_cookie(
-        COOKIE, token, max_age=round(web_sessions.LASTS.total_seconds()), httponly=True, secure=shop.tls,
-        samesite="lax",
+        COOKIE, token, max_age=round(web_sessions.LASTS.total_seconds()), httponly=True,
+        secure=shop.tls is not None, samesite="lax",
     )  # fmt: skip
     return answer

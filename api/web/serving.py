@@ -11,6 +11,7 @@ import uvicorn
 from api.store.accounts import is_first_run
 from api.store.database import Database, database_url
 from api.store.migrating import migrate
+from api.tls.watch import TlsWatch
 from api.web.app import make_app
 from api.web.shop import Shop
 from api.work_folder import held_folder
@@ -34,7 +35,13 @@ def open_shop(settings: Settings, folder: Path) -> Shop:
 
 
 def serve(
-    settings: Settings, folder: Path, *, host: str, port: int, tell: Callable[[str, str], None]
+    settings: Settings,
+    folder: Path,
+    *,
+    host: str,
+    port: int,
+    tell: Callable[[str, str], None],
+    tls: bool = False,
 ) -> None:
     """Answer requests until interrupted.
 
@@ -43,33 +50,37 @@ def serve(
         folder: data folder; made where it is not there.
         host: address to listen at.
         port: TCP port.
-        tell: is told what it is about and in one line where the server is (serving), and the link that
-            sets it up while nobody keeps accounts (set_up).
+        tell: is told what it is about and in one line: where the server is (serving), the fingerprint of the
+            shop's authority (authority), the link that sets it up while nobody keeps accounts (set_up).
+        tls: speak TLS with a certificate by the shop's own authority.
 
     Raises:
         OutputForeign, OutputBusy, OutputUnwritable: the folder cannot be used.
         StoreUnusable, StoreBusy: the database cannot be used.
+        SigningError, SettingError: the authority cannot be used.
     """
     with held_folder(folder, MARK):
         _mark(folder)
         shop = open_shop(settings, folder)
-        address = f"http://{'localhost' if host in ('127.0.0.1', '::1', '0.0.0.0') else host}:{port}"  # noqa: S104
-        tell("serving", f"serving {folder} at {address}")
-        with shop.database.reading() as session:
-            if is_first_run(session):
-                tell("set_up", f"nobody keeps accounts yet; open {address}/set-up/{shop.set_up_token}")
+        if tls:
+            shop.tls = TlsWatch(folder, host, shop.now)
+        _tell_where(shop, host, port, tell)
         logging.getLogger(
             "uvicorn.access"
         ).disabled = True  # addresses carry tokens, and nobody's ways are logged
         app = make_app(shop)
-        server = uvicorn.Server(
-            uvicorn.Config(app, host=host, port=port, log_level="warning", ws="websockets-sansio")
-        )
-        app.state.keeper.start()
+        config = uvicorn.Config(app, host=host, port=port, log_level="warning", ws="websockets-sansio")
+        config.load()
+        config.ssl = shop.tls.context if shop.tls else None
+        server = uvicorn.Server(config)
+        beside = [app.state.keeper, *([shop.tls] if shop.tls else [])]
+        for one in beside:
+            one.start()
         try:
             server.run()
         finally:
-            app.state.keeper.close()
+            for one in beside:
+                one.close()
             app.state.desk.close()
             shop.database.close()
         if not server.started:
@@ -77,6 +88,21 @@ def serve(
                 f"port {port} of {host} cannot be listened at",
                 remedy="another server has it; choose with --port",
             )
+
+
+def _tell_where(shop: Shop, host: str, port: int, tell: Callable[[str, str], None]) -> None:
+    name = "localhost" if host in ("127.0.0.1", "::1", "0.0.0.0", "::") else host  # noqa: S104
+    address = f"{'https' if shop.tls else 'http'}://{f'[{name}]' if ':' in name else name}:{port}"
+    tell("serving", f"serving {shop.folder} at {address}")
+    if shop.tls:
+        tell(
+            "authority",
+            f"phones install the certificate at {address}/install-certificate; its SHA-256 is "
+            f"{shop.tls.authority.fingerprint}",
+        )
+    with shop.database.reading() as session:
+        if is_first_run(session):
+            tell("set_up", f"nobody keeps accounts yet; open {address}/set-up/{shop.set_up_token}")
 
 
 def _mark(folder: Path) -> None:

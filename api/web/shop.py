@@ -9,6 +9,7 @@ from pathlib import Path
 
 from api.store.database import Database
 from api.store.secrets import new_token
+from api.tls.watch import TlsWatch
 from api.web.attempts import Attempts
 from shared.settings import Settings
 
@@ -29,8 +30,8 @@ class Shop:
     set_up_token: str = field(default_factory=new_token)
     """What the link on the console carries; good only while nobody can keep accounts."""
     attempts: Attempts = field(default_factory=Attempts)
-    tls: bool = False
-    """Cookies then never travel over plain HTTP."""
+    tls: TlsWatch | None = None
+    """Where there is one, cookies never travel over plain HTTP."""
 
     def now(self) -> datetime:
         """Return the moment by the machine's clock, with its offset."""

@@ -20,7 +20,17 @@ from api.web.shop import Shop
 from tests.api.web.conftest import SECRET
 
 #: What nobody needs to be known for: the way in, how the doors are called, and the pages' own files.
-OPEN = {"/", "/sign-in", "/set-up/{token}", "/codes", "/openapi.json", "/static"}
+OPEN = {
+    "/",
+    "/sign-in",
+    "/set-up/{token}",
+    "/codes",
+    "/openapi.json",
+    "/install-certificate",
+    "/authority.crt",
+    "/authority.pem",
+    "/static",
+}
 
 
 def routes(app: FastAPI) -> Iterator[RouteContext]:

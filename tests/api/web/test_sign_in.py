@@ -9,6 +9,7 @@ from fastapi.testclient import TestClient
 
 from api.store.accounts import account_of, by_secret, renew_badge
 from api.tags.tag_text import tag_text
+from api.tls.watch import TlsWatch
 from api.web.attempts import FREE
 from api.web.guard import COOKIE
 from api.web.shop import Shop
@@ -38,7 +39,7 @@ def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites(stranger: TestCli
 
 
 def test_a_cookie_over_tls_never_travels_in_the_open(stranger: TestClient, people: None, shop: Shop) -> None:
-    shop.tls = True
+    shop.tls = TlsWatch(shop.folder, "127.0.0.1", shop.now)
     cookie = (
         stranger.post("/sign-in", data={"name": "trainer", "secret": SECRET}).headers["set-cookie"].lower()
     )
