@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Literal
 
 from sqlalchemy.orm import Session
 
-from api.live.bench_facts import BenchFacts, Place, facts_of
+from api.live.bench_facts import Place, facts_of
 from api.store.job_events import chain_of, note, who
 from api.store.tables import Account
+
+_AT_ONCE = timedelta(minutes=2)
 
 
 def note_joined(session: Session, job_id: str, account: Account, place: Place, now: datetime) -> None:
@@ -21,9 +23,16 @@ def note_joined(session: Session, job_id: str, account: Account, place: Place, n
 def come_or_go(
     session: Session, job_id: str, account: Account, place: Place, now: datetime
 ) -> Literal["joined", "left"]:
-    """Write down that somebody held up his badge: he works here from now on, or, if he did, no more."""
-    facts: BenchFacts = facts_of(chain_of(session, job_id))
-    kind: Literal["joined", "left"] = "left" if who(account) in facts.here else "joined"
+    """Write down that somebody held up his badge: he works here from now on, or, if he did, no more.
+
+    A badge that is still held up, or held up again at once, means the same as before.
+    """
+    chain = chain_of(session, job_id)
+    here = who(account) in facts_of(chain).here
+    last = next((one for one in reversed(chain) if one.payload.get("who") == who(account)), None)
+    if last is not None and timedelta(0) <= now - datetime.fromisoformat(last.at) < _AT_ONCE:
+        return "joined" if here else "left"
+    kind: Literal["joined", "left"] = "left" if here else "joined"
     _note(session, job_id, kind, account, place, now)
     return kind
 

@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import JSONResponse, RedirectResponse, Response
+from starlette.requests import ClientDisconnect
 
 from api.store.job_tags import keep_tag, one_line, tags_made
 from api.store.tables import JobTag
@@ -69,7 +70,10 @@ def printed_tag(request: Request, who: Reader, work_order: str) -> Response:
 @router.post("/codes")
 async def read_codes(request: Request, _: Annotated[None, Depends(open_to_all)]) -> Response:
     """Return the texts of the QR codes in a frame, for browsers that cannot read them; keep nothing."""
-    frame = await request.body()
+    try:
+        frame = await request.body()
+    except ClientDisconnect:  # the page went on to its job while this was under way
+        return Response(status_code=400)
     if len(frame) > _MOST_BYTES:
         raise HTTPException(413, f"a frame of {len(frame)} bytes; expected at most {_MOST_BYTES}")
     return await run_in_threadpool(_read, frame)

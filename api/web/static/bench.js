@@ -27,7 +27,8 @@ function showState() {
   document.getElementById("deaf").hidden = state.deaf === "";
   shown("deaf-why", state.deaf);
   const kept = state.waiting > 20 ? `; ${(state.waiting / 10).toFixed(0)} s kept in this browser` : "";
-  shown("line-state", state.up ? `${state.ear}${kept}` : `no connection${kept}: it is sent when the server is back`);
+  const broken = `no connection${kept}: it is sent when the server is back`;
+  shown("line-state", state.elsewhere ? "" : state.up ? `${state.ear}${kept}` : broken);
   document.body.classList.toggle("line-down", !state.up);
 }
 
@@ -92,8 +93,8 @@ async function listen() {
   state.voice = new VoiceOut(context, (masked) => capture.port.postMessage({ masked }));
   await navigator.storage?.persist?.();
   const settings = { ...track.getSettings(), context_rate: context.sampleRate, label: track.label };
-  const line = new BenchLine(`/bench/${job}/listen`, await FrameStore.open(), settings, told, ({ up, waiting }) => {
-    Object.assign(state, { up, waiting });
+  const line = new BenchLine(`/bench/${job}/listen`, await FrameStore.open(), settings, told, ({ elsewhere, up, waiting }) => {
+    Object.assign(state, { elsewhere, up, waiting });
     showState();
   });
   state.line = line;

@@ -27,6 +27,7 @@ export class BenchLine {
     this.sending = false;
     this.client = ownClient();
     this.takesOver = false;
+    this.elsewhere = false; // another browser sends: what this one hears belongs to no recording
     this.connect();
     setInterval(() => this.watch(), 2000);
   }
@@ -50,7 +51,7 @@ export class BenchLine {
   /** Send for this job from here, though another browser does. */
   takeOver() {
     this.takesOver = true;
-    this.over = false;
+    this.over = this.elsewhere = false;
     this.connect();
   }
 
@@ -59,6 +60,7 @@ export class BenchLine {
     if (message.type === "recording") await this.began(message);
     if (message.type === "safe") await this.haveSafe(message.next);
     if (["ended", "refused", "busy", "taken_over"].includes(message.type)) this.over = true;
+    if (["busy", "taken_over"].includes(message.type)) this.elsewhere = true;
     this.told(message);
   }
 
@@ -84,6 +86,7 @@ export class BenchLine {
       this.recording = recording;
       this.next = Math.max(message.next, (await this.store.last(recording)) + 1);
     }
+    this.next = Math.max(this.next, message.next); // another browser sent meanwhile
     await this.forget(message.next);
     this.safe = this.sent = message.next;
     this.moved = performance.now();
@@ -97,6 +100,7 @@ export class BenchLine {
 
   /** Take a frame that was just made: into the database first, then on its way. */
   async add(samples) {
+    if (this.elsewhere) return;
     if (this.recording === null) {
       this.early.push(samples);
       return;
@@ -167,7 +171,7 @@ export class BenchLine {
   }
 
   tell() {
-    this.changed({ up: this.ready, waiting: this.next - this.safe + this.early.length });
+    this.changed({ elsewhere: this.elsewhere, up: this.ready, waiting: this.next - this.safe + this.early.length });
   }
 }
 

@@ -15,7 +15,7 @@ from api.store.jobs import job_of, turn_to
 from api.tags.tag_text import tag_text
 from api.web.attempts import FREE
 from api.web.shop import Shop
-from tests.api.web.conftest import SECRET
+from tests.api.web.conftest import SECRET, Clock
 from tests.api.web.test_start import SHEET, badge_of
 
 JSON = {"accept": "application/json"}
@@ -82,9 +82,12 @@ def test_going_on_without_a_witness_is_kept_as_that(bench: TestClient, job: str,
     assert late.json()["holds"][0]["state"] == "witnessed by Some reviewer"
 
 
-def test_a_badge_says_who_comes_and_goes(bench: TestClient, job: str, shop: Shop) -> None:
+def test_a_badge_says_who_comes_and_goes(bench: TestClient, job: str, shop: Shop, clock: Clock) -> None:
     badge = someone(shop, "ola", ["technician"])
     assert bench.post(f"{job}/scans", data={"code": badge}).json()["did"] == "Ola works here"
+    # Held on, it says the same; later, that he goes.
+    assert bench.post(f"{job}/scans", data={"code": badge}).json()["did"] == "Ola works here"
+    clock.pass_s(121)
     assert bench.post(f"{job}/scans", data={"code": badge}).json()["did"] == "Ola has left"
     no = someone(shop, "nils", ["technician"], agreed=False)
     assert bench.post(f"{job}/scans", data={"code": no}).status_code == 403
