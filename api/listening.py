@@ -13,6 +13,7 @@ from api.captured_sound import CapturedSound, SoundEnd
 from api.heard_journal import HeardJournal
 from api.progress import Progress
 from api.work_folder import WorkFolder
+from capture.cut_off import doubted_where_cut_off
 from capture.engines.engine import Engine
 from capture.segments import cut_segments
 from capture.sound import SoundReader
@@ -79,6 +80,8 @@ def listen(
                 progress.passed(segment.end_s)
                 continue
             utterance = engine.hear(segment)
+            if utterance is not None:
+                utterance = doubted_where_cut_off(utterance, segment.samples)
             kept = utterance and _kept(reader, replace(utterance, recording=recording.path.name))
             heard.append(kept, engine.memory)
             progress.done(segment.end_s)

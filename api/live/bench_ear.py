@@ -17,6 +17,7 @@ from api.live.bench_talk import BenchTalk
 from api.live.board import Board
 from api.live.presses import PRESS_JOURNAL, Press, PressJournal, Said, said_by, said_in_order
 from api.reading_rules import reading_rules_sha256
+from capture.cut_off import doubted_where_cut_off
 from capture.engines.engine import Engine
 from capture.segments import Segment, SegmentCutter
 from capture.sound import RATE_HZ
@@ -133,6 +134,7 @@ class BenchEar:
             if utterance is None:
                 self._heard.append(None, self._engine.memory)
                 continue
+            utterance = doubted_where_cut_off(utterance, segment.samples)
             answer = self._talk.hear(Said(replace(utterance, recording=self._recording)))
             kept = self._talk.kept()
             self._heard.append(kept, self._engine.memory)

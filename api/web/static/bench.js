@@ -3,6 +3,7 @@
 import { BenchLine } from "./bench_line.js";
 import { showBoard } from "./board.js";
 import { FrameStore } from "./frame_store.js";
+import { Quiet } from "./quiet.js";
 import { nothingTook, showAnswer, wireOrders } from "./talk.js";
 import { VoiceOut } from "./voice_out.js";
 
@@ -90,7 +91,8 @@ async function listen() {
   await context.audioWorklet.addModule("/static/capture_worklet.js");
   const capture = new AudioWorkletNode(context, "capture", { numberOfOutputs: 0 });
   context.createMediaStreamSource(stream).connect(capture);
-  state.voice = new VoiceOut(context, (masked) => capture.port.postMessage({ masked }));
+  const quiet = new Quiet();
+  state.voice = new VoiceOut(context, (masked) => capture.port.postMessage({ masked }), quiet);
   await navigator.storage?.persist?.();
   const settings = { ...track.getSettings(), context_rate: context.sampleRate, label: track.label };
   const line = new BenchLine(`/bench/${job}/listen`, await FrameStore.open(), settings, told, ({ elsewhere, up, waiting }) => {
@@ -101,6 +103,7 @@ async function listen() {
   capture.port.onmessage = ({ data }) => {
     state.lastFrame = performance.now();
     document.getElementById("level").value = data.peak;
+    if (!data.masked) quiet.hear(data.peak, state.lastFrame);
     line.add(data.samples);
   };
   state.mic = "on";

@@ -1,21 +1,37 @@
-// What the bench answers: a pair of tones, and words where this browser can speak. While it sounds, the
-// microphone is masked, so that the tool never hears itself.
+// What the bench answers: a pair of tones, and words where this browser can speak. While it speaks, the
+// microphone is masked, so that the tool never hears itself; so it speaks in a pause, or not at all. Tones are
+// not masked: speech is told from them, and half a second of masking would hide the beginning of the next phrase.
 
-const TONES = { taken: [660, 880], ask: [880, 880], out: [440, 311] };
+const TONES = { taken: [660, 880], ask: [880, 880], out: [880, 587] };
 const TONE_S = 0.11;
 const ECHO_MS = 250; // the room answers a little longer
+const PAUSE_MS = 300; // so long nobody talked
+const WAITS_MS = 4000; // words that found no pause are on the screen anyway
 
 export class VoiceOut {
-  /** @param {AudioContext} context @param {(masked: boolean) => void} mask */
-  constructor(context, mask) {
-    Object.assign(this, { context, mask });
+  /**
+   * @param {AudioContext} context
+   * @param {(masked: boolean) => void} mask
+   * @param {Quiet} quiet
+   */
+  constructor(context, mask, quiet) {
+    Object.assign(this, { context, mask, quiet });
     this.silent = false;
     this.sounding = 0;
   }
 
   answer({ tone, say }) {
     if (tone) this.sound(TONES[tone]);
-    if (say && !this.silent && "speechSynthesis" in window && speechSynthesis.getVoices().length) this.speak(say);
+    clearTimeout(this.waiting); // what is said now is about something newer
+    if (say && !this.silent && "speechSynthesis" in window && speechSynthesis.getVoices().length) {
+      this.speakInPause(say, performance.now() + WAITS_MS);
+    }
+  }
+
+  speakInPause(say, until) {
+    const now = performance.now();
+    if (this.quiet.lasts(now) >= PAUSE_MS) this.speak(say);
+    else if (now < until) this.waiting = setTimeout(() => this.speakInPause(say, until), 50);
   }
 
   sound(pair) {
@@ -30,7 +46,6 @@ export class VoiceOut {
       tone.start(start);
       tone.stop(start + TONE_S + 0.05);
     });
-    this.masking(2.3 * TONE_S * 1000);
   }
 
   speak(say) {
@@ -40,11 +55,6 @@ export class VoiceOut {
     this.hold();
     words.onend = words.onerror = () => setTimeout(() => this.release(), ECHO_MS);
     speechSynthesis.speak(words);
-  }
-
-  masking(ms) {
-    this.hold();
-    setTimeout(() => this.release(), ms + ECHO_MS);
   }
 
   hold() {

@@ -25,7 +25,8 @@ def spoken(count: int) -> Samples:
     """Real speech, cut into so many utterances with pauses between."""
     sound = np.concatenate(list(read_sound(RECORDING).blocks()))
     word = sound[round(2.0 * RATE_HZ) : round(3.6 * RATE_HZ)]
-    pause = np.zeros(round(1.2 * RATE_HZ), np.int16)
+    # Room tone: dead silence at the edge of a word would be one that was cut off.
+    pause = np.resize(sound[: round(0.8 * RATE_HZ)], round(1.2 * RATE_HZ))
     together = np.concatenate([pause, *[piece for _ in range(count) for piece in (word, pause)]])
     return together[: len(together) // FRAME_SAMPLES * FRAME_SAMPLES]
 
