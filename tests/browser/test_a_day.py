@@ -128,7 +128,7 @@ def _hand_over(page: Page, screen: Callable[..., Path], faults: list[str]) -> No
     page.set_viewport_size(PHONE)
     screen(page, "bench-phone")
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
-    page.get_by_role("button", name="Hand over").click()
+    page.get_by_role("button", name="Hand over").click(timeout=_HEARD_MS)
     page.wait_for_url("**/bench", timeout=_HEARD_MS)
 
 
