@@ -27,6 +27,7 @@ from shared.record import (
     NoteEntry,
     PartEntry,
     PhotoEntry,
+    Question,
     ReadingEntry,
     RebuildRecord,
     StepEntry,
@@ -98,6 +99,16 @@ def reviewed(
     return changed
 
 
+def asks_about(question: Question, entry: Entry) -> bool:
+    """Tell whether a decision about an entry answers a question.
+
+    What was said not to be there made no entry; the picture that shows it did.
+    """
+    if question.about is not None:
+        return question.about == entry.id
+    return isinstance(entry, PhotoEntry) and question.evidence.rule.endswith(f": {entry.picture}")
+
+
 def deviation_key(deviation: DeviationEntry) -> str:
     """Return what a deviation is known by: its number changes with what else is found."""
     if deviation.kind == "declared":
@@ -129,7 +140,7 @@ def _apply(record: RebuildRecord, sheet: JobSheet, decision: Decision) -> None:
         entry.superseded_by, entry.superseded_why = corrected.id, "corrected"
         answer = corrected.id
     for question in record.questions:
-        if question.about == decision.entry:
+        if asks_about(question, entry):
             question.answered_by = answer
 
 

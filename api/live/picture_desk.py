@@ -5,11 +5,13 @@ What is asked for stays asked for until it is taken, so that a browser that come
 
 from __future__ import annotations
 
+import hashlib
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from api.inspection_folder import jpeg
 from api.live.picture_files import PictureFiles
 from api.live.picture_words import Judged, choices_of, judged_words
 from api.live.pictures_asked import PictureAsked
@@ -193,13 +195,16 @@ class PictureDesk:
             first = judged_words(answered, files.judgement(answered))
             if first.usable:
                 return first  # Another camera of this bench was quicker.
-        sha256 = files.keep(picture)
+        data = jpeg(picture)
+        row = _row(wanted, sheet, hashlib.sha256(data).hexdigest(), source)
+        files.keep(data, row)
         with self._shop.database.writing() as session:
-            row = keep_picture_row(
-                session, _open_job(job_of(session, job_id)).id,
-                self._row(wanted, sheet, sha256, source, files, picture_rows(session, job_id)),
-                by=by, now=self._shop.now(),
-            )  # fmt: skip
+            job, taken = _open_job(job_of(session, job_id)), picture_rows(session, job_id)
+            twice = next((one for one in taken if one.shows_as(row)), None)
+            if twice is None:
+                row = _placed(row, taken, files)
+                keep_picture_row(session, job.id, row, by=by, now=self._shop.now())
+        row = twice or row
         with self._looking:
             judged = judged_words(row, files.judgement(row))
             photo = files.photo(row)
@@ -234,34 +239,13 @@ class PictureDesk:
             return replace(asked, again=wanted.again)
         with self._shop.database.reading() as session:
             sheet = sheet_from(job_of(session, job_id).sheet)
-        if wanted.of is not None and wanted.of not in {choice.of for choice in choices_of(sheet)}:
+        known = wanted.of is None or wanted.of in {choice.of for choice in choices_of(sheet)}
+        # Taken again may be, by hand, what was asked for aloud of a part that the sheet does not know.
+        if not known and wanted.again is None:
             raise PictureNotFound("the sheet has no such part", expected="a part or photo of the job's sheet")
         recording, at_s = self._now(job_id)
         at_s = None if at_s is None else max(0.0, at_s - age_s)
         return replace(wanted, recording=recording, at_s=at_s)
-
-    def _row(
-        self,
-        wanted: PictureWanted,
-        sheet: JobSheet,
-        sha256: str,
-        source: Source,
-        files: PictureFiles,
-        earlier: Sequence[PictureRow],
-    ) -> PictureRow:
-        """Return the row of a picture; one of a part whose last picture cannot be used takes its place."""
-        stages = {photo.stage for photo in sheet.photos if photo.of == wanted.of}
-        stage = stages.pop() if wanted.stage == "either" and len(stages) == 1 else wanted.stage
-        at_s = None if wanted.at_s is None else round(wanted.at_s, 1)
-        row = PictureRow(sha256, wanted.of, stage, wanted.recording, at_s, wanted.asked, wanted.again, source)
-        standing = [one for one in earlier if one.sha256 not in {other.replaces for other in earlier}]
-        if wanted.again is not None:
-            if wanted.again not in {one.sha256 for one in standing}:
-                raise PictureNotFound(
-                    "the picture to be taken again is not there, or was taken again already"
-                )
-            return row
-        return replace(row, replaces=_unusable(row, standing, files))
 
     def _tell(self, job_id: str, message: Told) -> None:
         with self._lock:
@@ -292,12 +276,31 @@ def _decoded(burst: Sequence[bytes]) -> Iterator[Picture]:
         raise refused
 
 
-def _unusable(row: PictureRow, standing: Sequence[PictureRow], files: PictureFiles) -> str | None:
-    """Return the picture of the same part that nobody can use: whoever takes another takes it again."""
-    alike = [one for one in standing if (one.of, one.stage) == (row.of, row.stage)]
+def _row(wanted: PictureWanted, sheet: JobSheet, sha256: str, source: Source) -> PictureRow:
+    """Return the row of a picture; the stage is the sheet's where only one is wanted and none was said."""
+    stages = {photo.stage for photo in sheet.photos if photo.of == wanted.of}
+    stage = stages.pop() if wanted.stage == "either" and len(stages) == 1 else wanted.stage
+    at_s = None if wanted.at_s is None else round(wanted.at_s, 1)
+    return PictureRow(sha256, wanted.of, stage, wanted.recording, at_s, wanted.asked, wanted.again, source)
+
+
+def _placed(row: PictureRow, earlier: Sequence[PictureRow], files: PictureFiles) -> PictureRow:
+    """Return a row that names the picture whose place it takes: the one said, or one that nobody can use.
+
+    Raises:
+        PictureNotFound: the one said is not there, is of another part, or was taken again already.
+    """
+    replaced = {one.replaces for one in earlier}
+    alike = [
+        one for one in earlier if (one.of, one.stage) == (row.of, row.stage) and one.sha256 not in replaced
+    ]
+    if row.replaces is not None:
+        if row.replaces not in {one.sha256 for one in alike}:
+            raise PictureNotFound("the picture to be taken again is not there, or was taken again already")
+        return row
     if not alike or row.of is None or judged_words(alike[-1], files.judgement(alike[-1])).usable:
-        return None
-    return alike[-1].sha256
+        return row
+    return replace(row, replaces=alike[-1].sha256)
 
 
 def _open_job(job: BenchJob) -> BenchJob:

@@ -6,7 +6,7 @@ camera. The name follows from the content, so that nothing ever overwrites anoth
 
 from __future__ import annotations
 
-import hashlib
+from dataclasses import replace
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict
@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict
 from api.face_drawings import annotated_name, strip_name
 from api.face_looking import outer_diameter_mm, shows_face
 from api.inspection_folder import jpeg
-from api.store.job_pictures import PictureRow, picture_name
+from api.store.job_pictures import PictureRow
 from api.work_folder import WorkFolder
 from capture.face.drawing import close_up
 from capture.face.inspection import inspect_picture
@@ -48,19 +48,17 @@ class PictureFiles:
     def __init__(self, folder: Path, sheet: JobSheet) -> None:
         self._folder, self._sheet = WorkFolder(folder, taken_up=True), sheet
 
-    def keep(self, picture: Picture) -> str:
-        """Write a picture; it is on disk when this returns. Returns the SHA-256 of its file.
+    def keep(self, data: bytes, row: PictureRow) -> None:
+        """Write a picture; it is on disk when this returns.
 
         Args:
-            picture: shape = (height, width, 3), uint8, blue, green, red.
+            data: the picture's file.
+            row: as it is to stand in the job's chain.
 
         Raises:
             OutputUnwritable: the disk is full, or the folder may not be written.
         """
-        data = jpeg(picture)
-        sha256 = hashlib.sha256(data).hexdigest()
-        self._folder.write(picture_name(sha256), data)
-        return sha256
+        self._folder.write(row.picture, data)
 
     def judgement(self, row: PictureRow) -> Judgement:
         """Return what was judged of a picture that is kept, judging it where nobody did yet.
@@ -92,7 +90,7 @@ class PictureFiles:
             time_s=row.at_s,
             recording=row.recording,
             assigned_by="command" if row.asked else "bench" if row.of else "nobody",
-            replaces=picture_name(row.replaces) if row.replaces else None,
+            replaces=replace(row, sha256=row.replaces).picture if row.replaces else None,
             quality=judged.quality,
             face_report=judged.face_report,
             thumbnail=row.thumbnail,

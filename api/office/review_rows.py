@@ -8,9 +8,10 @@ from typing import get_args
 
 from api.live.bench_facts import BenchFacts, place_of
 from api.live.board import Line, line_of
+from api.office.pictures import EntryPicture, entry_picture
 from api.report.question_rows import question_row
 from api.report.wording import DEVIATION_WORDS, clock
-from extract.reviewing import CORRECTABLE, deviation_key
+from extract.reviewing import CORRECTABLE, asks_about, deviation_key
 from shared.job_sheet import JobSheet
 from shared.record import (
     Action,
@@ -19,6 +20,7 @@ from shared.record import (
     DeviationEntry,
     Entry,
     Evidence,
+    PhotoEntry,
     ReadingEntry,
     RebuildRecord,
     Stage,
@@ -59,6 +61,7 @@ class ReviewRow:
     question: str
     choices: tuple[str, ...]
     clip: Clip | None
+    picture: EntryPicture | None
     fields: tuple[Choice, ...]
     doubtful: bool
     standing: bool
@@ -113,8 +116,8 @@ def review_of(
 
 
 def clip_of(evidence: Evidence) -> Clip | None:
-    """Return where an entry's words are heard, or None where nobody said it."""
-    if not evidence.recording or evidence.utterance < 0:
+    """Return where an entry's words are heard, or where its picture was taken; None where nobody knows."""
+    if not evidence.recording:
         return None
     start = max(0.0, evidence.start_s - BEFORE_S)
     return Clip(evidence.recording, start, evidence.end_s + AFTER_S, clock(evidence.start_s))
@@ -123,7 +126,8 @@ def clip_of(evidence: Evidence) -> Clip | None:
 def _row(
     record: RebuildRecord, sheet: JobSheet, entry: Entry, decided: Mapping[str, str], facts: BenchFacts
 ) -> ReviewRow:
-    asked = next((q for q in record.questions if q.about == entry.id and q.answered_by is None), None)
+    open_ = (question for question in record.questions if question.answered_by is None)
+    asked = next((question for question in open_ if asks_about(question, entry)), None)
     view = question_row(record, sheet, asked) if asked else None
     return ReviewRow(
         line=line_of(entry, sheet),
@@ -133,8 +137,10 @@ def _row(
         question=view.text if view else "",
         choices=tuple(view.choices) if view else (),
         clip=clip_of(entry.evidence),
+        picture=entry_picture(entry) if isinstance(entry, PhotoEntry) else None,
         fields=tuple(_fields(entry, sheet)),
-        doubtful=entry.standing and entry.needs_review,
+        # A picture may speak against what is not doubtful in itself.
+        doubtful=entry.standing and (entry.needs_review or asked is not None),
         standing=entry.standing,
         repairs=tuple(entry.evidence.repairs),
         decided=decided.get(entry.id, ""),

@@ -8,7 +8,9 @@ from pathlib import Path
 
 from sqlalchemy.orm import Session
 
+from api.office.pictures import check_pictures
 from api.office.reviewing import UnderReview, under_review
+from api.picture_keeping import shown_pictures
 from api.report.prepare import prepare_view
 from api.signing.keys import open_shop_key
 from api.signing.signed_pdf import signed_report_pdf
@@ -49,10 +51,12 @@ def sign_off(session: Session, folder: Path, job_id: str, given: SignOff, now: d
     Raises:
         AccountRefused: the secret is wrong, or he worked on the pump himself.
         OutOfTurn: something is undecided, the job is not handed over, or somebody else was quicker.
-        SigningError: the chain of events does not hold.
+        SigningError: the chain of events does not hold, or a picture is not what was taken.
     """
     before = under_review(session, job_id)
     _check(before, given)
+    place = folder / "jobs" / job_id
+    check_pictures(place, [photo for photo in before.record.photos if photo.superseded_why != "struck"])
     turn_to(before.job, "signed", seen=given.seen)
     earlier = revisions_of(session, job_id)
     number = len(earlier) + 1
@@ -67,7 +71,8 @@ def sign_off(session: Session, folder: Path, job_id: str, given: SignOff, now: d
         revision=number,
         replaces_sha256=earlier[-1].sha256 if earlier else None,
     )
-    document = signed_report_pdf(prepare_view(signed.record, before.sheet), {}, signed, key)
+    pictures = shown_pictures(place, signed.record.photos)
+    document = signed_report_pdf(prepare_view(signed.record, before.sheet), pictures, signed, key)
     return keep_revision(
         session, before.job, signed=signed.data, document=document, by=given.account, now=now
     )

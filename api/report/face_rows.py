@@ -62,7 +62,11 @@ def _view(record: RebuildRecord, photo: PhotoEntry, report: FaceReport) -> FaceV
         marks=[_mark(number, defect) for number, defect in shown],
         advice=advice_words(report),
         causes=_causes(report),
-        asked=[q.text for q in record.questions if q.evidence.rule.endswith(f": {photo.picture}")],
+        asked=[
+            q.text
+            for q in record.questions
+            if q.answered_by is None and q.evidence.rule.endswith(f": {photo.picture}")
+        ],
     )
 
 

@@ -6,6 +6,7 @@ beside it and can be made again from it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,6 +22,8 @@ from shared.record import Stage
 
 Source = Literal["browser", "server", "file"]
 """Camera of the bench's browser, camera of the server, a file that was chosen."""
+#: What is no part of a name that a sheet or the lexicon gives a part.
+_NO_NAME = re.compile(r"[^a-z0-9_]")
 _KIND: Literal["picture_taken"] = "picture_taken"
 
 
@@ -43,15 +46,19 @@ class PictureRow:
     """SHA-256 of the picture that it was taken again for."""
     source: Source
 
+    def shows_as(self, other: PictureRow) -> bool:
+        """Tell whether two are one picture that came in twice."""
+        return (self.sha256, self.of, self.stage) == (other.sha256, other.of, other.stage)
+
     @property
     def stem(self) -> str:
-        """Return what the picture's files are called by: enough of its hash."""
-        return self.sha256[:20]
+        """Return what the picture's files are called by: its part, for people, and enough of its hash."""
+        return f"{_NO_NAME.sub('', self.of or '')[:40] or 'picture'}-{self.sha256[:12]}"
 
     @property
     def picture(self) -> str:
         """Return the picture's name in the record."""
-        return picture_name(self.sha256)
+        return f"{PICTURES}/{self.stem}.jpg"
 
     @property
     def thumbnail(self) -> str:
@@ -64,26 +71,16 @@ class PictureRow:
         return f"{PICTURES}/{self.stem}.json"
 
 
-def picture_name(sha256: str) -> str:
-    """Return the name in the record of a picture of that hash."""
-    return f"{PICTURES}/{sha256[:20]}.jpg"
-
-
-def keep_picture_row(
-    session: Session, job_id: str, row: PictureRow, *, by: Account | None, now: datetime
-) -> PictureRow:
-    """Add a picture to a job's chain and return it; one that came in twice is not added again.
+def keep_picture_row(session: Session, job_id: str, row: PictureRow, *, by: Account, now: datetime) -> None:
+    """Add a picture to a job's chain.
 
     Args:
         session: one that writes.
         job_id: of the job.
-        row: the picture; its files are on disk.
+        row: the picture; its file is on disk.
         by: who was signed in.
         now: the moment.
     """
-    for earlier in picture_rows(session, job_id):
-        if (earlier.sha256, earlier.of, earlier.stage) == (row.sha256, row.of, row.stage):
-            return earlier
     payload = {
         "sha256": row.sha256, "of": row.of, "stage": row.stage, "recording": row.recording,
         # A decimal string, as all that is measured.
@@ -91,7 +88,6 @@ def keep_picture_row(
         "asked": row.asked, "replaces": row.replaces, "source": row.source,
     }  # fmt: skip
     note(session, job_id, _KIND, payload, by=by, now=now)
-    return row
 
 
 def picture_rows(session: Session, job_id: str) -> list[PictureRow]:
