@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from api.live.bench_facts import AFTER_ALL, Place
 from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
-from api.live.ear_process import EarWork, Ended
+from api.live.ear_process import EarWork, Ended, Failed
 from api.live.frames import FRAME_SAMPLES
 from api.live.gauges_used import note_gauges_said
 from api.live.kept_said import kept_said
@@ -29,6 +29,7 @@ from api.store.tables import BenchJob, Recording
 from api.store.web_sessions import SignedIn
 from api.web.shop import Shop
 from capture.sound_blocks import RATE_HZ
+from shared.errors import StoreError
 from shared.photo import Photo
 from shared.record import RebuildRecord
 
@@ -211,8 +212,12 @@ class Desk:
             found = self._at_work.get(job_id)
             onlookers = list(found.onlookers) if found else []
         if isinstance(message, Ended) and found is not None:
-            self._keep(job_id, found.number, message)
-            found.done.set()
+            try:
+                self._keep(job_id, found.number, message)
+                found.done.set()
+            except StoreError as exc:
+                # Another ear comes to the same, quickly: what was heard is in its journal.
+                message = found.recording.latest = Failed(f"what was heard could not be kept: {exc}")
         for onlooker in onlookers:
             onlooker(message)
 

@@ -42,9 +42,7 @@ def with_facts(record: RebuildRecord, sheet: JobSheet, facts: BenchFacts) -> Reb
     return changed
 
 
-def besides_talk(
-    sheet: JobSheet, facts: BenchFacts
-) -> Callable[[RebuildRecord], Sequence[DeviationEntry]]:
+def besides_talk(sheet: JobSheet, facts: BenchFacts) -> Callable[[RebuildRecord], Sequence[DeviationEntry]]:
     """Return what finds the deviations of a record that follow from more than its words."""
 
     def found(record: RebuildRecord) -> Sequence[DeviationEntry]:
@@ -106,9 +104,7 @@ def _gauge_of(reading: ReadingEntry, sheet: JobSheet, facts: BenchFacts) -> Gaug
 
 def _new_part(record: RebuildRecord, lot: PartLot) -> PartEntry | None:
     """Return the entry of the new part that a lot is of: the last one said, whenever it was held up."""
-    fitted = [
-        one for one in record.parts if one.part == lot.part and one.action in _NEW and one.standing
-    ]
+    fitted = [one for one in record.parts if one.part == lot.part and one.action in _NEW and one.standing]
     return fitted[-1] if fitted else None
 
 

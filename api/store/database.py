@@ -97,7 +97,13 @@ def _translated() -> Iterator[None]:
             raise StoreBusy(
                 "another process holds the database", remedy="try again; nothing of this step was kept"
             ) from exc
-        raise StoreUnusable(f"the database gave up: {_reason(exc)}", remedy="check disk and rights") from exc
+        full = "full" in str(exc.orig)
+        raise StoreUnusable(
+            "the disk is full" if full else f"the database gave up: {_reason(exc)}",
+            remedy="make room and try again; nothing of this step was kept"
+            if full
+            else "check disk and rights",
+        ) from exc
 
 
 def _reason(exc: BaseException) -> str:

@@ -22,6 +22,9 @@ Kind = Literal[
     "sound_erased", "chatter_erased", "erasure_asked", "exported",
 ]  # fmt: skip
 
+#: Seconds by which a clock is put right now and then without anybody's doing.
+_BACK_S = 5.0
+
 
 def note(
     session: Session, job_id: str, kind: Kind, payload: dict[str, Any], *, by: Account | None, now: datetime
@@ -39,6 +42,11 @@ def note(
     last = session.scalar(
         select(JobEvent).where(JobEvent.job_id == job_id).order_by(JobEvent.number.desc()).limit(1)
     )
+    if last is not None and kind != "clock_set_back":
+        back_s = (datetime.fromisoformat(last.at) - now).total_seconds()
+        if back_s > _BACK_S:
+            note(session, job_id, "clock_set_back", {"seconds": round(back_s)}, by=None, now=now)
+            return note(session, job_id, kind, payload, by=by, now=now)
     link = next_link(
         _link(last) if last else None,
         at=now.astimezone(UTC).isoformat(timespec="milliseconds"),

@@ -33,7 +33,10 @@ from api.web.shop import Shop
 def make_app(shop: Shop) -> FastAPI:
     """Return the application of a shop."""
     # No pages of the framework's own: they fetch their scripts from a network that is not there.
-    app = FastAPI(title="Witnessmark", version=program_version(), docs_url=None, redoc_url=None)
+    # And no redirects of its own, which go where the Host header says.
+    app = FastAPI(
+        title="Witnessmark", version=program_version(), docs_url=None, redoc_url=None, redirect_slashes=False
+    )
     app.state.shop = shop
     app.state.desk = Desk(shop)
     app.state.keeper = Keeper(shop)

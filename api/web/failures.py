@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, RedirectResponse, Response
@@ -21,6 +23,7 @@ from shared.errors import (
     RebuildError,
     SheetError,
     StoreBusy,
+    StoreUnusable,
 )
 
 _STATUS: tuple[tuple[type[RebuildError], int], ...] = (
@@ -32,9 +35,12 @@ _STATUS: tuple[tuple[type[RebuildError], int], ...] = (
     (SheetError, 422),
     (PictureError, 422),
     (StoreBusy, 503),
+    (StoreUnusable, 507),
     (JournalFull, 507),
     (OutputUnwritable, 507),
 )
+
+_NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 
 
 def tell_failures(app: FastAPI) -> None:
@@ -51,6 +57,13 @@ def tell_failures(app: FastAPI) -> None:
         assert isinstance(exc, RebuildError)
         status = next((status for kind, status in _STATUS if isinstance(exc, kind)), 422)
         return _told(request, status, str(exc), exc.code)
+
+    @app.exception_handler(OSError)
+    async def _disk(request: Request, exc: Exception) -> Response:
+        assert isinstance(exc, OSError)
+        if exc.errno not in _NO_ROOM:
+            raise exc
+        return _told(request, 507, "the disk is full; make room and try again", OutputUnwritable.code)
 
     @app.exception_handler(HTTPException)
     async def _http(request: Request, exc: Exception) -> Response:

@@ -42,7 +42,7 @@ def handed_over(shop: Shop, *, work_order: str = "WO 12", said: tuple[str, ...] 
         assert technician is not None
         job = open_job(session, SHEET, work_order=work_order, by=technician, now=shop.now())
         row = begin_recording(session, job, by=technician, source="browser", settings={}, now=shop.now())
-        record = heard(shop, shop.folder / row.folder, said)
+        record = heard(shop, shop.folder / row.folder, said, job.work_order)
         row.ended_at = shop.now()
         payload = {"recording": row.number, **sound_sum(shop.folder / row.folder).payload()}
         note(session, job.id, "recording_ended", payload, by=None, now=shop.now())
@@ -52,12 +52,12 @@ def handed_over(shop: Shop, *, work_order: str = "WO 12", said: tuple[str, ...] 
     return job.id
 
 
-def heard(shop: Shop, folder: Path, said: tuple[str, ...]) -> RebuildRecord:
+def heard(shop: Shop, folder: Path, said: tuple[str, ...], work_order: str) -> RebuildRecord:
     folder.mkdir(parents=True)
     sound = spoken(len(said))
     with SoundJournal.create(folder / SOUND_JOURNAL) as journal:
         journal.append(sound)
-    ear = BenchEar(folder, SHEET, Job(work_order="WO 12"), ScriptedEngine(list(said)), shop.settings)
+    ear = BenchEar(folder, SHEET, Job(work_order=work_order), ScriptedEngine(list(said)), shop.settings)
     list(ear.hear(sound))
     list(ear.finish())
     return ear.record()
@@ -65,6 +65,13 @@ def heard(shop: Shop, folder: Path, said: tuple[str, ...]) -> RebuildRecord:
 
 def sign(reviewer: TestClient, shop: Shop, job: str) -> None:
     """Decide about all that is open, and sign."""
+    decide(reviewer, shop, job)
+    fields = {"seen": turn(shop, job), "secret": SECRET, "meaning": MEANINGS[0]}
+    assert reviewer.post(f"/office/{job}/sign", data=fields).status_code == 303
+
+
+def decide(reviewer: TestClient, shop: Shop, job: str) -> None:
+    """Decide about all that is open."""
     with shop.database.reading() as session:
         it = under_review(session, job)
         doubtful = [row.line.id for row in it.review.rows if row.doubtful]
@@ -76,8 +83,6 @@ def sign(reviewer: TestClient, shop: Shop, job: str) -> None:
     for fields in decisions:
         sent = reviewer.post(f"/office/{job}/decisions", data={**fields, "seen": turn(shop, job)})
         assert sent.status_code == 303, sent.text
-    fields = {"seen": turn(shop, job), "secret": SECRET, "meaning": MEANINGS[0]}
-    assert reviewer.post(f"/office/{job}/sign", data=fields).status_code == 303
 
 
 def turn(shop: Shop, job: str) -> str:
