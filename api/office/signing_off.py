@@ -15,7 +15,7 @@ from api.report.prepare import prepare_view
 from api.signing.keys import open_shop_key
 from api.signing.signed_pdf import signed_report_pdf
 from api.signing.signed_record import Signer, sign_record
-from api.store.job_events import chain_of, note
+from api.store.job_events import chain_of, note, who
 from api.store.jobs import turn_to
 from api.store.revisions import keep_revision, revisions_of
 from api.store.secrets import is_secret
@@ -93,7 +93,8 @@ def _check(it: UnderReview, given: SignOff) -> None:
         raise AccountRefused("the secret is not yours", remedy="enter it again; nothing was signed")
     if given.meaning not in MEANINGS:
         raise OutOfTurn(f"a signature that means {given.meaning!r}", expected=" or ".join(MEANINGS))
-    if given.account.id in {one.account_id for one in it.job.recordings}:
+    worked = given.account.id in {one.account_id for one in it.job.recordings}
+    if worked or who(given.account) in it.facts.people:
         raise AccountRefused("you worked on this pump yourself", remedy="another reviewer signs")
     if undecided := what_is_undecided(it):
         raise OutOfTurn(f"still undecided: {' and '.join(undecided)}", remedy="decide, then sign")

@@ -69,6 +69,16 @@ def wanted_by(
     return Wanted(work_order, pump_tag, sheet_id)
 
 
+def known_orders(session: Session) -> Sequence[str]:
+    """Return the work orders that can be started or gone on with: open jobs, tags whose job was not begun."""
+    begun: dict[str, str] = {}
+    for job in session.scalars(select(BenchJob).order_by(BenchJob.opened_at)):
+        begun[job.work_order] = job.state
+    going = {order for order, state in begun.items() if state in ("open", "returned")}
+    tagged = set(session.scalars(select(JobTag.work_order)))
+    return sorted(going | (tagged - begun.keys()))
+
+
 def one_line(text: str) -> str:
     """Return a work order as it is kept: one line, single blanks."""
     return " ".join(text.split())

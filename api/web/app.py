@@ -6,6 +6,7 @@ from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
 from api.live.desk import Desk
+from api.live.order_hearing import OrderHearing
 from api.people.keeper import Keeper
 from api.version import program_version
 from api.web import (
@@ -39,6 +40,7 @@ def make_app(shop: Shop) -> FastAPI:
     )
     app.state.shop = shop
     app.state.desk = Desk(shop)
+    app.state.orders = OrderHearing()
     app.state.keeper = Keeper(shop)
     app.include_router(routes_sign_in.router)
     app.include_router(routes_certificate.router)

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import numpy as np
 from fastapi import APIRouter, HTTPException, Request
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 from sqlalchemy.orm import Session
 
-from api.store.job_tags import Wanted, one_line, wanted_by
+from api.live.order_hearing import MOST_SAMPLES, OrderHearing
+from api.store.accounts import account_of
+from api.store.job_tags import Wanted, known_orders, one_line, wanted_by
 from api.store.jobs import jobs_in, open_job
 from api.store.tables import Account, BenchJob
+from api.store.web_sessions import SignedIn
 from api.tags.tag_text import read_tag
 from api.web.forms import Code, Line
 from api.web.guard import Worker, shop_of
 from api.web.pages import page
 from api.web.routes_notice import notice_first
 from api.web.shop import Shop
+from capture.sound_blocks import Samples
 from shared.errors import SheetNotFound, TagForeign
 from shared.job_sheet import load_job_sheet, shipped_sheet_ids
 
@@ -63,6 +69,27 @@ def held_up(request: Request, who: Worker, code: Code) -> Response:
     with shop.database.writing() as session:
         wanted = wanted_by(session, tag.fields["wo"], pump_tag=tag.get("tag"), sheet_id=tag.get("sheet"))
         return _answer(session, shop, wanted, who.account)
+
+
+@router.post("/bench/orders")
+async def said(request: Request, who: Worker) -> Response:
+    """Begin the job whose work order was said: 16 kHz, mono, 16 bits; the sound is kept nowhere."""
+    data = await request.body()
+    if not 0 < len(data) <= 2 * MOST_SAMPLES or len(data) % 2:
+        raise HTTPException(422, f"{len(data)} bytes of sound; expected one phrase of at most 12 s")
+    return await run_in_threadpool(_begin_said, request, who, np.frombuffer(data, "<i2").astype(np.int16))
+
+
+def _begin_said(request: Request, who: SignedIn, samples: Samples) -> Response:
+    shop = shop_of(request)
+    hearing: OrderHearing = request.app.state.orders
+    with shop.database.reading() as session:
+        orders = known_orders(session)
+    found = hearing.understand(samples, orders)
+    if found.order is None:
+        return JSONResponse({"understood": found.code, "choices": list(found.choices), "go": None})
+    with shop.database.writing() as session:
+        return _answer(session, shop, wanted_by(session, found.order), account_of(session, who.account.id))
 
 
 def _answer(session: Session, shop: Shop, wanted: Wanted, by: Account) -> Response:

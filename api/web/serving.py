@@ -82,6 +82,7 @@ def serve(
             for one in beside:
                 one.close()
             app.state.desk.close()
+            app.state.orders.close()
             shop.database.close()
         if not server.started:
             raise OutputUnwritable(

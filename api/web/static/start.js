@@ -1,6 +1,7 @@
 // The start of a pump without hands: a tag held to the camera begins its job, a badge tells who is here.
 
 import { CodeReader, isBadge } from "./code_reader.js";
+import { OrderVoice } from "./order_voice.js";
 
 const badge = document.getElementById("by-badge");
 const orders = document.getElementById("by-order");
@@ -10,10 +11,16 @@ const reader = new CodeReader(document.getElementById("sight"), seen, (why) => {
   document.body.classList.toggle("looking", reader.on);
 }, isBadge);
 
+const voice = new OrderVoice(said, (why) => {
+  document.getElementById("deaf").textContent = why;
+  document.body.classList.toggle("hearing", voice.on);
+});
+
 /** Show what was understood, in large type; `refused` says that nothing came of it. */
-export function show(large, small = "", refused = false) {
+function show(large, small = "", refused = false) {
   document.getElementById("understood").textContent = large;
   document.getElementById("understood-more").textContent = small;
+  document.getElementById("choices").replaceChildren();
   document.getElementById("understood-card").classList.toggle("no", refused);
 }
 
@@ -27,28 +34,62 @@ async function seen(text) {
   await begin("/bench/scans", { code: text });
 }
 
-/** Ask the server to begin a job, and go where it says. */
-export async function begin(path, fields) {
+/** A phrase was heard; chatter is answered by nothing. */
+async function said(sound) {
+  const told = await ask("/bench/orders", sound);
+  if (!told) return;
+  if (told.go !== null || told.work_order) {
+    went(told);
+  } else if (told.choices.length) {
+    show(`${told.choices.join(" or ")}?`, `heard as ${told.understood}: say it again, hold up the tag or press`, true);
+    choose(told.choices);
+  } else if (told.understood) {
+    show(told.understood, "No job or tag of this work order is known: say it again, or type it below.", true);
+    orders.elements.work_order.value = told.understood;
+  }
+}
+
+function choose(choices) {
+  document.getElementById("choices").replaceChildren(
+    ...choices.map((order) => {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = order;
+      button.addEventListener("click", () => {
+        orders.elements.work_order.value = order;
+        orders.submit();
+      });
+      return button;
+    }),
+  );
+}
+
+async function ask(path, body) {
   let answer;
   try {
-    answer = await fetch(path, {
-      method: "POST",
-      headers: { accept: "application/json", "x-form-token": token },
-      body: new URLSearchParams(fields),
-    });
+    answer = await fetch(path, { method: "POST", headers: { accept: "application/json", "x-form-token": token }, body });
   } catch {
-    show("No connection", "hold the tag up again when the server is back", true);
-    return;
+    show("No connection", "again when the server is back", true);
+    return null;
   }
   if (answer.status === 401) location.reload();
   const told = await answer.json();
-  if (!answer.ok) {
-    show("No", told.error.what, true);
-    return;
-  }
+  if (answer.ok) return told;
+  show("No", told.error.what, true);
+  return null;
+}
+
+/** Ask the server to begin a job, and go where it says. */
+async function begin(path, fields) {
+  const told = await ask(path, new URLSearchParams(fields));
+  if (told) went(told);
+}
+
+function went(told) {
   show(told.work_order, [told.pump_tag, told.sheet].filter(Boolean).join(" · "));
   if (told.go) {
     reader.stop();
+    voice.stop();
     location.assign(told.go);
     return;
   }
@@ -58,6 +99,8 @@ export async function begin(path, fields) {
   orders.elements.sheet.focus();
 }
 
+document.getElementById("hear").addEventListener("click", () => voice.start());
+voice.startIfAllowed();
 document.getElementById("look").addEventListener("click", () => reader.start());
 const remembered = sessionStorage.getItem("tag");
 sessionStorage.removeItem("tag");

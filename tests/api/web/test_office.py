@@ -14,6 +14,8 @@ from fastapi.testclient import TestClient
 
 from api.cli import run
 from api.listening import SOUND_JOURNAL
+from api.live.bench_facts import Place
+from api.live.bench_people import note_joined
 from api.office.reviewing import under_review
 from api.office.signing_off import MEANINGS
 from api.signing.chain import first_break
@@ -291,6 +293,20 @@ def test_of_two_who_sign_at_once_one_does(reviewer: TestClient, shop: Shop, job:
     assert reviewer.post(f"/office/{job}/sign", data=fields).status_code == 409
     with shop.database.reading() as session:
         assert [one.number for one in revisions_of(session, job)] == [1]
+
+
+def test_whoever_worked_at_the_bench_without_recording_signs_nothing_of_it(
+    shop: Shop, job: str, as_role: Callable[[str], TestClient]
+) -> None:
+    with shop.database.writing() as session:
+        helper = by_secret(session, "reviewer", SECRET)
+        assert helper is not None
+        note_joined(session, job, helper, Place(1, 3.0), shop.now())
+    reviewer = as_role("reviewer")
+    decided(reviewer, shop, job)
+    answer = reviewer.post(f"/office/{job}/sign", data=signing(shop, job))
+    assert answer.status_code == 422
+    assert "worked on this pump yourself" in answer.text
 
 
 def test_nobody_signs_what_he_did_himself(shop: Shop, job: str, as_role: Callable[[str], TestClient]) -> None:

@@ -11,6 +11,7 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
+from api.live.order_hearing import MOST_SAMPLES
 from api.store.accounts import by_secret, renew_badge
 from api.store.jobs import job_of, turn_to
 from api.store.web_sessions import IDLE
@@ -18,8 +19,10 @@ from api.tags.tag_text import tag_text
 from api.web.attempts import FREE
 from api.web.guard import COOKIE
 from api.web.shop import Shop
+from capture.free_voices import speak
 from tests.api.web.conftest import SECRET, Clock, browser
 from tests.capture.test_qr_codes import TEXT, frame, held_up, tag
+from tests.conftest import need_program
 
 JSON = {"accept": "application/json"}
 SHEET = "wash-water-end-suction"
@@ -172,3 +175,27 @@ def test_the_next_badge_takes_the_bench_and_a_new_badge_voids_the_old(
     assert old.get("/bench").status_code == 401
     as_role("admin").post("/accounts/1/badge")
     assert at_bench.get("/bench").headers["location"] == "/sign-in?then=/bench"
+
+
+def said(words: str, voice: str = "rms") -> bytes:
+    return speak(words, voice).astype("<i2").tobytes()
+
+
+def test_a_work_order_that_is_said_begins_its_job(
+    at_bench: TestClient, as_role: Callable[[str], TestClient], app: FastAPI
+) -> None:
+    need_program("flite")
+    as_role("reviewer").post("/tags", data={"work_order": "WO 44/17", "pump_tag": "P-1", "sheet": SHEET})
+    begun = at_bench.post(
+        "/bench/orders", content=said("work order four four one seven"), headers=JSON
+    ).json()
+    assert (begun["work_order"], begun["pump_tag"]) == ("WO 44/17", "P-1")
+    assert begun["go"].endswith("?listen=1")
+    unknown = at_bench.post("/bench/orders", content=said("work order one five zero five"), headers=JSON)
+    assert unknown.json() == {"understood": "1505", "choices": [], "go": None}
+    app.state.orders.close()
+
+
+@pytest.mark.parametrize("data", [b"", b"x", b"x" * (2 * MOST_SAMPLES + 2)])
+def test_what_is_no_phrase_is_refused(at_bench: TestClient, data: bytes) -> None:
+    assert at_bench.post("/bench/orders", content=data, headers=JSON).status_code == 422
