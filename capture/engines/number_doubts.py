@@ -16,6 +16,10 @@ from capture.engines.lattice import Heard
 from capture.engines.numbers_heard import number_word, number_words_of
 from capture.engines.telling_words import JOINTS
 
+#: So many times as likely as any other. Of the number lines of four retired jobs in quiet that both passes
+#: heard alike, those with a wrong value were 0.9 to 1.8 times as likely as the likeliest other ("point
+#: ninety" for "point nine two", "eight two output" for "eight oh output"); three times cost no right one.
+_BY_FAR = 3.0
 #: Heard for number words, which they sound like.
 _SOUNDS_LIKE = {"to": "two", "too": "two", "for": "four", "won": "one", "ate": "eight", "o": "oh"}
 
@@ -77,16 +81,16 @@ def is_well_formed(text: str) -> bool:
 
 
 def are_likeliest(text: str, heard: Sequence[Heard]) -> bool:
-    """Tell whether no other numbers are likelier than those of a text, all that has the same taken together.
+    """Tell whether the numbers of a text are by far the likeliest, all that has the same taken together.
 
-    The search returns the one best path; many lesser ones that agree in their numbers may outweigh it.
+    The search returns the one best path; lesser ones that agree in other numbers may outweigh it.
     """
     shares: dict[tuple[str, ...], float] = {}
     for one in heard:
         numbers = number_words_of(one.text)
         shares[numbers] = shares.get(numbers, 0.0) + one.share
     own = shares.pop(number_words_of(text), 0.0)
-    return own >= max(shares.values(), default=0.0)
+    return own >= _BY_FAR * max(shares.values(), default=0.0)
 
 
 def only_leaves_out(own: Sequence[str], other: Sequence[str]) -> bool:

@@ -91,14 +91,19 @@ def test_a_hearing_that_only_leaves_words_out_is_told(other: tuple[str, ...], le
 )
 def test_numbers_are_likeliest_by_all_that_has_them(text: str, likeliest: bool) -> None:
     heard = [
-        Heard(0.40, "point ninety pin two"),
-        Heard(0.25, "point nine two pin two"),
-        Heard(0.20, "a point nine two bin two"),
-        Heard(0.15, "point nine two ten two"),
+        Heard(0.40, "point nine two pin two"),
+        Heard(0.35, "a point nine two bin two"),
+        Heard(0.20, "point ninety pin two"),
+        Heard(0.05, "point nine two ten two"),
     ]
     assert are_likeliest(text, heard) is likeliest
 
 
+def test_numbers_with_a_rival_nearly_as_likely_are_not_sure() -> None:
+    heard = [Heard(0.62, "seven eight two output"), Heard(0.35, "seven eight oh output")]
+    assert not are_likeliest("seven eight two output", heard)
+
+
 def test_numbers_without_a_rival_are_likeliest() -> None:
     assert are_likeliest("two thou", [])
-    assert are_likeliest("two thou", [Heard(0.5, "two thou"), Heard(0.5, "to thou two thou")])
+    assert are_likeliest("two thou", [Heard(0.5, "two thou"), Heard(0.5, "a two thou")])
