@@ -61,15 +61,34 @@ def _compared(
     sheet: JobSheet, record: RebuildRecord, looked: Sequence[tuple[PhotoEntry, Inspection]]
 ) -> Iterator[Remark]:
     """Yield what became of the marks of each face that goes back, its first picture against its last."""
+    seen = {photo.picture: inspection for photo, inspection in looked}
+    for before, after in face_pairs(sheet, record, [photo for photo, _ in looked]):
+        yield pair_remark(before, seen[before.picture], after, seen[after.picture])
+
+
+def face_pairs(
+    sheet: JobSheet, record: RebuildRecord, photos: Sequence[PhotoEntry]
+) -> Iterator[tuple[PhotoEntry, PhotoEntry]]:
+    """Yield the first picture as found and the last as left of each face that goes back.
+
+    Args:
+        sheet: of the job.
+        record: says which parts were renewed.
+        photos: those of it that stand and show a seal face.
+    """
     renewed = {entry.part for entry in record.parts if entry.standing and entry.action == "renewed"}
     renewed |= {below for part in renewed for below in sheet.covered_by(part)}
-    for of in dict.fromkeys(photo.of for photo, _ in looked):
-        found = [pair for pair in looked if pair[0].of == of and pair[0].stage == "as_found"]
-        left = [pair for pair in looked if pair[0].of == of and pair[0].stage == "as_left"]
+    for of in dict.fromkeys(photo.of for photo in photos):
+        found = [photo for photo in photos if photo.of == of and photo.stage == "as_found"]
+        left = [photo for photo in photos if photo.of == of and photo.stage == "as_left"]
         if of is not None and of not in renewed and found and left:
-            (before, first), (after, last) = found[0], left[-1]
-            said = "; ".join(pair_lines(compare_faces(first, last)))
-            yield Remark(PAIR_RULE, f"{words_of(of)}, {before.picture} against {after.picture}: {said}")
+            yield found[0], left[-1]
+
+
+def pair_remark(before: PhotoEntry, first: Inspection, after: PhotoEntry, last: Inspection) -> Remark:
+    """Return what became of the marks of a face between two pictures, inspected."""
+    said = "; ".join(pair_lines(compare_faces(first, last)))
+    return Remark(PAIR_RULE, f"{words_of(before.of or '')}, {before.picture} against {after.picture}: {said}")
 
 
 def shows_face(sheet: JobSheet, of: str) -> bool:

@@ -96,7 +96,7 @@ def make_record(
     record.made_by.version = program_version()
     record.made_by.engine, record.made_by.model = made_with.engine, made_with.model
     record.made_by.hashes = {**record.made_by.hashes, **dict(made_with.hashes)}
-    record.notes += [_note(number, remark, made_with) for number, remark in enumerate(remarks(), 1)]
+    record.notes += [note_of(number, remark, made_with) for number, remark in enumerate(remarks(), 1)]
     talk = [builder.kept(n) for n in range(len(utterances)) if builder.talk_of(n) in ("job", "command")]
     return Made(record, tuple(talk))
 
@@ -115,7 +115,8 @@ def new_builder(
     )
 
 
-def _note(number: int, remark: Remark, made_with: MadeWith) -> NoteEntry:
+def note_of(number: int, remark: Remark, made_with: MadeWith) -> NoteEntry:
+    """Return a remark as the record's notes have it."""
     # No utterance: the number before the first says that nobody said it.
     evidence = Evidence(
         utterance=-1, start_s=remark.at_s, end_s=remark.at_s, words="", engine=made_with.engine,

@@ -139,6 +139,12 @@ class PhotoEntry(_Entry):
     face_report: FaceReport | None = None
     sha256: str | None = None
 
+    @property
+    def usable(self) -> bool:
+        """Whether it shows what it is to show, as far as that was judged; a face has a judge of its own."""
+        judged = self.face_report or self.quality
+        return judged is None or judged.usable
+
 
 class NoteEntry(_Entry):
     """Something said to be remembered that is no entry of another kind."""

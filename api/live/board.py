@@ -187,9 +187,12 @@ def _said(entry: Entry, sheet: JobSheet) -> tuple[str, str, str]:
 
 def _mark(entry: Entry) -> tuple[Mark, str, str]:
     if entry.superseded_why is not None:
-        return "gone", "–", SUPERSEDED_WORDS[entry.superseded_why]
+        again = isinstance(entry, PhotoEntry) and entry.superseded_why == "measured_again"
+        return "gone", "–", "taken again" if again else SUPERSEDED_WORDS[entry.superseded_why]
     if entry.needs_review:
         return "ask", "?", "asked"
+    if isinstance(entry, PhotoEntry) and not entry.usable:
+        return "undecided", "✗", "not usable"
     if isinstance(entry, ReadingEntry) and entry.verdict != "no_limit":
         mark: Mark = entry.verdict
         return mark, VERDICT_SYMBOLS[entry.verdict], VERDICT_WORDS[entry.verdict]

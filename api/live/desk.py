@@ -10,6 +10,7 @@ from api.live.bench_facts import AFTER_ALL, Place
 from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended, Failed
+from api.live.face_pairs import pair_notes
 from api.live.frames import FRAME_SAMPLES
 from api.live.gauges_used import note_gauges_said
 from api.live.kept_said import kept_said
@@ -224,7 +225,9 @@ class Desk:
     def _keep(self, job_id: str, number: int, ended: Ended) -> None:
         record = RebuildRecord.model_validate_json(ended.record)
         with self._shop.database.reading() as session:
+            sheet = sheet_from(job_of(session, job_id).sheet)
             row = next(one for one in job_of(session, job_id).recordings if one.number == number)
+        record.notes += pair_notes(self._shop.folder / "jobs" / job_id, sheet, record)
         # What is signed later names the sound that it was heard from.
         payload = {"recording": number, **sound_sum(self._shop.folder / row.folder).payload()}
         with self._shop.database.writing() as session:

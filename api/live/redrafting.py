@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from api.live.face_pairs import pair_notes
 from api.live.kept_said import kept_said
 from api.reading_rules import reading_rules_sha256
 from api.record_making import new_builder
@@ -67,4 +68,6 @@ def _made(
             builder.hear(said.utterance)
     for photo in photos:
         builder.see(photo)
-    return builder.record()
+    record = builder.record()
+    record.notes += pair_notes(shop.folder / "jobs" / job.id, sheet_from(job.sheet), record)
+    return record

@@ -27,6 +27,7 @@ function tell(line) {
 function mode(which) {
   clearTimeout(state.timer);
   place.hidden = !which;
+  if (which) place.scrollIntoView({ block: place.offsetHeight < innerHeight / 2 ? "nearest" : "start" });
   place.dataset.mode = which;
   if (!which) camera.off();
 }
@@ -101,6 +102,7 @@ function judged(told) {
   verdict.textContent = `${told.usable ? "✓" : "✗"} ${told.verdict}`;
   shown("camera-found", told.found.join(" · "));
   shown("camera-advice", told.advice);
+  document.getElementById("camera-caution").hidden = !told.face;
   tell("");
   mode("judged");
   state.timer = setTimeout(() => mode(""), SHOWN_MS[told.usable ? "usable" : "unusable"]);

@@ -15,12 +15,14 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
+from api.live.board import line_of
 from api.live.desk import Desk
 from api.signing.chain import first_break
 from api.store.drafts import newest_draft, record_of
 from api.store.job_events import chain_of
 from api.web.shop import Shop
 from capture.exif import taken_at
+from shared.job_sheet import load_job_sheet
 from shared.record import RebuildRecord
 from tests.api.live.bench_sound import frames, script_file, spoken
 from tests.api.web.test_bench import opened, send, until
@@ -340,3 +342,26 @@ def test_everybody_at_the_bench_is_told_what_was_judged(bench: TestClient) -> No
         post(bench, job, SHARP, of="impeller")
         told = socket.receive_json()
     assert (told["type"], told["title"], told["usable"]) == ("judged", "Impeller, as found", True)
+
+
+def test_a_face_that_goes_back_is_compared_as_found_and_as_left(bench: TestClient, shop: Shop) -> None:
+    job, cleaned = opened(bench), (HERE / "faces" / "0003t.jpg").read_bytes()
+    post(bench, job, CHIPPED, of="stationary_seat", stage="as_found")
+    post(bench, job, cleaned, of="stationary_seat", stage="as_left")
+    bench.post(f"/bench/{job}/hand-over")
+    (note,) = draft(shop, job).notes
+    assert note.evidence.rule == "as found against as left"
+    assert note.text.startswith("stationary seat, pictures/stationary_seat-")
+    assert "against" in note.text
+
+
+def test_a_picture_that_is_no_use_is_said_to_be_on_the_board(bench: TestClient, shop: Shop) -> None:
+    job = opened(bench)
+    post(bench, job, BLURRED, of="impeller")
+    post(bench, job, SHARP, of="impeller")
+    bench.post(f"/bench/{job}/hand-over")
+    record = draft(shop, job)
+    sheet = load_job_sheet("wash-water-end-suction")
+    assert [line_of(photo, sheet).word for photo in record.photos] == ["taken again", "taken"]
+    alone = record.photos[0].model_copy(update={"superseded_why": None, "superseded_by": None})
+    assert line_of(alone, sheet).word == "not usable"
