@@ -6,12 +6,14 @@ It starts work only where what was heard is a known order and no other one sound
 from __future__ import annotations
 
 import multiprocessing
+import os
+import signal
 import threading
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import cache
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 
 from capture.engines.order_ear import OrderEar
 from capture.sound_blocks import Samples
@@ -29,8 +31,10 @@ _SURE = 0.1
 #: all in noise. To take a known order that fits better than what was heard began one wrong job among them.
 _APART = 80.0
 #: So much of a phrase is heard, samples; nobody says a work order for longer.
-MOST_SAMPLES = 12 * 16_000
+MOST_SAMPLES = 8 * 16_000
 _LONGEST_WAIT_S = 30.0
+#: Whoever narrates at another bench goes first.
+_BEHIND = 5
 
 
 @dataclass(frozen=True)
@@ -50,7 +54,8 @@ class OrderHearing:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._pool: ProcessPoolExecutor | None = None
+        self._process: BaseProcess | None = None
+        self._pipe: Connection | None = None
 
     def understand(self, samples: Samples, orders: Sequence[str]) -> Understood:
         """Return what was said.
@@ -60,24 +65,54 @@ class OrderHearing:
             orders: those that are known, as the shop writes them.
 
         Raises:
-            EngineFailed: the process died or takes too long.
+            EngineFailed: another phrase is heard just now, the process died, or it takes too long.
         """
-        with self._lock:
-            if self._pool is None:
-                self._pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"))
-            pool = self._pool
+        if not self._lock.acquire(timeout=_LONGEST_WAIT_S):
+            raise EngineFailed("another bench's work order is heard just now", remedy="say it again")
         try:
-            return pool.submit(understood, samples, tuple(orders)).result(_LONGEST_WAIT_S)
-        except (BrokenProcessPool, TimeoutError) as exc:
+            return self._asked(samples, tuple(orders))
+        except (EOFError, OSError) as exc:
             self.close()
             raise EngineFailed("nobody hears work orders now", remedy="type it, or say it again") from exc
+        finally:
+            self._lock.release()
 
     def close(self) -> None:
-        """End the process."""
-        with self._lock:
-            pool, self._pool = self._pool, None
-        if pool is not None:
-            pool.shutdown(wait=False, cancel_futures=True)
+        """End the process, whatever it does."""
+        process, pipe = self._process, self._pipe
+        self._process = self._pipe = None
+        if process is not None:
+            process.kill()
+            process.join()
+        if pipe is not None:
+            pipe.close()
+
+    def _asked(self, samples: Samples, orders: tuple[str, ...]) -> Understood:
+        if self._pipe is None:
+            context = multiprocessing.get_context("spawn")
+            self._pipe, theirs = context.Pipe()
+            self._process = context.Process(target=hear_for, args=(theirs,), daemon=True)
+            self._process.start()
+            theirs.close()
+        pipe = self._pipe
+        pipe.send((samples, orders))
+        if not pipe.poll(_LONGEST_WAIT_S):
+            raise EOFError
+        found: Understood = pipe.recv()
+        return found
+
+
+def hear_for(pipe: Connection) -> None:
+    """Hear phrase after phrase; the whole life of the process."""
+    # Ctrl-C at the server's terminal goes to all; the server ends this one itself.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    os.nice(_BEHIND)
+    while True:
+        try:
+            samples, orders = pipe.recv()
+            pipe.send(understood(samples, orders))
+        except (EOFError, OSError):
+            return
 
 
 def understood(samples: Samples, orders: Sequence[str]) -> Understood:

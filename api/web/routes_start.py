@@ -76,7 +76,7 @@ async def said(request: Request, who: Worker) -> Response:
     """Begin the job whose work order was said: 16 kHz, mono, 16 bits; the sound is kept nowhere."""
     data = await request.body()
     if not 0 < len(data) <= 2 * MOST_SAMPLES or len(data) % 2:
-        raise HTTPException(422, f"{len(data)} bytes of sound; expected one phrase of at most 12 s")
+        raise HTTPException(422, f"{len(data)} bytes of sound; expected one phrase of at most 8 s")
     return await run_in_threadpool(_begin_said, request, who, np.frombuffer(data, "<i2").astype(np.int16))
 
 

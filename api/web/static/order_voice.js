@@ -4,7 +4,7 @@
 const BEFORE = 4; // frames of a tenth of a second kept from before somebody speaks
 const QUIET = 8; // frames of silence that end a phrase
 const SHORTEST = 10;
-const LONGEST = 100;
+const LONGEST = 70; // whoever talks on says no work order
 const LOUDER = 3; // than the room, for speech
 const LEAST = 0.004; // of full scale
 
@@ -63,14 +63,14 @@ export class OrderVoice {
     // Falls at once, rises slowly: speech does not become the room.
     this.room = level < this.room ? level : this.room * 1.01;
     if (this.busy || !this.on) return;
-    this.frames.push(samples);
+    if (this.frames.length <= LONGEST) this.frames.push(samples);
     if (!this.speaking && !loud) {
       this.frames = this.frames.slice(-BEFORE);
       return;
     }
     this.speaking = true;
     this.quiet = loud ? 0 : this.quiet + 1;
-    if (this.quiet >= QUIET || this.frames.length >= LONGEST) this.end();
+    if (this.quiet >= QUIET) this.end();
   }
 
   async end() {
@@ -78,7 +78,7 @@ export class OrderVoice {
     this.frames = [];
     this.speaking = false;
     this.quiet = 0;
-    if (frames.length < SHORTEST + QUIET) return;
+    if (frames.length < SHORTEST + QUIET || frames.length > LONGEST) return;
     const sound = new Int16Array(frames.length * frames[0].length);
     frames.forEach((frame, i) => sound.set(frame, i * frame.length));
     this.busy = true;
