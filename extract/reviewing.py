@@ -34,7 +34,7 @@ from shared.record import (
 )
 from shared.units import decimal_text
 
-Kind = Literal["accepted", "corrected", "struck", "disposed"]
+Kind = Literal["accepted", "corrected", "struck", "added", "disposed"]
 #: What a correction may change of each kind of entry; its words, place and time stay as they were heard.
 CORRECTABLE: dict[type[Entry], tuple[str, ...]] = {
     ReadingEntry: ("item", "position", "stage", "value_exact", "gauge"),
@@ -45,6 +45,10 @@ CORRECTABLE: dict[type[Entry], tuple[str, ...]] = {
     PhotoEntry: ("of", "stage"),
     NoteEntry: ("text",),
 }
+_KINDS: dict[str, type[Entry]] = {
+    "reading": ReadingEntry, "condition": ConditionEntry, "part": PartEntry, "consumable": ConsumableEntry,
+    "step": StepEntry, "photo": PhotoEntry, "note": NoteEntry,
+}  # fmt: skip
 #: The rule that a corrected entry is read by.
 RULE = "review"
 
@@ -57,9 +61,9 @@ class Decision:
     """In the order in which they were made, from 1."""
     kind: Kind
     entry: str
-    """Id of the entry as extracted, or :func:`deviation_key` of a deviation."""
+    """Id of the entry as extracted, a new one for one that is added, or :func:`deviation_key`."""
     fields: Mapping[str, Any]
-    """What a correction changes; of a disposition: disposition and why."""
+    """What a correction changes; of an added entry its kind and itself; of a disposition what and why."""
     by: str
     at: str
     """ISO 8601 with offset."""
@@ -88,9 +92,12 @@ def reviewed(
         DecisionRefused: about an entry that is not there, or a value that the entry cannot have.
     """
     changed = record.model_copy(deep=True)
+    for decision in decisions:
+        if decision.kind == "added":
+            _add(changed, decision)
     last = {decision.entry: decision for decision in decisions}
     for decision in last.values():
-        if decision.kind != "disposed":
+        if decision.kind not in ("added", "disposed"):
             _apply(changed, sheet, decision)
     _judge_again(changed, record, sheet, besides)
     for decision in last.values():
@@ -115,6 +122,37 @@ def deviation_key(deviation: DeviationEntry) -> str:
         return f"declared/{deviation.evidence.utterance}/{deviation.text}"
     about = (deviation.item, deviation.part, deviation.position, deviation.step)
     return "/".join([deviation.kind, *(name or "" for name in about)])
+
+
+def kind_of(entry: Entry) -> str:
+    """Return by what name an entry's kind is kept in a decision that adds it."""
+    return next(name for name, kind in _KINDS.items() if isinstance(entry, kind))
+
+
+def _add(record: RebuildRecord, decision: Decision) -> None:
+    """Take an entry that was read later into the record; the reviewer who adds it has confirmed it."""
+    kind = _KINDS.get(str(decision.fields.get("kind")))
+    if kind is None or any(entry.id == decision.entry for entry in record.entries()):
+        raise DecisionRefused(
+            "this cannot be added", where=decision.entry, expected="an entry that is not there"
+        )
+    given = {**decision.fields["entry"], "id": decision.entry, "needs_review": False, "reason": None}
+    entry = kind.model_validate({**given, "candidates": []})
+    if isinstance(entry, ReadingEntry) and entry.value_exact is None:
+        raise DecisionRefused(
+            "a reading without a value was added", where=entry.id, expected="one that was understood"
+        )
+    entries = _entries_of(record, kind)
+    entries.append(entry)
+
+
+def _entries_of(record: RebuildRecord, kind: type[Entry]) -> list[Any]:
+    lists: dict[type[Entry], list[Any]] = {
+        ReadingEntry: record.readings, ConditionEntry: record.conditions, PartEntry: record.parts,
+        ConsumableEntry: record.consumables, StepEntry: record.steps, PhotoEntry: record.photos,
+        NoteEntry: record.notes,
+    }  # fmt: skip
+    return lists[kind]
 
 
 def _apply(record: RebuildRecord, sheet: JobSheet, decision: Decision) -> None:

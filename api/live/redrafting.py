@@ -1,4 +1,4 @@
-"""A record made again because pictures came after its recording was over, or with no recording at all."""
+"""A record made again: pictures came after its recording was over, or the rules of reading changed since."""
 
 from __future__ import annotations
 
@@ -9,8 +9,9 @@ from api.record_making import new_builder
 from api.store.drafts import keep_draft, newest_draft, record_of
 from api.store.jobs import job_of
 from api.store.sheets import sheet_from
-from api.store.tables import Account, BenchJob
+from api.store.tables import Account, BenchJob, Draft
 from api.web.shop import Shop
+from shared.errors import NotKept
 from shared.photo import Photo
 from shared.record import Job, RebuildRecord
 
@@ -53,6 +54,28 @@ def draft_with_pictures(shop: Shop, job_id: str, photos: tuple[Photo, ...], by: 
         record = _made(shop, job, photos, before, by)
         rules = reading_rules_sha256(sheet_from(job.sheet), shop.settings, asks=True)
         keep_draft(session, job, record, rules_sha256=rules, now=shop.now())
+
+
+def draft_again(shop: Shop, job_id: str, photos: tuple[Photo, ...], by: Account) -> Draft:
+    """Read what was kept of a job again, by the present rules; the draft stands beside those before it.
+
+    Args:
+        shop: whose it is.
+        job_id: of the job.
+        photos: all that its bench took.
+        by: who wants it.
+
+    Raises:
+        NotKept: no such job, or nothing was drafted yet.
+        JournalError: what was heard cannot be read any more.
+    """
+    with shop.database.writing() as session:
+        job, newest = job_of(session, job_id), newest_draft(session, job_id)
+        if newest is None:
+            raise NotKept(f"job {job_id!r} has no record yet")
+        record = _made(shop, job, photos, record_of(newest), by)
+        rules = reading_rules_sha256(sheet_from(job.sheet), shop.settings, asks=True)
+        return keep_draft(session, job, record, rules_sha256=rules, now=shop.now())
 
 
 def _made(

@@ -61,7 +61,7 @@ def under_review(session: Session, job_id: str) -> UnderReview:
         extracted=extracted,
         record=record,
         decisions=decisions,
-        review=review_of(record, sheet, _in_words(decisions), facts),
+        review=review_of(record, sheet, in_words(decisions), facts),
         facts=facts,
         newer=newest if newest is not None and newest.id != draft.id else None,
     )
@@ -91,7 +91,8 @@ def checked(
     reviewed(before.extracted, before.sheet, [*before.decisions, decision], also)
 
 
-def _in_words(decisions: Sequence[Decision]) -> dict[str, str]:
+def in_words(decisions: Sequence[Decision]) -> dict[str, str]:
+    """Return by entry what was decided last about it, by whom and when."""
     said: dict[str, str] = {}
     for decision in decisions:
         words = f"{decision.kind} by {decision.by}, {decision.at[:16].replace('T', ' ')}"

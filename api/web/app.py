@@ -13,6 +13,7 @@ from api.web import (
     routes_accounts,
     routes_bench,
     routes_certificate,
+    routes_difference,
     routes_ears,
     routes_gauges,
     routes_notice,
@@ -55,6 +56,7 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_scans.router)
     app.include_router(routes_gauges.router)
     app.include_router(routes_office.router)
+    app.include_router(routes_difference.router)
     app.include_router(routes_signing.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")
     app.add_middleware(Shields)

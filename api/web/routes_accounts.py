@@ -20,7 +20,7 @@ from api.store.accounts import (
 from api.store.roles import ROLES
 from api.tags.qr_drawing import qr_svg
 from api.tags.tag_text import tag_text
-from api.web.forms import Line, Secret
+from api.web.forms import Line, RowNumber, Secret
 from api.web.guard import Admin, Owner, shop_of
 from api.web.pages import page
 
@@ -49,7 +49,7 @@ def add_account(
 
 
 @router.post("/accounts/{account_id}/roles")
-def set_roles(request: Request, account_id: int, _who: Admin, roles: _Roles) -> Response:
+def set_roles(request: Request, account_id: RowNumber, _who: Admin, roles: _Roles) -> Response:
     """Give an account other roles; it is signed out everywhere."""
     with shop_of(request).database.writing() as session:
         account = account_of(session, account_id)
@@ -59,7 +59,7 @@ def set_roles(request: Request, account_id: int, _who: Admin, roles: _Roles) -> 
 
 
 @router.post("/accounts/{account_id}/close")
-def close(request: Request, account_id: int, _who: Admin) -> Response:
+def close(request: Request, account_id: RowNumber, _who: Admin) -> Response:
     """Let nobody sign in with an account any more."""
     shop = shop_of(request)
     with shop.database.writing() as session:
@@ -70,7 +70,7 @@ def close(request: Request, account_id: int, _who: Admin) -> Response:
 
 
 @router.post("/accounts/{account_id}/badge")
-def new_badge(request: Request, account_id: int, who: Admin) -> Response:
+def new_badge(request: Request, account_id: RowNumber, who: Admin) -> Response:
     """Give an account a new badge and show it once, to be printed."""
     with shop_of(request).database.writing() as session:
         account = account_of(session, account_id)

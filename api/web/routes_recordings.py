@@ -10,6 +10,7 @@ from fastapi.responses import RedirectResponse, Response, StreamingResponse
 from api.people.own_recordings import about, ask_erasure, export_pieces, note_export, recordings_by
 from api.store.accounts import account_of
 from api.store.web_sessions import SignedIn
+from api.web.forms import RowNumber
 from api.web.guard import Admin, Owner, shop_of
 from api.web.pages import page
 
@@ -29,19 +30,19 @@ def export_own(request: Request, who: Owner) -> Response:
 
 
 @router.get("/accounts/{account_id}/recordings")
-def recordings_page(request: Request, who: Admin, account_id: int) -> Response:
+def recordings_page(request: Request, who: Admin, account_id: RowNumber) -> Response:
     """Show what a person recorded, and what can be done with it."""
     return _shown(request, who, account_id, f"/accounts/{account_id}/recordings")
 
 
 @router.post("/accounts/{account_id}/recordings/export")
-def export(request: Request, who: Admin, account_id: int) -> Response:
+def export(request: Request, who: Admin, account_id: RowNumber) -> Response:
     """Return a person's recordings as a ZIP file; the chain of each job tells it."""
     return _exported(request, who, account_id)
 
 
 @router.post("/accounts/{account_id}/recordings/erase")
-def erase(request: Request, who: Admin, account_id: int) -> Response:
+def erase(request: Request, who: Admin, account_id: RowNumber) -> Response:
     """Erase the sound of what a person recorded; of jobs that are not signed yet once they are."""
     shop = shop_of(request)
     with shop.database.writing() as session:

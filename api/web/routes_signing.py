@@ -13,7 +13,7 @@ from api.store.accounts import account_of
 from api.store.job_events import note
 from api.store.jobs import job_of, turn_to
 from api.store.revisions import revision_of
-from api.web.forms import Line, Secret, Text
+from api.web.forms import Line, RowNumber, Secret, Text
 from api.web.guard import Anybody, Reader, Signer, shop_of
 from shared.errors import AccountRefused, DecisionRefused, OutOfTurn
 
@@ -54,7 +54,7 @@ def new_revision(request: Request, who: Signer, job_id: str, seen: _Seen, remark
 
 
 @router.get("/office/{job_id}/revisions/{number}.json")
-def signed_record(request: Request, _who: Reader, job_id: str, number: int) -> Response:
+def signed_record(request: Request, _who: Reader, job_id: str, number: RowNumber) -> Response:
     """Return a signed record's file."""
     with shop_of(request).database.reading() as session:
         found = revision_of(session, job_id, number)
@@ -62,7 +62,7 @@ def signed_record(request: Request, _who: Reader, job_id: str, number: int) -> R
 
 
 @router.get("/office/{job_id}/revisions/{number}.pdf")
-def signed_document(request: Request, _who: Reader, job_id: str, number: int) -> Response:
+def signed_document(request: Request, _who: Reader, job_id: str, number: RowNumber) -> Response:
     """Return a signed PDF."""
     with shop_of(request).database.reading() as session:
         found = revision_of(session, job_id, number)
