@@ -144,8 +144,10 @@ class RecordBuilder:
         if self._pauses.on or not (restores or self._answering.asked):
             return False
         heard = prepare(self._pipeline, number, utterance)
-        done = restores and bool(restore_struck(self._ledger, number))
-        if not done and heard.tokens:
+        done = restores
+        if restores:
+            restore_struck(self._ledger, number)
+        elif heard.tokens:
             done = self._answering.take(heard, number > 0 and self._talk[-2] == "chatter") is not None
         if done:
             self._observer.heard(heard, False)

@@ -23,8 +23,8 @@ def asks_to_restore(text: str) -> bool:
     return bool(words) and _WORDS.whole("restore", words) is not None
 
 
-def restore_struck(ledger: Ledger, number: int) -> list[Entry]:
-    """Put back what the last strike struck; return it, nothing where no strike was near.
+def restore_struck(ledger: Ledger, number: int) -> None:
+    """Put back what the last strike struck, where that was lately.
 
     Args:
         ledger: of the record.
@@ -32,12 +32,11 @@ def restore_struck(ledger: Ledger, number: int) -> list[Entry]:
     """
     strikes = [event for event in ledger.events if event.event == "strike_last"]
     if not strikes or number - strikes[-1].evidence.utterance > _HOLDS:
-        return []
+        return
     struck = [entry for entry in ledger.entries if entry.superseded_by == strikes[-1].id]
-    back = [entry for entry in struck if not _taken(ledger, entry)]
-    for entry in back:
-        ledger.put_back(entry)
-    return back
+    for entry in struck:
+        if not _taken(ledger, entry):
+            ledger.put_back(entry)
 
 
 def _taken(ledger: Ledger, entry: Entry) -> bool:

@@ -10,12 +10,13 @@ from pydantic import BaseModel
 
 from api.live.bench_orders import Order
 from api.live.board import line_of
-from api.live.closing_up import few_of, wanted_before
+from api.live.closing_up import few_of, in_turn, wanted_before
 from api.live.questions_put import QuestionPut
 from api.live.reading_back import MOST_SAID, read_back, said_readings
 from api.report.missing_rows import missing_rows
 from api.report.view import Highlight
 from extract.heard import Heard
+from extract.restored import asks_to_restore
 from shared.job_sheet import JobSheet
 from shared.record import Entry, EventEntry, ReadingEntry, RebuildRecord
 
@@ -61,7 +62,7 @@ def answer_to(came: Outcome) -> Answer:
 
 def what_is_left(record: RebuildRecord, sheet: JobSheet) -> Answer:
     """Return what the sheet wants and nobody said."""
-    rows = missing_rows(record, sheet)
+    rows = in_turn(missing_rows(record, sheet))
     if not rows:
         return Answer(tone="taken", say="nothing is left", title="Nothing is left")
     return Answer(tone="taken", say=f"left: {few_of(rows)}", title="What is left", rows=_texts(rows))
@@ -101,12 +102,17 @@ def _to_event(came: Outcome) -> Answer | None:
             return Answer(tone="taken", say="listening", title="Listening")
         if event.event == "strike_last":
             return _struck(came, event)
-    back = [e for e in came.changed if e.standing and _was_struck(came.before, e.id)]
-    if back:
-        return Answer(
-            tone="taken", say=f"put back: {_named(came, back)}", title="Put back", rows=_rows(came, back)
-        )
+    if any(asks_to_restore(piece.utterance.text) for piece in came.pieces):
+        return _put_back(came)
     return None
+
+
+def _put_back(came: Outcome) -> Answer:
+    back = [e for e in came.changed if e.standing and _was_struck(came.before, e.id)]
+    if not back:
+        return Answer(tone="ask", say="nothing to put back", title="Nothing to put back")
+    said = f"put back: {_named(came, back)}"
+    return Answer(tone="taken", say=said, title="Put back", rows=_rows(came, back))
 
 
 def _struck(came: Outcome, event: EventEntry) -> Answer | None:

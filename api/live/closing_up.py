@@ -44,19 +44,23 @@ class ClosingUp:
 
 
 def wanted_before(record: RebuildRecord, sheet: JobSheet) -> list[Highlight]:
-    """Return what was never said and cannot wait until the pump is together, a line each, in sheet order."""
+    """Return what was never said and cannot wait until the pump is together, of each kind in turn."""
     missing = [one for one in never_said(record) if not _can_wait(sheet, one)]
-    return missing_rows(record.model_copy(update={"missing": missing}), sheet)
+    return in_turn(missing_rows(record.model_copy(update={"missing": missing}), sheet))
+
+
+def in_turn(rows: Sequence[Highlight]) -> list[Highlight]:
+    """Return a reading, a photo, a decision, a step, and so on: the first few tell something of each kind."""
+    by_kind: dict[str, list[Highlight]] = {}
+    for row in rows:
+        by_kind.setdefault(row.kind, []).append(row)
+    return [row for turn in zip_longest(*by_kind.values()) for row in turn if row is not None]
 
 
 def few_of(rows: Sequence[Highlight]) -> str:
-    """Return what is missing as it is said: a few of it, of each kind something, and how many more."""
-    by_kind: dict[str, list[str]] = {}
-    for row in rows:
-        by_kind.setdefault(row.kind, []).append(_short(row.text))
-    in_turn = [text for turn in zip_longest(*by_kind.values()) for text in turn if text is not None]
+    """Return what is missing as it is said: the first few, and how many more."""
     more = [f"and {len(rows) - _SAID} more"] if len(rows) > _SAID else []
-    return ", ".join([*in_turn[:_SAID], *more])
+    return ", ".join([*(_short(row.text) for row in rows[:_SAID]), *more])
 
 
 def _short(line: str) -> str:

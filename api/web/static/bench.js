@@ -115,6 +115,7 @@ async function listen() {
 }
 
 document.getElementById("listen").addEventListener("click", listen);
+document.getElementById("listen").disabled = false; // before this a press would have done nothing
 document.getElementById("take-over").addEventListener("click", () => {
   state.refused = "";
   state.line.takeOver();

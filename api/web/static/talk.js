@@ -5,6 +5,7 @@ import { element } from "./element.js";
 
 const ANSWER_MS = 25000; // so long an answer stays in large type; what was answered is in the record all the same
 const CAUTION_MS = 40000;
+const MOST_ROWS = 9;
 const orders = { last: "", put: null, paused: false };
 let send = () => false;
 let answerTimer = 0;
@@ -47,8 +48,10 @@ function advice(one) {
   );
 }
 
+/** Show as many rows as leave room for the last entry; the side column has them all. */
 function rowsInto(id, rows) {
-  document.getElementById(id).replaceChildren(...rows.map((text) => element("li", {}, text)));
+  const shown = rows.length > MOST_ROWS ? [...rows.slice(0, MOST_ROWS - 1), `and ${rows.length - MOST_ROWS + 1} more, at the side`] : rows;
+  document.getElementById(id).replaceChildren(...shown.map((text) => element("li", {}, text)));
 }
 
 /** Show what of a board is talk. */

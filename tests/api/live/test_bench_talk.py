@@ -134,7 +134,15 @@ def test_what_took_its_place_is_not_thrown_out_by_an_undoing() -> None:
     assert bench.standing() == [(None, 0.06)]
 
 
-@pytest.mark.parametrize("said", ["put that back in the drawer", "bring that back tomorrow", "keep that one"])
+def test_an_undoing_without_a_strike_strikes_nothing() -> None:
+    bench = Bench("shim pack fifty thou")
+    assert bench.say("undo that strike").say == "nothing to put back"
+    assert bench.standing() == [(None, 0.05)]
+
+
+@pytest.mark.parametrize(
+    "said", ["put that back in the drawer", "put that back in", "bring that back tomorrow", "keep that one"]
+)
 def test_talk_of_parts_undoes_no_strike(said: str) -> None:
     bench = Bench("shim pack fifty thou", "strike that", said)
     assert bench.standing() == []
