@@ -28,8 +28,9 @@ def read_back(pieces: Sequence[Heard], record: RebuildRecord, sheet: JobSheet) -
     said = [r for r in record.readings if r.standing and (not items or r.item in items)]
     here = [r for r in said if r.position in places] if places else said
     if not here:
-        about = " and ".join(item_words(item) for item in sheet.measured if item in items)
-        return f"{about or 'nothing'}: no reading yet" if items or places else "no reading yet"
+        about = [item_words(item) for item in sheet.measured if item in items]
+        about += [position_words(sheet, place) for place in sheet.positions if place in places]
+        return f"{', '.join(about)}: no reading yet" if about else "no reading yet"
     here.sort(key=lambda reading: (reading.evidence.utterance, reading.evidence.start_s))
     shown = here[-MOST_SAID:]
     if not items and not places:

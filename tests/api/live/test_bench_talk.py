@@ -97,6 +97,7 @@ def test_a_question_that_was_passed_over_can_be_answered_by_a_press_later() -> N
         ("read back vane two", "Front clearance, vane two, nineteen, within"),
         ("read back the shim pack", "Shim pack: no reading yet"),
         ("read back", LAST_THREE),
+        ("read back the runout at the seal", "Shaft runout, at the seal: no reading yet"),
         ("read me back the front clearance", f"{LAST_THREE}. And 2 more"),
     ],
 )
