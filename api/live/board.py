@@ -14,6 +14,7 @@ from api.report.missing_rows import missing_rows
 from api.report.question_rows import question_row
 from api.report.reading_groups import reading_name, reading_value
 from api.report.wording import (
+    STAGE_WORDS,
     SUPERSEDED_WORDS,
     VERDICT_SYMBOLS,
     VERDICT_WORDS,
@@ -180,7 +181,8 @@ def _said(entry: Entry, sheet: JobSheet) -> tuple[str, str, str]:
         case StepEntry():
             return item_words(entry.step), "done" if entry.done else "left out", ""
         case PhotoEntry():
-            return f"Picture of {words_of(entry.of)}" if entry.of else "Picture", "", ""
+            stage = "" if entry.stage == "either" else STAGE_WORDS[entry.stage]
+            return f"Picture of {words_of(entry.of)}" if entry.of else "Picture", stage, ""
         case NoteEntry():
             return entry.text, "", ""
 

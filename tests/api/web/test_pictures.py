@@ -362,6 +362,7 @@ def test_a_picture_that_is_no_use_is_said_to_be_on_the_board(bench: TestClient, 
     bench.post(f"/bench/{job}/hand-over")
     record = draft(shop, job)
     sheet = load_job_sheet("wash-water-end-suction")
-    assert [line_of(photo, sheet).word for photo in record.photos] == ["taken again", "taken"]
+    lines = [line_of(photo, sheet) for photo in record.photos]
+    assert [(line.value, line.word) for line in lines] == [("as found", "taken again"), ("as found", "taken")]
     alone = record.photos[0].model_copy(update={"superseded_why": None, "superseded_by": None})
     assert line_of(alone, sheet).word == "not usable"
