@@ -20,6 +20,7 @@ _KEEPING = word_set("decisions.keeping")
 _SHOWN_TO = word_set("decisions.shown_to")
 _REASON_REACH = 14
 _PIECES = word_set("decisions.pieces")
+_LOT = (("lot", "number"), ("batch", "number"), ("lot", "no"), ("batch", "no"))
 
 
 def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
@@ -181,10 +182,17 @@ def _without_shadows(drafts: list[PartDraft]) -> list[PartDraft]:
 
 
 def _give_serial(heard: Heard, drafts: list[PartDraft]) -> None:
-    """Give a spoken serial number to the part that was renewed or fitted in the same breath."""
+    """Give a spoken serial or lot number to the part that was renewed or fitted in the same breath."""
     fitted = [d for d in drafts if d.action in ("renewed", "fitted")]
     if len(fitted) != 1:
         return
     serial = code_after(heard.tokens, ("serial",))
     if serial is not None:
         fitted[0].serial = serial
+        return
+    for noun in _LOT:
+        lot = code_after(heard.tokens, noun)
+        if lot is not None:
+            # The contract has one field for what a new part is known by; a lot says that it is one.
+            fitted[0].serial = f"lot {lot}"
+            return

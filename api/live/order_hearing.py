@@ -32,7 +32,7 @@ _SURE = 0.1
 _APART = 80.0
 #: So much of a phrase is heard, samples; nobody says a work order for longer.
 MOST_SAMPLES = 8 * 16_000
-_LONGEST_WAIT_S = 30.0
+_LONGEST_WAIT_S = 45.0
 #: Whoever narrates at another bench goes first.
 _BEHIND = 5
 
@@ -77,6 +77,14 @@ class OrderHearing:
         finally:
             self._lock.release()
 
+    def get_ready(self) -> None:
+        """Begin the process where there is none, so that the first phrase need not wait for it."""
+        if self._lock.acquire(blocking=False):
+            try:
+                self._started()
+            finally:
+                self._lock.release()
+
     def close(self) -> None:
         """End the process, whatever it does."""
         process, pipe = self._process, self._pipe
@@ -88,24 +96,28 @@ class OrderHearing:
             pipe.close()
 
     def _asked(self, samples: Samples, orders: tuple[str, ...]) -> Understood:
-        if self._pipe is None:
-            context = multiprocessing.get_context("spawn")
-            self._pipe, theirs = context.Pipe()
-            self._process = context.Process(target=hear_for, args=(theirs,), daemon=True)
-            self._process.start()
-            theirs.close()
-        pipe = self._pipe
+        pipe = self._started()
         pipe.send((samples, orders))
         if not pipe.poll(_LONGEST_WAIT_S):
             raise EOFError
         found: Understood = pipe.recv()
         return found
 
+    def _started(self) -> Connection:
+        if self._pipe is None:
+            context = multiprocessing.get_context("spawn")
+            self._pipe, theirs = context.Pipe()
+            self._process = context.Process(target=hear_for, args=(theirs,), daemon=True)
+            self._process.start()
+            theirs.close()
+        return self._pipe
+
 
 def hear_for(pipe: Connection) -> None:
     """Hear phrase after phrase; the whole life of the process."""
     # Ctrl-C at the server's terminal goes to all; the server ends this one itself.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _ear()
     os.nice(_BEHIND)
     while True:
         try:

@@ -71,6 +71,14 @@ def held_up(request: Request, who: Worker, code: Code) -> Response:
         return _answer(session, shop, wanted, who.account)
 
 
+@router.post("/bench/orders/ready")
+def get_ready(request: Request, _who: Worker) -> Response:
+    """Begin what hears work orders: a microphone listens."""
+    hearing: OrderHearing = request.app.state.orders
+    hearing.get_ready()
+    return JSONResponse({"hearing": True})
+
+
 @router.post("/bench/orders")
 async def said(request: Request, who: Worker) -> Response:
     """Begin the job whose work order was said: 16 kHz, mono, 16 bits; the sound is kept nowhere."""

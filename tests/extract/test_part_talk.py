@@ -112,3 +112,22 @@ def test_the_same_carries_a_finding_on_but_never_a_renewal() -> None:
 def test_both_takes_in_the_twin_of_the_part_talked_about() -> None:
     both = {"inboard_bearing:pitted", "outboard_bearing:pitted"}
     assert said(END_SUCTION, "new inboard bearing's in", "both were pitted") == both
+
+
+@pytest.mark.parametrize(
+    ("words", "known_by"),
+    [
+        ("new seal is in, lot number four four one seven", "lot 4417"),
+        ("new seal is in, batch number a seven seven two", "lot A772"),
+        ("the seal is renewed, serial number five five zero", "550"),
+        ("new seal is in, serial number five five zero, lot number one two", "550"),
+        ("new seal is in, that was the last of the lot", None),
+        ("the seal is reused, lot number four four one seven", None),
+    ],
+)
+def test_a_new_part_is_known_by_its_serial_or_lot_number(words: str, known_by: str | None) -> None:
+    builder = RecordBuilder(load_job_sheet(END_SUCTION))
+    builder.hear(Utterance(words, 0.0, 4.0))
+    (part,) = builder.record().parts
+    assert (part.part, part.serial) == ("seal", known_by)
+    assert builder.record().readings == []

@@ -10,7 +10,7 @@ const LEAST = 0.004; // of full scale
 
 export class OrderVoice {
   /**
-   * @param {(sound: Int16Array) => Promise<void>} phrase is given one phrase; the next is cut when it is done
+   * @param {(sound: Int16Array) => Promise<void>} phrase is given one phrase; the next when it is done
    * @param {(why: string) => void} deaf is told why nothing is heard, or ""
    */
   constructor(phrase, deaf) {
@@ -20,6 +20,7 @@ export class OrderVoice {
     this.quiet = 0;
     this.speaking = false;
     this.busy = false;
+    this.waiting = null; // a phrase while another is heard
     this.on = false;
   }
 
@@ -62,7 +63,7 @@ export class OrderVoice {
     const loud = level > Math.max(LOUDER * this.room, LEAST);
     // Falls at once, rises slowly: speech does not become the room.
     this.room = level < this.room ? level : this.room * 1.01;
-    if (this.busy || !this.on) return;
+    if (!this.on) return;
     if (this.frames.length <= LONGEST) this.frames.push(samples);
     if (!this.speaking && !loud) {
       this.frames = this.frames.slice(-BEFORE);
@@ -81,9 +82,15 @@ export class OrderVoice {
     if (frames.length < SHORTEST + QUIET || frames.length > LONGEST) return;
     const sound = new Int16Array(frames.length * frames[0].length);
     frames.forEach((frame, i) => sound.set(frame, i * frame.length));
+    this.waiting = sound; // the latest counts: what was said before it is answered by nobody any more
+    if (this.busy) return;
     this.busy = true;
     try {
-      await this.phrase(sound);
+      while (this.waiting && this.on) {
+        const next = this.waiting;
+        this.waiting = null;
+        await this.phrase(next);
+      }
     } finally {
       this.busy = false;
     }

@@ -14,6 +14,7 @@ const reader = new CodeReader(document.getElementById("sight"), seen, (why) => {
 const voice = new OrderVoice(said, (why) => {
   document.getElementById("deaf").textContent = why;
   document.body.classList.toggle("hearing", voice.on);
+  if (voice.on && !why) ask("/bench/orders/ready", "", () => {});
 });
 
 /** Show what was understood, in large type; `refused` says that nothing came of it. */
@@ -36,8 +37,9 @@ async function seen(text) {
 
 /** A phrase was heard; chatter is answered by nothing. */
 async function said(sound) {
-  const told = await ask("/bench/orders", sound);
+  const told = await ask("/bench/orders", sound, (why) => { document.getElementById("deaf").textContent = why; });
   if (!told) return;
+  document.getElementById("deaf").textContent = "";
   if (told.go !== null || told.work_order) {
     went(told);
   } else if (told.choices.length) {
@@ -64,18 +66,20 @@ function choose(choices) {
   );
 }
 
-async function ask(path, body) {
+const no = (why) => show("No", why, true);
+
+async function ask(path, body, refused = no) {
   let answer;
   try {
     answer = await fetch(path, { method: "POST", headers: { accept: "application/json", "x-form-token": token }, body });
   } catch {
-    show("No connection", "again when the server is back", true);
+    refused("no connection; again when the server is back");
     return null;
   }
   if (answer.status === 401) location.reload();
   const told = await answer.json();
   if (answer.ok) return told;
-  show("No", told.error.what, true);
+  refused(told.error.what);
   return null;
 }
 

@@ -59,8 +59,10 @@ def shop(tmp_path: Path, clock: Clock) -> Iterator[Shop]:
 
 
 @pytest.fixture
-def app(shop: Shop) -> FastAPI:
-    return make_app(shop)
+def app(shop: Shop) -> Iterator[FastAPI]:
+    made = make_app(shop)
+    yield made
+    made.state.orders.close()
 
 
 @pytest.fixture

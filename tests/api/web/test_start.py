@@ -182,9 +182,10 @@ def said(words: str, voice: str = "rms") -> bytes:
 
 
 def test_a_work_order_that_is_said_begins_its_job(
-    at_bench: TestClient, as_role: Callable[[str], TestClient], app: FastAPI
+    at_bench: TestClient, as_role: Callable[[str], TestClient]
 ) -> None:
     need_program("flite")
+    assert at_bench.post("/bench/orders/ready").json() == {"hearing": True}
     as_role("reviewer").post("/tags", data={"work_order": "WO 44/17", "pump_tag": "P-1", "sheet": SHEET})
     begun = at_bench.post(
         "/bench/orders", content=said("work order four four one seven"), headers=JSON
@@ -193,7 +194,6 @@ def test_a_work_order_that_is_said_begins_its_job(
     assert begun["go"].endswith("?listen=1")
     unknown = at_bench.post("/bench/orders", content=said("work order one five zero five"), headers=JSON)
     assert unknown.json() == {"understood": "1505", "choices": [], "go": None}
-    app.state.orders.close()
 
 
 @pytest.mark.parametrize("data", [b"", b"x", b"x" * (2 * MOST_SAMPLES + 2)])
