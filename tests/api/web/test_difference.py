@@ -98,6 +98,7 @@ def test_nothing_is_taken_over_by_itself_and_what_was_decided_is_shown(
     reviewer: TestClient, shop: Shop, job: str
 ) -> None:
     assert f'href="/office/{job}/difference"' in reviewer.get(f"/office/{job}").text
+    assert "see what differs</a> before you sign" in reviewer.get(f"/office/{job}").text
     before = standing(shop, job)
     assert before == {"1": "0.018", "2": "0.019", "3": "0.02", "5": "0.018"}
     shown = reviewer.get(f"/office/{job}/difference").text
