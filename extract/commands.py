@@ -30,7 +30,9 @@ _OTHERS_THINGS: tuple[list[str], ...] = (
 )
 _FINISH_ENDS = word_set("commands.finish_ends")
 _OTHERS_FINISH = word_set("commands.others_finish")
-_NO_FINISH_AFTER = frozenset({"to", "'ll", "i'll", "before", "when", "can", "'d"})
+_NO_FINISH_AFTER = frozenset(
+    {"to", "'ll", "i'll", "before", "when", "can", "'d", "don't", "not", "n't", "never", "didn't", "can't"}
+)
 
 
 @dataclass(frozen=True)
@@ -145,6 +147,8 @@ def _finishes(heard: Heard, mention: Mention) -> bool:
         named = any(m.end <= mention.start and m.cost < 1 for m in heard.mentions.of("part", "other_part"))
         others = named or (bool(before) and before[-1] in _OTHERS_FINISH)
         return not others and all(word in _FINISH_ENDS for word in after)
+    if clause_of(heard.clauses, mention.start).mood in ("question", "conditional", "elsewhere"):
+        return False  # "Should i close it up": nobody ends a job by asking.
     return not (before and before[-1] in _NO_FINISH_AFTER) and len(after) <= 4
 
 

@@ -39,7 +39,14 @@ def test_a_finish_that_stands_for_the_job_ends_it(said: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "said", ["new lip seals finish", "new sleeve has a lovely finish", "i'll finish tomorrow"]
+    "said",
+    [
+        "new lip seals finish",
+        "new sleeve has a lovely finish",
+        "i'll finish tomorrow",
+        "don't close it up yet",
+        "should i close it up",
+    ],
 )
 def test_a_finish_behind_something_else_ends_nothing(said: str) -> None:
     assert told(said).events == []
