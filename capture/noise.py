@@ -13,6 +13,7 @@ from functools import cache
 from importlib.util import find_spec, module_from_spec, spec_from_file_location
 from pathlib import Path
 from typing import Any
+from weakref import finalize
 
 import numpy as np
 import soxr
@@ -144,6 +145,36 @@ def suppress_noise(samples: Samples) -> Samples:
     # The library's own wrapper turns floats into int16 without a limit, so that loud peaks wrap round.
     limited: Samples = np.clip(np.rint(quiet), -32768, 32767).astype(np.int16)
     return limited
+
+
+class StreamedSuppressor:
+    """Suppresses the noise of an utterance while it comes in; what comes out lags by some hundredths of a second.
+
+    Raises:
+        EngineFailed: the suppressor is not on this machine.
+    """
+
+    def __init__(self) -> None:
+        self._library = _library()
+        self._up = soxr.ResampleStream(RATE_HZ, _SUPPRESSOR_RATE_HZ, 1, "float32", "HQ")
+        self._down = soxr.ResampleStream(_SUPPRESSOR_RATE_HZ, RATE_HZ, 1, "float32", "HQ")
+        self._waiting = np.zeros(0, np.float32)
+        self._state = self._library.lib.rnnoise_create(None)
+        finalize(self, self._library.lib.rnnoise_destroy, self._state)
+
+    def hear(self, samples: Samples) -> Samples:
+        """Hear the next piece (int16, mono, 16 kHz); return what is ready of it, suppressed."""
+        fast = np.concatenate([self._waiting, self._up.resample_chunk(samples.astype(np.float32))])
+        size: int = self._library.FRAME_SIZE
+        whole = len(fast) - len(fast) % size
+        self._waiting = fast[whole:]
+        pointer = ctypes.POINTER(ctypes.c_float)
+        for frame in fast[:whole].reshape(-1, size):
+            address = frame.ctypes.data_as(pointer)
+            self._library.lib.rnnoise_process_frame(self._state, address, address)
+        quiet = self._down.resample_chunk(fast[:whole])
+        limited: Samples = np.clip(np.rint(quiet), -32768, 32767).astype(np.int16)
+        return limited
 
 
 @contextmanager

@@ -31,6 +31,25 @@ class Segment:
 
 
 @dataclass(frozen=True, slots=True)
+class Running:
+    """An utterance that is not over yet."""
+
+    start: int
+    """Sample of the recording."""
+    speech_end: int
+    """Sample behind its last speech so far."""
+    heard_until: int
+    """Sample up to which speech was told from silence."""
+    voiced_s: float
+    """Seconds of speech in it."""
+
+    @property
+    def silence_s(self) -> float:
+        """How long nobody has spoken since."""
+        return (self.heard_until - self.speech_end) / RATE_HZ
+
+
+@dataclass(frozen=True, slots=True)
 class CuttingRules:
     """Where an utterance begins and ends. Defaults are for bench talk: short phrases, long pauses."""
 
@@ -88,6 +107,24 @@ class SegmentCutter:
         """Hear a block; return the utterances that ended."""
         self._sound.add(block)
         return self._follow(self._activity.hear(block))
+
+    @property
+    def running(self) -> Running | None:
+        """The utterance that is being spoken, or None."""
+        if self._start is None:
+            return None
+        until = self._window * WINDOW_SAMPLES
+        voiced_s = self._levels.voiced(until, self._rules.speech_from) * WINDOW_S
+        return Running(self._start, self._speech_end, until, voiced_s)
+
+    def sound_of_running(self, start: int, end: int) -> Samples:
+        """Return a stretch of the utterance that is being spoken.
+
+        Args:
+            start: sample of the recording, not before the utterance.
+            end: sample behind the last; what did not come in yet is left out.
+        """
+        return self._sound.between(start, end)
 
     def finish(self) -> list[Segment]:
         """Return the utterances that the end of the recording ends."""

@@ -7,6 +7,7 @@ place; what was replaced stays, with what replaced it and why.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from copy import copy
 
 from extract.quantity_arcs import Quantity
 from shared.record import ConditionEntry, Entry, EventEntry, Evidence, ReadingEntry, SupersededWhy
@@ -29,6 +30,16 @@ class Ledger:
         """Ids filed or superseded since it was last emptied."""
         self.now = 0
         """Number of the utterance that is being read."""
+
+    def copy(self) -> Ledger:
+        """Return a ledger that can go on by itself."""
+        made = copy(self)
+        made.entries = [entry.model_copy() for entry in self.entries]  # superseding marks them
+        made._by_id = {entry.id: entry for entry in made.entries}
+        made.events, made.changed = [*self.events], {**self.changed}
+        made._numbers, made._quantities = {**self._numbers}, {**self._quantities}
+        made._at_utterance = {**self._at_utterance}
+        return made
 
     def new_id(self, prefix: str) -> str:
         """Return the next id of a kind of entry: r1, r2, c1 …"""

@@ -7,7 +7,7 @@ the job beyond doubt, the record says from when on, without a word of it and wit
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from extract.heard import Heard
 from extract.ledger import Ledger
@@ -47,6 +47,10 @@ class PausedTalk:
     job_score_least: float
     _runs: list[_Run] = field(default_factory=list)
     _open: bool = False
+
+    def copy(self) -> PausedTalk:
+        """Return what can go on by itself."""
+        return replace(self, _runs=[replace(run) for run in self._runs])
 
     def resume(self) -> None:
         """A pause has ended; what comes in another begins anew."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 
 from extract.commands import Command, read_resume, resumes_alone
@@ -34,6 +35,12 @@ class Pauses:
         self._pipeline = pipeline
         self._talk = PausedTalk(sheet, readings, job_score_least)
         self.on = False
+
+    def copy(self) -> Pauses:
+        """Return pauses that can go on by themselves."""
+        made = copy(self)
+        made._talk = self._talk.copy()
+        return made
 
     def begin(self) -> None:
         """Nothing is filed from here on."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
@@ -126,6 +126,7 @@ class SphinxDecoder:
         dictionary: of all words that either model may hear.
         transform: of an enrolled speaker (:class:`capture.engines.speaker.Transform`), or None.
         narrow_model: the sheet's, for :meth:`heard_narrowly`, or None.
+        search: how far it looks.
     """
 
     def __init__(
@@ -134,12 +135,14 @@ class SphinxDecoder:
         dictionary: Path,
         transform: Path | None = None,
         narrow_model: Path | None = None,
+        search: Mapping[str, Any] = _SEARCH,
     ) -> None:
         import pocketsphinx
 
         self._models = acoustic_model_folder().parent
         self._has_general = False
         self._active = ""
+        self._begun, self._mean = False, ""
         with _translated("the decoder cannot be set up"):
             self._decoder = pocketsphinx.Decoder(
                 hmm=str(acoustic_model_folder()),
@@ -147,7 +150,7 @@ class SphinxDecoder:
                 lm=None,
                 **({} if transform is None else {"mllr": str(transform)}),
                 **FRONT_END,
-                **_SEARCH,
+                **search,
             )
             self._decoder.add_lm_file(_JOB, str(language_model))
             if narrow_model is not None:
@@ -167,6 +170,52 @@ class SphinxDecoder:
         with _translated("the decoder gave up"):
             self._run(_JOB, samples, tract_factor)
             return self._result(with_lattice=True)
+
+    def begin(self, tract_factor: float = 1.0) -> None:
+        """Begin to decode, with the job's model, an utterance that comes in piece by piece.
+
+        What is found differs a little from :meth:`decode`, which knows the mean of the whole sound before it
+        begins; here the mean is that of the utterances before, moving on.
+
+        Raises:
+            EngineFailed: the library gave up.
+        """
+        with _translated("the decoder gave up"):
+            self.drop()
+            self._activate(_JOB)
+            self._decoder.config["warp_params"] = str(tract_factor)
+            self._decoder.reinit_feat(self._decoder.config)
+            if self._mean:
+                self._decoder.set_cmn(self._mean)
+            self._decoder.start_utt()
+            self._begun = True
+
+    def feed(self, samples: NDArray[np.int16]) -> None:
+        """Take in the next piece (int16, mono, 16 kHz) of the utterance that was begun.
+
+        Raises:
+            EngineFailed: the library gave up.
+        """
+        with _translated("the decoder gave up"):
+            self._decoder.process_raw(np.ascontiguousarray(samples, "<i2").tobytes(), no_search=False)
+
+    def end(self) -> Decoding:
+        """End the utterance that was begun, and return what was found in it.
+
+        Raises:
+            EngineFailed: the library gave up.
+        """
+        with _translated("the decoder gave up"):
+            self._decoder.end_utt()
+            self._begun = False
+            self._mean = self._decoder.get_cmn(True)
+            return self._result(with_lattice=True)
+
+    def drop(self) -> None:
+        """Forget the utterance that was begun, if one was."""
+        if self._begun:
+            self._decoder.end_utt()
+            self._begun = False
 
     def heard_narrowly(self, samples: NDArray[np.int16], tract_factor: float = 1.0) -> str:
         """Return what is heard if it can only be what the sheet's templates make; needs a narrow model.
@@ -198,10 +247,13 @@ class SphinxDecoder:
         self._has_general = True
 
     def _run(self, search: str, samples: NDArray[np.int16], tract_factor: float) -> None:
+        self._activate(search)
+        hear_whole(self._decoder, samples, tract_factor)
+
+    def _activate(self, search: str) -> None:
         if self._active != search:  # asking the library which one is active crashes while none is
             self._decoder.activate_search(search)
             self._active = search
-        hear_whole(self._decoder, samples, tract_factor)
 
     def _result(self, *, with_lattice: bool) -> Decoding:
         frames = int(self._decoder.n_frames())

@@ -1,0 +1,73 @@
+"""What a copy of a builder hears leaves no trace in the builder that it is a copy of."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from extract.builder_copy import copied
+from extract.record_builder import RecordBuilder
+from fixtures.narration_files import read_narration
+from shared.job_sheet import load_job_sheet
+from shared.speech import Utterance
+
+NAMES = ("wash-water-end-suction", "wash-water-split-case", "booster-multistage")
+#: What changes most of what went before.
+UNSETTLING = (
+    "strike that",
+    "no make that nineteen thou",
+    "pause recording",
+    "resume recording",
+    "vane two is seventy thou sorry seventeen",
+    "same on the outboard",
+    "all the others the same",
+    "picture of the seat",
+    "work order nine nine one two",
+    "using dial indicator number four",
+    "seal is renewed",
+)
+
+
+def utterances(name: str) -> list[Utterance]:
+    said = read_narration(name)
+    return [Utterance(line.text, 4.0 * n, 4.0 * n + 3) for n, line in enumerate(said)]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_a_copy_hears_the_builder_never_knows(name: str) -> None:
+    sheet = load_job_sheet(name)
+    watched, alone = RecordBuilder(sheet), RecordBuilder(sheet)
+    for number, utterance in enumerate(utterances(name)):
+        before = watched.record().to_json() if number % 12 == 0 else None
+        words = UNSETTLING[number % len(UNSETTLING)]
+        copy = copied(watched)
+        copy.hear(Utterance(words, utterance.start_s, utterance.end_s))
+        copied(copy).hear(utterance)
+        assert before is None or watched.record().to_json() == before
+        assert [e.id for e in copied(watched).hear(utterance)] == [e.id for e in watched.hear(utterance)]
+        alone.hear(utterance)
+    assert watched.record().to_json() == alone.record().to_json()
+
+
+@pytest.mark.parametrize("name", NAMES[:1])
+def test_a_copy_makes_the_record_that_the_builder_would_make(name: str) -> None:
+    sheet, said = load_job_sheet(name), utterances(name)
+    whole, half = RecordBuilder(sheet), RecordBuilder(sheet)
+    for utterance in said:
+        whole.hear(utterance)
+    for utterance in said[: len(said) // 2]:
+        half.hear(utterance)
+    copy = copied(half)
+    for utterance in said[len(said) // 2 :]:
+        copy.hear(utterance)
+    assert copy.record().to_json() == whole.record().to_json()
+
+
+def test_a_copy_of_a_long_job_is_quick() -> None:
+    builder = RecordBuilder(load_job_sheet(NAMES[0]))
+    for number, utterance in enumerate(utterances(NAMES[0]) * 4):
+        builder.hear(Utterance(utterance.text, 4.0 * number, 4.0 * number + 3))
+    began = time.process_time()
+    copied(builder)
+    assert time.process_time() - began < 0.05
