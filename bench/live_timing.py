@@ -67,20 +67,25 @@ def phrases_of(told: Told, truth: Sequence[Mapping[str, float]]) -> list[Phrase]
         ended_s = message["ended_s"]
         end_s = _true_end(ended_s, truth)
         began_s = end_s - _length(end_s, truth)
-        mine = [(when, one) for when, one in early if when < at and began_s < one["ended_s"] <= ended_s + 0.5]
+        # An ear that lags has earlier phrases before it, which are shown along.
+        mine = [
+            (when, [line for line in one["lines"] if began_s < line["at_s"] <= ended_s + 0.5])
+            for when, one in early
+            if when < at and began_s < one["ended_s"] <= ended_s + 0.5
+        ]
         found[end_s] = _phrase(mine, lines, at, told.began + end_s, _length(end_s, truth))
     return list(found.values())
 
 
 def _phrase(
-    early: list[tuple[float, dict[str, Any]]],
+    early: list[tuple[float, list[dict[str, Any]]]],
     lines: list[dict[str, Any]],
     at: float,
     end: float,
     length: float,
 ) -> Phrase:
     final = _told_by(lines)
-    shown = [(when, _told_by(one["lines"])) for when, one in early if one["lines"]]
+    shown = [(when, _told_by(seen)) for when, seen in early if seen]
     agreed = bool(shown) and shown[-1][1] == final
     stood = at
     for when, said in reversed(shown):

@@ -8,7 +8,7 @@ this is kept: the engine hears the same sound from end to end, more slowly and b
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from capture.engines.early_decoding import EarlyDecoding
@@ -29,24 +29,17 @@ from shared.speech import Utterance
 _PAUSE_S = 0.2
 
 
-@dataclass(frozen=True)
-class EarlyWords:
-    """What a phrase seems to say."""
-
-    utterance: Utterance
-    ended_s: float
-    """Seconds of the recording up to which it was heard."""
-
-
 class EarlyEar:
     """Hears one recording ahead of its engine.
 
     Args:
         sheet: whose words it must hear.
         cache_dir: of compiled vocabularies.
+        from_s: where in the recording it begins to hear, seconds.
     """
 
-    def __init__(self, sheet: JobSheet, cache_dir: Path) -> None:
+    def __init__(self, sheet: JobSheet, cache_dir: Path, from_s: float = 0.0) -> None:
+        self._from_s = from_s
         vocabulary = compile_vocabulary(sheet, cache_dir)
         self._telling = TellingWords(sheet)
         self._decoding = EarlyDecoding(vocabulary)
@@ -72,7 +65,7 @@ class EarlyEar:
         """Leave the phrase that is being spoken to the engine: there is no time for it."""
         self._passing = True
 
-    def hear(self, block: Samples) -> EarlyWords | None:
+    def hear(self, block: Samples) -> Utterance | None:
         """Hear the next block (int16, mono, 16 kHz); return what its phrase seems to say once it pauses.
 
         Raises:
@@ -101,7 +94,7 @@ class EarlyEar:
             self._decoding.feed(sound)
             self._fed += len(sound)
 
-    def _told(self, running: Running) -> EarlyWords | None:
+    def _told(self, running: Running) -> Utterance | None:
         decoding = self._decoding.end()
         self._told_end, self._fed = running.speech_end, None
         sound = self._cutter.sound_of_running(running.start, running.heard_until)
@@ -111,6 +104,7 @@ class EarlyEar:
         # What was decoded as of another room is worth little.
         if not decoding.words or self._noisy != as_decoded:
             return None
-        segment = Segment(0, running.start / RATE_HZ, running.heard_until / RATE_HZ, sound)
+        begin_s, end_s = (self._from_s + at / RATE_HZ for at in (running.start, running.heard_until))
+        segment = Segment(0, begin_s, end_s, sound)
         said = utterance_of(segment, decoding, 0.0, self._telling)
-        return EarlyWords(replace(said, job_score=None, noisy=self._noisy), segment.end_s)
+        return replace(said, job_score=None, noisy=self._noisy)

@@ -148,7 +148,7 @@ def suppress_noise(samples: Samples) -> Samples:
 
 
 class StreamedSuppressor:
-    """Suppresses the noise of an utterance while it comes in; what comes out lags by some hundredths of a second.
+    """Suppresses the noise of an utterance while it comes in; what comes out lags a little behind.
 
     Raises:
         EngineFailed: the suppressor is not on this machine.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -57,6 +58,12 @@ class Answering:
     def asked(self) -> str | None:
         """Id of the entry that the question put now is about."""
         return self._waiting[0] if self._waiting else None
+
+    def copy(self, ledger: Ledger, filing: Filing) -> Answering:
+        """Return answering that can go on by itself, with a copy of the ledger and its filing."""
+        made = copy(self)
+        made._ledger, made._filing, made._waiting = ledger, filing, self._waiting.copy()
+        return made
 
     def now(self) -> Asked | None:
         """Return the question put now, None where none is open."""

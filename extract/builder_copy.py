@@ -1,7 +1,7 @@
 """A second builder that goes on from where one stands: what would these words say? The first never knows.
 
-Nothing of the first is changed by what the copy hears; what no hearing changes they share, so that a copy of a
-long job costs a few milliseconds.
+Nothing of the first is changed by what the copy hears; what no hearing changes they share, so that a copy of
+a long job costs a few milliseconds.
 """
 
 from __future__ import annotations
@@ -24,4 +24,6 @@ def copied(builder: RecordBuilder) -> RecordBuilder:
     made._pauses = builder._pauses.copy()
     made._ledger = builder._ledger.copy()
     made._filing = Filing(builder.sheet, made._ledger)
+    made._answering = builder._answering.copy(made._ledger, made._filing)
+    made._moments = builder._moments.copy()
     return made

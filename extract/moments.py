@@ -19,6 +19,12 @@ class Moments:
         self.of_parts: list[PartMoment] = []
         """Every moment of talk about a part, in order."""
 
+    def copy(self) -> Moments:
+        """Return moments that can go on by themselves."""
+        made = Moments()
+        made.last, made.of_parts = {**self.last}, [*self.of_parts]
+        return made
+
     def note(
         self, heard: Heard, parts: PartTalk, context: TalkContext, readings: ReadingTalk, evidence: Evidence
     ) -> None:

@@ -29,6 +29,8 @@ class Settings(BaseSettings):
     """A local model folder or the name of one in the local model cache; or two, parted by a comma."""
     threads: int = Field(default=2, ge=1, le=64)
     """Processor threads for a neural engine."""
+    provisional: bool = True
+    """Show at the bench what a phrase seems to say before it was heard to the end; takes processor time."""
     job_score_least: float = 0.0
     """Below it an utterance counts as chatter (log likelihood ratio a frame)."""
     reading_confidence_least: float = Field(default=0.5, ge=0, le=1)

@@ -38,6 +38,8 @@ class Told:
     """The words, where they may be kept; chatter has none."""
     ended_s: float
     """Where in the recording the utterance ended, seconds."""
+    said: Said | None = None
+    """As far as it may be kept, or None where nothing was taken in."""
 
 
 class BenchEar:
@@ -72,7 +74,9 @@ class BenchEar:
         now = [press for press in self._presses.presses if press.after <= known]
         self._later = self._presses.presses[len(now) :]
         """Presses behind pieces of speech that other rules make it hear again."""
-        for said in (*earlier, *said_in_order(self._heard.heard, now, self._recording)):
+        self.begun_with = (*earlier, *said_in_order(self._heard.heard, now, self._recording))
+        """What was said and pressed before, as far as it was kept."""
+        for said in self.begun_with:
             self._talk.replay(said)
         engine.recall(self._heard.memory)
 
@@ -103,7 +107,7 @@ class BenchEar:
         self._presses.append(placed)
         said = said_by(placed, self._recording)
         answer = self._talk.hear(said)
-        return Told(self.board(), answer, "", placed.at_s)
+        return Told(self.board(), answer, "", placed.at_s, said)
 
     def finish(self) -> Iterator[Told]:
         """Hear what the end of the recording ends."""
@@ -116,6 +120,11 @@ class BenchEar:
         """Stop as a crash would: what was heard is kept, and another ear goes on."""
         self._heard.abandon()
         self._presses.close()
+
+    @property
+    def memory(self) -> tuple[float, ...]:
+        """What was learnt of the voice and the room."""
+        return self._engine.memory
 
     def record(self) -> RebuildRecord:
         """Return the record so far."""
@@ -138,7 +147,7 @@ class BenchEar:
             answer = self._talk.hear(Said(replace(utterance, recording=self._recording)))
             kept = self._talk.kept()
             self._heard.append(kept, self._engine.memory)
-            yield Told(self.board(), answer, kept.text, utterance.end_s)
+            yield Told(self.board(), answer, kept.text, utterance.end_s, Said(kept))
 
     def _replay_presses(self, number: int) -> None:
         while self._later and self._later[0].after <= number:

@@ -5,7 +5,6 @@ The ear's process may die; the sound is in the journal, so another one hears it 
 
 from __future__ import annotations
 
-import multiprocessing
 import queue
 import threading
 from collections.abc import Callable
@@ -14,7 +13,10 @@ from pathlib import Path
 from typing import Any, Literal
 
 from api.listening import SOUND_JOURNAL
+from api.live.ear_context import ear_context
 from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready, Seen, run_ear
+from api.live.early_process import EarlyHearing
+from api.live.early_reading import Early
 from api.live.frames import FRAME_SAMPLES, Frame
 from api.live.pictures_asked import PictureAsked
 from api.live.presses import Press
@@ -30,7 +32,7 @@ _MOST_EARS = 3
 
 Message = Ready | Heard | Seen | Ended | Failed
 #: Told every message of the ear, in a thread of its own.
-Listener = Callable[[Message | PictureAsked], None]
+Listener = Callable[[Message | PictureAsked | Early], None]
 
 
 class BenchRecording:
@@ -54,6 +56,7 @@ class BenchRecording:
         self._lock = threading.Lock()
         self._unsynced = 0
         self._ears = 0
+        self._early: EarlyHearing | None = None
         self._state: Literal["open", "ended", "abandoned"] = "open"
         self.latest: Message | None = None
         """The last thing that the ear said, for whoever looks on later."""
@@ -78,6 +81,8 @@ class BenchRecording:
                 return self._safe()
             self._journal.append(frame.samples)
             self._blocks.put(frame.samples)
+            if self._early is not None:
+                self._early.give(frame.samples)
             self._unsynced += 1
             return self._safe() if self._unsynced >= _SYNC_EVERY else None
 
@@ -127,6 +132,8 @@ class BenchRecording:
                 self._safe()
                 self._journal.abandon()
             self._state = "abandoned"
+            if self._early is not None:
+                self._early.stop()
         self._process.terminate()
         self._process.join(10)
 
@@ -140,13 +147,19 @@ class BenchRecording:
         """Start a process that hears what is in the journal and what comes after."""
         self._ears += 1
         self._blocks: queue.Queue[Samples | Photo | Press | None] = queue.Queue()
-        # Not forked: the server has threads, and the child must not inherit their locks.
-        context = multiprocessing.get_context("spawn")
+        context = ear_context()
         ours, theirs = context.Pipe()
         work = replace(self._work, saved_samples=self._journal.resume_at_sample)
         self._process = context.Process(target=run_ear, args=(work, theirs), daemon=True)
         self._process.start()
         theirs.close()
+        if self._early is not None:
+            self._early.stop()
+        self._early = (
+            EarlyHearing(context, work, self._listener)
+            if work.settings.provisional and work.engine != "scripted" and self._state == "open"
+            else None
+        )
         if self._state == "ended":
             self._blocks.put(None)
         threading.Thread(target=_send, args=(self._blocks, ours), daemon=True).start()
@@ -162,8 +175,14 @@ class BenchRecording:
             ended = isinstance(message, Ended | Failed)
             if not isinstance(message, PictureAsked):
                 self.latest = message
+            early = self._early
+            if isinstance(message, Ready | Heard) and message.known is not None and early is not None:
+                early.give(message.known)
             self._listener(message)
         with self._lock:
+            if self._early is not None:
+                self._early.stop()
+                self._early = None
             self._blocks.put(None)  # lets go the thread that waits to send to a pipe that is closed
             if ended or self._state == "abandoned":
                 return

@@ -11,6 +11,7 @@ from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended, Failed
 from api.live.face_pairs import pair_notes
+from api.live.early_reading import Early
 from api.live.frames import FRAME_SAMPLES
 from api.live.gauges_used import note_gauges_said
 from api.live.kept_said import kept_said
@@ -34,7 +35,7 @@ from shared.errors import StoreError
 from shared.photo import Photo
 from shared.record import RebuildRecord
 
-Onlooker = Callable[[Message], None]
+Onlooker = Callable[[Message | Early], None]
 """Told what the ear of a job says; called from other threads."""
 
 
@@ -203,7 +204,7 @@ class Desk:
         with self._shop.database.reading() as session:
             return any(one.ended_at is None for one in job_of(session, job_id).recordings)
 
-    def _heard(self, job_id: str, message: Message | PictureAsked) -> None:
+    def _heard(self, job_id: str, message: Message | PictureAsked | Early) -> None:
         if isinstance(message, PictureAsked):
             found = self.at_work(job_id)
             if found is not None:

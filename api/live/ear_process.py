@@ -48,11 +48,24 @@ class EarWork:
 
 
 @dataclass(frozen=True)
+class Known:
+    """What the ear knows by now, for whoever hears ahead of it."""
+
+    said: tuple[Said, ...]
+    """Next, as far as it may be kept."""
+    memory: tuple[float, ...]
+    """What it learnt of the voice and the room."""
+    anew: bool = False
+    """Everything from the beginning of the job."""
+
+
+@dataclass(frozen=True)
 class Ready:
     """The ear hears."""
 
     engine: str
     board: Board
+    known: Known | None = None
 
 
 @dataclass(frozen=True)
@@ -63,6 +76,8 @@ class Heard:
     answer: Answer
     text: str
     ended_s: float
+    known: Known | None = None
+    """What was taken in, for whoever hears ahead."""
 
 
 @dataclass(frozen=True)
@@ -108,9 +123,12 @@ def _listen(work: EarWork, pipe: Connection) -> None:
     ear = BenchEar(work.folder, work.sheet, work.job, engine, work.settings, work.earlier)
     for photo in work.photos:
         ear.see(photo)
+    before = list(ear.begun_with)
     for told in _saved(ear, work):
-        pipe.send(_heard(told))
-    pipe.send(Ready(f"{engine.name}, {engine.model}", ear.board()))
+        before += [told.said] if told.said is not None else []
+        pipe.send(_heard(told, ear))
+    known = Known(tuple(before), ear.memory, anew=True)
+    pipe.send(Ready(f"{engine.name}, {engine.model}", ear.board(), known))
     # What was asked for before it stopped, its bench still knows or has had.
     asked = PicturesAsked(ear.record())
     while (block := _next_block(pipe)) is not None:
@@ -119,11 +137,11 @@ def _listen(work: EarWork, pipe: Connection) -> None:
             pipe.send(Seen(ear.board()))
             continue
         for told in [ear.press(block)] if isinstance(block, Press) else ear.hear(block):
-            pipe.send(_heard(told))
+            pipe.send(_heard(told, ear))
             for picture in asked.new(ear.record()):
                 pipe.send(picture)
     for told in ear.finish():
-        pipe.send(_heard(told))
+        pipe.send(_heard(told, ear))
     rules = reading_rules_sha256(work.sheet, work.settings, asks=True)
     pipe.send(Ended(ear.board(), ear.record().to_json(), rules))
 
@@ -146,5 +164,6 @@ def _next_block(pipe: Connection) -> Samples | Photo | Press | None:
     return block
 
 
-def _heard(told: Told) -> Heard:
-    return Heard(told.board, told.answer, told.heard, told.ended_s)
+def _heard(told: Told, ear: BenchEar) -> Heard:
+    known = Known((told.said,) if told.said is not None else (), ear.memory)
+    return Heard(told.board, told.answer, told.heard, told.ended_s, known)

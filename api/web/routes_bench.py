@@ -14,6 +14,7 @@ from fastapi.responses import RedirectResponse, Response
 from api.live.board import Board
 from api.live.desk import AtWork, Desk
 from api.live.ear_process import Ended, Failed, Heard, Ready, Seen
+from api.live.early_reading import Early
 from api.live.frames import frame_from
 from api.live.picture_words import choices_of
 from api.live.presses import press_from
@@ -215,7 +216,7 @@ async def _send(socket: WebSocket, out: _Out) -> None:
             return
 
 
-def told(message: Ready | Heard | Seen | Ended | Failed, *, again: bool = False) -> dict[str, Any]:
+def told(message: Ready | Heard | Seen | Ended | Failed | Early, *, again: bool = False) -> dict[str, Any]:
     """Return what a browser is told; ``again`` leaves out what is said and sounded once only."""
     match message:
         case Ready():
@@ -230,6 +231,9 @@ def told(message: Ready | Heard | Seen | Ended | Failed, *, again: bool = False)
             return {"type": "seen", "board": _board(message.board)}
         case Ended():
             return {"type": "ended", "board": _board(message.board)}
+        case Early():
+            lines = [line.model_dump(mode="json") for line in message.lines]
+            return {"type": "early", "ended_s": message.ended_s, "lines": lines}
         case Failed():
             return {"type": "failed", "line": message.line}
 

@@ -1,4 +1,4 @@
-"""Decoding while a phrase is spoken: in a quiet room its sound as it is, in noise what the suppressor leaves."""
+"""Decoding while a phrase is spoken: in quiet its sound as it is, in noise what the suppressor leaves."""
 
 from __future__ import annotations
 
@@ -69,8 +69,9 @@ class EarlyDecoding:
         quiet = suppressor.hear(samples)
         loud = np.concatenate([self._loud, samples])
         self._loud = loud[len(quiet) :]
-        mixed: Samples = np.clip(np.rint(quiet + LET_THROUGH * loud[: len(quiet)]), -32768, 32767).astype(np.int16)
-        return mixed
+        mixed = np.rint(quiet + LET_THROUGH * loud[: len(quiet)])
+        limited: Samples = np.clip(mixed, -32768, 32767).astype(np.int16)
+        return limited
 
     def _new_decoder(self, noisy: bool) -> SphinxDecoder:
         if not noisy:

@@ -24,7 +24,7 @@ def heard(at: float, ended_s: float, *lines: dict[str, Any]) -> tuple[float, dic
 
 
 def early(at: float, ended_s: float, *lines: dict[str, Any]) -> tuple[float, dict[str, Any]]:
-    return at, {"type": "early", "ended_s": ended_s, "lines": list(lines)}
+    return at, {"type": "early", "ended_s": ended_s, "lines": [{"at_s": ended_s, **one} for one in lines]}
 
 
 def test_seconds_are_reckoned_from_the_true_end_of_the_phrase() -> None:

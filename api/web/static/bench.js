@@ -1,7 +1,7 @@
 // The bench: microphone to frames, frames to the server, what it hears to the screen.
 
 import { BenchLine } from "./bench_line.js";
-import { showBoard } from "./board.js";
+import { heardUntil, showBoard, showEarly } from "./board.js";
 import { FrameStore } from "./frame_store.js";
 import { Quiet } from "./quiet.js";
 import { nothingTook, showAnswer, wireOrders } from "./talk.js";
@@ -39,7 +39,9 @@ function told(message) {
     document.dispatchEvent(new CustomEvent("board", { detail: message.board }));
   }
   if (message.type === "ready") state.ear = "listening";
+  if (message.type === "early") showEarly(message);
   if (message.type === "heard") {
+    heardUntil(message.ended_s);
     state.ear = "listening";
     if (message.text) shown("last-words", message.text);
     if (message.answer) showAnswer(message.answer);
