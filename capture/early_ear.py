@@ -13,7 +13,7 @@ from pathlib import Path
 
 from capture.engines.early_decoding import EarlyDecoding
 from capture.engines.room_noise import RoomNoise
-from capture.engines.sphinx import utterance_of
+from capture.engines.sphinx import heard_by_telling_words, utterance_of
 from capture.engines.sphinx_decoder import acoustic_model_folder
 from capture.engines.telling_words import TellingWords
 from capture.engines.voice import Voice
@@ -106,5 +106,6 @@ class EarlyEar:
             return None
         begin_s, end_s = (self._from_s + at / RATE_HZ for at in (running.start, running.heard_until))
         segment = Segment(0, begin_s, end_s, sound)
-        said = utterance_of(segment, decoding, 0.0, self._telling)
+        heard = heard_by_telling_words(decoding, self._telling)
+        said = utterance_of(segment, decoding, heard, 0.0, self._telling)
         return replace(said, job_score=None, noisy=self._noisy)
