@@ -10,8 +10,8 @@ from api.live.bench_facts import AFTER_ALL, Place
 from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
 from api.live.ear_process import EarWork, Ended, Failed
-from api.live.face_pairs import pair_notes
 from api.live.early_reading import Early
+from api.live.face_pairs import pair_notes
 from api.live.frames import FRAME_SAMPLES
 from api.live.gauges_used import note_gauges_said
 from api.live.kept_said import kept_said
