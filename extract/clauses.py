@@ -41,6 +41,17 @@ _QUESTION_OPENERS = word_set("clauses.question_openers")
 _BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
 _NO_OWNERS = word_set("clauses.subjects") | {"what", "here", "where", "how", "customer", "plant", "site"}
 _MACHINES = ("pump", "unit", "machine")
+#: What is said of another machine begins before its name ("on the agitator of tank nine the bush was …").
+_LEADS_ON = word_set("reference.prepositions") | {
+    "than",
+    "like",
+    "as",
+    "with",
+    "from",
+    "before",
+    "and",
+    "but",
+}
 _ABOUT = frozenset({"about", "around", "just", "only", "nearly", "almost"})
 _OF_PAST = ("got", "had", "was", "came", "went")
 _FILLERS = word_set("clauses.fillers")
@@ -154,7 +165,7 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
     if before in _STOPS and not _between_figures(tokens, i - 1):
         return True
-    if _item_behind_a_time(tokens, i, mentions):
+    if _item_behind_a_time(tokens, i, mentions) or _turns_elsewhere(tokens, i, mentions):
         return True
     if norm == "so" and (
         before in _BEFORE_DEGREE or following in ("far", "much", "many", "good", "bad", "well")
@@ -187,6 +198,12 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
             "shall",
         )
     return norm in ("what", "how", "why") and following in _VERBS
+
+
+def _turns_elsewhere(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
+    """Whether the talk turns to another machine here ("… an eighth | the pear line pump runs a quarter")."""
+    turns = tokens[i].norm in ("the", "that") and tokens[i - 1].norm not in _LEADS_ON
+    return turns and any(m.start == i for m in mentions.cues("elsewhere"))
 
 
 def _item_behind_a_time(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:

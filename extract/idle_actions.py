@@ -7,6 +7,7 @@ job; a new part that "doesn't fit" was not renewed.
 from __future__ import annotations
 
 from extract.heard import Heard
+from extract.loose_bits import of_loose_bit
 from extract.part_names import NamedPart
 from extract.predicates import Predicate
 from extract.quantity_arcs import longest_quantity
@@ -23,6 +24,8 @@ _AUXILIARIES = frozenset({"'ve", "have", "had", "'d", "already", "just"})
 _MEASURING_AGAIN = word_set("idle_actions.measuring_again")
 _MEASURE_REACH = 7
 _NEW = frozenset({"new", "brand", "fresh", "replacement"})
+_SHIMS = frozenset({"shim", "shims", "shimming", "spacer", "spacers", "packer", "packers"})
+_OF = (["of"], ["of", "the"], ["worth", "of"], ["in"])
 _NEAR_NEW = (["near", "enough"], ["nigh", "on"], ["close", "to"], ["pretty", "much"])
 _HEATERS = frozenset({"heater", "heater's", "oven", "hotplate", "bath", "induction"})
 _RUNNING = frozenset({"running", "run", "ran", "runs", "spinning", "spun"})
@@ -31,6 +34,7 @@ _FITTING = word_set("idle_actions.fitting")
 _WRONG = word_set("idle_actions.wrong")
 _HELPING = COPULAS | {"'ve", "does", "do", "did", "will", "would", "could", "can", "ca"}
 _FIT_REACH = 5
+_REACH_OF_SUBJECT = 12
 _MOVING = word_set("decisions.moving")
 _MEASURING = word_set("decisions.measuring")
 
@@ -43,6 +47,7 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _only_lies(heard, predicate)
         or _of_others(heard, predicate)
         or _to_measure_again(heard, predicate, part)
+        or _only_takes_dirt_away(heard, predicate, part)
         or _did_not_fit(heard, predicate, part)
         or _only_adjusts(heard, predicate, part)
         or _only_spends_time(heard, predicate, part)
@@ -120,6 +125,17 @@ def _to_measure_again(heard: Heard, predicate: Predicate, part: NamedPart) -> bo
     return at is not None and bool({"and", "then", "to"} & set(behind[:at]))
 
 
+def _only_takes_dirt_away(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether "it" is a chip or dirt that was in the way ("a chip stuck in there, so i wiped it off")."""
+    pronoun = part.end <= part.start or part.end <= predicate.start - _REACH_OF_SUBJECT
+    return (
+        predicate.key in ("cleaned", "removed")
+        and pronoun
+        and _has_pronoun(heard, predicate)
+        and of_loose_bit(heard, predicate.start)
+    )
+
+
 def _did_not_fit(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
     """Whether the new one was no good ("because new ones are not matching", "new wiper doesn't fit")."""
     if predicate.key != "renewed" or not _NEW & set(heard.norms(predicate.start, predicate.end)):
@@ -137,12 +153,15 @@ def _did_not_fit(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
 
 def _only_adjusts(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
     """Whether one shim of a size goes in or out of a pack ("pulled a three thou shim out")."""
-    if predicate.key not in ("removed", "fitted") or part.parts[0].split("_")[-1] not in ("shim", "shims"):
+    if predicate.key not in ("removed", "fitted") or part.parts[0].split("_")[-1] not in _SHIMS:
         return False
     for at in range(max(0, part.start - 5), part.start):
         amount = longest_quantity(heard.tokens, at)
-        if amount is not None and amount.end == part.start and amount.unit is not None:
-            return amount.unit.unit != "count"
+        if amount is None or (amount.unit is None and amount.number.scale == "plain"):
+            continue
+        if amount.end == part.start or heard.norms(amount.end, part.start) in _OF:
+            # "Four thou of shim".
+            return amount.unit is None or amount.unit.unit != "count"
     return False
 
 

@@ -182,7 +182,7 @@ class LostNumbers:
         draft = ReadingDraft(
             item=fit.item,
             position=fit.position,
-            stage=stage_of(heard, number.start, number.end, item, context),
+            stage=stage_of(heard, number.start, number.end, item, fit.position, context),
             value=None,
             unit=item.unit,
             said_unit=fit.placing.said_unit,

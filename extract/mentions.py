@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
 from extract.interjections import exclaimed
+from extract.machines_elsewhere import MACHINES, machines_elsewhere
 from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
 from extract.pipeline import TalkPipeline
@@ -27,6 +28,11 @@ from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
 _REPAIR_COST = 0.6
+#: Words of items that are what a valve or a switch is set to.
+_SETTINGS = frozenset(
+    {"relief", "safety", "trip", "overspeed", "unloader", "unloading", "setting", "set", "cut", "cutout",
+     "switch", "governor", "bypass", "opening", "cracking", "alarm", "regulator", "pop", "lift", "lifting"}
+)  # fmt: skip
 _OBJECTS = frozenset({"it", "her", "him", "them"})
 #: So many words may stand between a misheard item and its value ("end plate came to 0.12").
 _VALUE_REACH = 2
@@ -34,11 +40,14 @@ _VALUE_REACH = 2
 _NAMES = ("part", "other_part")
 _FINDINGS = ("condition", "action")
 _MENDED_KINDS = ("part", "other_part", "item", "position", "consumable")
+#: In their names the noun of a machine is none ("the motor at the coupling").
+_PLACED_KINDS = (*_NAMES, "item", "position", "step", "photo", "consumable")
 _IDIOMS = {
     "conditional_idiom": ("conditional", "future", "question"),
     "future_idiom": ("future", "question", "hedge", "elsewhere", "conditional", "negation", "as_left"),
     "hedge_idiom": ("hedge",),
     "undone_idiom": ("undone",),
+    "skipped_idiom": ("skipped",),
     "correction": ("future",),
     # "More or less" compares nothing.
     "hedge": ("conditional", "negation", "difference_after", "limit_after", "alternative"),
@@ -125,17 +134,13 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     listed = [(m.start, m.end) for m in found if m.kind == "part" and m.cost < WEAK]
     taken = {i for m in found if m.kind in (*_NAMES, "item") and m.cost < WEAK for i in range(m.start, m.end)}
     found += _group(shared_nouns(pipeline, words, listed, taken))
+    found += _elsewhere(pipeline, words, found)
     settled = _settle(found)
     homonyms = _homonyms(words, settled)
     homonyms += [m for m in settled if m.kind in ("item", "part", "step") and exclaimed(tokens, m)]
     places = [m for m in settled if m.kind == "position" and m.end - m.start > 1]
-    # "Relief's at twenty five hundred" names no limit where the sheet measures the relief.
     items = [m for m in settled if m.kind == "item" and not m.cost]
-    settled = [
-        m
-        for m in settled
-        if m.key != "limit_before" or not any(i.start == m.start and i.end <= m.end for i in items)
-    ]
+    settled = [m for m in settled if m.key != "limit_before" or not _is_setting(m, items)]
     return Mentions(
         m
         for m in settled
@@ -144,6 +149,32 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
         and not _begins_in_name(tokens, m, places)
         and not _names_a_hole(words, m)
     )
+
+
+def _elsewhere(pipeline: TalkPipeline, words: Sequence[str], found: Sequence[Mention]) -> list[Mention]:
+    """Return a cue for each machine that is told from this one by where it stands."""
+    if MACHINES.isdisjoint(words):
+        return []
+    named = {i for m in found if m.kind in _PLACED_KINDS and m.cost <= 1 for i in range(m.start, m.end)}
+    return [
+        Mention("cue", ("elsewhere",), start, end, " ".join(words[start:end]))
+        for start, end in machines_elsewhere(words, named, pipeline.machine_words)
+    ]
+
+
+def _is_setting(limit: Mention, items: Sequence[Mention]) -> bool:
+    """Whether "at" names no limit because the sheet measures that very thing.
+
+    "Relief's at twenty five hundred", "overspeed trip is at …", "relief setting lifts at …".
+    """
+    for item in items:
+        if item.start == limit.start and item.end <= limit.end:
+            return True
+        if item.start < limit.start < item.end:
+            return True
+        if item.end == limit.start and limit.form.endswith(" at"):
+            return any(not _SETTINGS.isdisjoint(key.split("_")) for key in item.keys)
+    return False
 
 
 def _in_full(pipeline: TalkPipeline, word: str) -> str:
@@ -207,11 +238,24 @@ def _group(matches: Iterable[tuple[Phrase, int, int]], repairs: tuple[str, ...] 
 
 def _settle(found: list[Mention]) -> list[Mention]:
     """Drop what lies inside a longer name."""
+    found = [_before_name(m, found) for m in found]
     kept = []
     for mention in found:
         if not any(_swallows(other, mention) for other in found if other is not mention):
             kept.append(mention)
     return kept
+
+
+def _before_name(place: Mention, found: Sequence[Mention]) -> Mention:
+    """Cut a place short where its end begins the whole name of an item ("left | side shims")."""
+    if place.kind != "position" or place.end - place.start < 2:
+        return place
+    starts = [
+        m.start
+        for m in found
+        if m.kind == "item" and m.cost < WEAK and place.start < m.start < place.end < m.end
+    ]
+    return replace(place, end=min(starts)) if starts else place
 
 
 def _swallows(big: Mention, small: Mention) -> bool:

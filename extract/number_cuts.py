@@ -12,6 +12,7 @@ from extract.tokens import Token
 _POWERS: Final = frozenset({"hundred", "thousand"})
 _POINTS: Final = frozenset({"point", "decimal"})
 _NEVER_FIRST: Final = _POWERS | _POINTS | {"tenths", "hundredths", "thousandths", "thousandth"}
+_PARTS_OF_INCH: Final = frozenset({"eighths", "sixteenths", "fourths", "quarters", "halves"})
 
 
 def split_cost(tokens: Sequence[Token], i: int) -> float:
@@ -23,7 +24,7 @@ def split_cost(tokens: Sequence[Token], i: int) -> float:
     if not 0 < i < len(tokens):
         return 0.0
     before, word = tokens[i - 1].norm, tokens[i].norm
-    if word in _NEVER_FIRST:
+    if word in _NEVER_FIRST or word in _PARTS_OF_INCH:
         return 2.5 if _in_number(before) else 0.0
     if before in _POINTS:
         return 2.5

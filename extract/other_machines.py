@@ -32,14 +32,22 @@ _TOLD = ("had", "had its", "was", "came in", "went")
 _LETTERS = ("a", "b", "c", "d")
 
 
+def own_words(sheet: JobSheet) -> frozenset[str]:
+    """Return the words by which the machine of a sheet is called."""
+    return frozenset({*_title(sheet), *sheet.id.split("-")})
+
+
+def _title(sheet: JobSheet) -> list[str]:
+    return [word.strip(",.;:()").lower() for word in sheet.title.replace("-", " ").split()]
+
+
 def other_machines(sheet: JobSheet, named: Collection[str]) -> Iterator[str]:
     """Yield the phrases that tell of another machine.
 
     Args:
         named: last words of the names of parts and items; a machine's noun that ends one tells nothing.
     """
-    words = [word.strip(",.;:()").lower() for word in sheet.title.replace("-", " ").split()]
-    own = {*words, *sheet.id.split("-")}
+    words, own = _title(sheet), own_words(sheet)
     for noun in dict.fromkeys([*_MACHINES, *sorted(_MORE_MACHINES)]):
         if noun not in named:
             yield from (f"that {noun} {where}" for where in _ELSEWHERE)

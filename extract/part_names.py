@@ -44,6 +44,8 @@ FEATURES = word_set("reference.features")
 _FASTENERS = word_set("part_names.fasteners")
 _PLACING = frozenset({"in", "on", "into", "onto", "under", "round", "to"})
 _SINGULAR = frozenset({"is", "'s", "was", "has", "went", "goes"})
+_TOLD_APART = frozenset({"the", "my", "our", "its", "that", "this", "these", "those"})
+_OWN_VERBS = word_set("part_names.own_verbs")
 _PLURAL_QUANTIFIERS = frozenset({"all", "both", "each", "every"})
 
 
@@ -269,6 +271,9 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     if between[-1] == "new" and heard.norms(first.start - 1, first.start) != ["new"]:
         # "Sealant on the gasket and new seals": only these are new.
         return False
+    if between[-1] in _TOLD_APART and has_own_verb(heard, second) and _is_new(heard, first):
+        # "New gasket and the casing goes back on", "a new crank and the rods we use again".
+        return False
     if between == [",", "both"] and heard.norms(first.start - 1, first.start) == ["new"]:
         # "New seals, both shafts" says where.
         return False
@@ -283,6 +288,23 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
         # "Grease in the bush and the seal is new", "chipped on the face and the seal is heat checked".
         return False
     return all(word in _JOINS for word in between) and ("and" in between or "," in between or "&" in between)
+
+
+def has_own_verb(heard: Heard, part: NamedPart) -> bool:
+    """Whether something is said of a part right behind it ("… the casing goes", "… the rods we use")."""
+    behind = heard.norms(part.end, part.end + 1)
+    return bool(behind) and behind[0] in _OWN_VERBS
+
+
+def told_apart(heard: Heard, part: NamedPart) -> bool:
+    """Whether the last of a list has an article and a verb of its own ("a new crank and the rods we use")."""
+    return has_own_verb(heard, part) and heard.norms(part.start - 1, part.start) == ["the"]
+
+
+def _is_new(heard: Heard, part: NamedPart) -> bool:
+    """Whether "new" stands right before a part's name, or a place before it ("new discharge seat")."""
+    lead = heard.norms(part.start - 2, part.start)
+    return "new" in lead or "brand" in lead
 
 
 def _in_place(heard: Heard, part: NamedPart) -> bool:

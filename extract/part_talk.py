@@ -21,6 +21,7 @@ from extract.part_names import (
     measured_behind,
     named_parts,
     parts_in,
+    told_apart,
     unlisted_place,
     unlisted_subject,
 )
@@ -267,7 +268,7 @@ def _listed(
     verb = heard.norms(last.end, last.end + 1)
     said = bool(verb) and (verb[0] in _VERBS_OF_SUBJECT or any(p.start == last.end for p in predicates))
     joined = bool({"and", ","} & set(heard.norms(first.end, last.end)))
-    if said or not joined or len(group) == 1:
+    if said or told_apart(heard, last) or not joined or len(group) == 1:
         return first
     names = tuple(dict.fromkeys(name for part in group for name in part.parts))
     return NamedPart(names, first.start, last.end, first.unlisted)

@@ -18,6 +18,7 @@ from spacy.vocab import Vocab
 
 from extract.cues import load_cues
 from extract.near_sounds import near_sound_of, words_by_near_sound
+from extract.other_machines import own_words
 from extract.sheet_phrases import Phrase, fixed_lexicon, lexicon_phrases, sheet_phrases
 from extract.sounding import sound_of
 from extract.spoken_forms import cut_form, spellings
@@ -101,6 +102,8 @@ class TalkPipeline:
         self.nlp: Language = english()
         self.tokenizer: ShopTokenizer = self.nlp.tokenizer  # type: ignore[assignment]
         known = _known_words()
+        self.machine_words = own_words(sheet)
+        """What this machine is called, in single words."""
         own = sheet_phrases(sheet, known)
         phrases = [*own, *lexicon_phrases(sheet, known)]
         self._near = words_by_near_sound(p.words for p in own if p.kind in ("part", "item"))

@@ -174,6 +174,9 @@ def _bare(quantity: Quantity, item: Item, sheet: JobSheet, carried: UnitName | N
     if carried is not None and carried.said == "tenths" and value.denominator != 1:
         # Nobody counts tenths of a thou in quarters.
         carried = None
+    if carried is not None and carried.factor < 1 and value.denominator in _INCH_PARTS:
+        # "A sixteenth" behind thou is of an inch.
+        carried = carried if number.style not in ("fraction", "mixed") else None
     small = carried is not None and (carried.factor < 1 or carried.unit != item.unit)
     if small and number.style == "decimal" and value < 1 and is_plausible(float(value), span_of(item)):
         # "point three four" behind hundredths is written out in full.

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from extract.clauses import Clause
 from extract.heard import Heard
+from extract.loose_bits import lies_loose
 from extract.mentions import Mention
 from extract.numbers import is_number_word
 from extract.pipeline import DEGREES
@@ -73,6 +74,8 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
         after = ""
     part_follows = any(0 <= m.start - mention.end <= 3 for m in heard.mentions.of("part", "other_part"))
     if not senses_allow(mention.kind, words, before, after, part_follows):
+        return False
+    if mention.kind == "condition" and lies_loose(heard, mention.start, mention.end):
         return False
     if mention.kind == "condition":
         return _condition_meant(heard, mention, key, " ".join(words), after)

@@ -73,7 +73,7 @@ class ReadingDoubts:
         draft = ReadingDraft(
             item=filed.item,
             position=filed.position,
-            stage=stage_of(heard, quantity.start, quantity.end, item, context),
+            stage=stage_of(heard, quantity.start, quantity.end, item, filed.position, context),
             value=filed.placing.value if quantity.value is not None else None,
             unit=item.unit,
             said_unit=filed.placing.said_unit,

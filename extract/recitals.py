@@ -14,6 +14,7 @@ from extract.averages import averaged
 from extract.clauses import Clause, clause_of
 from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
+from extract.judged_values import told_of_place
 from extract.mentions import Mention, Mentions
 from extract.moved_amounts import amounts_moved, over_articles
 from extract.number_words import ONES
@@ -131,7 +132,8 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             continue
         if less is not None and tells_place(tokens, cue, less):
             continue
-        if not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):
+        told = less is not None and told_of_place(tokens, mentions, cue, less)
+        if not told and not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):
             bar(less, "a difference")
     for cue in mentions.cues("difference_before"):
         amount = longest_quantity(tokens, over_articles(tokens, cue.end))

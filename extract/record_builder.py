@@ -41,7 +41,7 @@ from extract.readings import ReadingRoom
 from extract.recogniser import recogniser
 from extract.remarks import header_questions, read_declared, read_notes
 from extract.restored import asks_to_restore, restore_struck
-from extract.stages import phase_of, taking_apart
+from extract.stages import remember_stages
 from extract.talk_context import SaidOfPart, TalkContext
 from extract.utterance_findings import Findings, gather
 from shared.job_sheet import JobSheet, load_job_sheet
@@ -288,12 +288,7 @@ class RecordBuilder:
         readings: ReadingTalk,
     ) -> None:
         """Move on with what the talk is about, when and where."""
-        context.phase = phase_of(heard) or context.phase or taking_apart(parts)
-        for draft in readings.drafts:
-            if draft.stage != "either":
-                context.item_stages[draft.item] = draft.stage
-                if draft.stage == "as_left" or self.sheet.measured[draft.item].stage != "either":
-                    context.phase = draft.stage
+        remember_stages(context, heard, parts, readings.drafts, self.sheet.measured)
         context.gauge.update(gauges)
         if parts.focus is not None:
             context.name_parts(parts.focus.parts, parts.focus.unlisted)

@@ -24,6 +24,9 @@ from shared.units import same_kind
 _SKIPPED = 5.0
 #: What it costs to make nothing of an item, a position, a "same again" that was named.
 _PASSED_ITEM = 2.2
+#: The same where the item's whole name leads to a value or its place: "mounted clearance drive end point
+#: five" is never the clearance talked about before, whatever value that would make.
+_PASSED_LEADING = 5.0
 _PASSED_POSITION = 2.0
 _PASSED_ALL = 0.4
 _PRONOUN_AS_NUMBER = 0.9
@@ -34,8 +37,12 @@ _PRONOUN_BEFORE = word_set("search_board.pronoun_before")
 #: Right behind these a "one" is a pronoun even before a number ("that last one sixteen").
 _PRONOUN_LEADS = frozenset(
     {"the", "that", "this", "other", "last", "first", "which", "new", "old", "same", "fresh", "spare"}
-)
+) | word_set("search_board.superlatives")
+#: Behind these a "one" is a pronoun before any number.
+_SUPERLATIVES = word_set("search_board.superlatives")
+_ONE_AND = frozenset({"hundred", "thousand", "point", "half", "quarter"})
 _IS = frozenset({"is", "'s", "was", "reads"})
+_LEADING = _IS | {",", ".", ":", "at", "are", "were", "now"}
 _GOES_ON = frozenset({",", ".", "and", "then", "now", "as", "well"})
 _ONE_GOES_ON = frozenset({"again", "is", "'s", "was", "reads", "came", "comes", "now"})
 _PRONOUN_AFTER = word_set("search_board.pronoun_after")
@@ -92,7 +99,8 @@ class Board:
         self._passed: dict[int, float] = {}
         for i, mentioned in self._items.items():
             if any(mention.cost < 1 for mention in mentioned):
-                self._passed[i] = _PASSED_ITEM
+                leads = any(mention.cost < WEAK and self._leads(mention.end) for mention in mentioned)
+                self._passed[i] = _PASSED_LEADING if leads else _PASSED_ITEM
         for i, spans in self._positions.items():
             for span in spans:
                 cost = _PASSED_POSITION if span.style == "named" and span.cost < 0.5 else _PASSED_ALL
@@ -101,6 +109,11 @@ class Board:
                 if span.style in ("named", "all"):
                     self._passed[i] = max(cost, self._passed.get(i, 0.0))
         self._same = {m.start: m.end for m in mentions.cues("same_value") if start <= m.start < end}
+
+    def _leads(self, at: int) -> bool:
+        """Whether a value, or a place, stands at a token or behind the verb there."""
+        at += at < self.end and self._tokens[at].norm in _LEADING
+        return at < self.end and bool(self.quantities_at(at) or self._positions.get(at))
 
     def _of_barred(self, span: PositionSpan) -> bool:
         """Whether a place is that of a barred number right before it ("spec's two thou inboard, …")."""
@@ -139,7 +152,7 @@ class Board:
                 if split_cost(self._tokens, q.end)
                 else q
                 for q in found
-                if not self.cuts(q) and not self._names_hour(q.end)
+                if not self.cuts(q) and not self._names_hour(q.end) and not self._is_which_one(q)
             ]
         return self._quantities[i]
 
@@ -149,6 +162,18 @@ class Board:
         if unit is None or not unit.foreign or end not in self._place_starts:
             return quantity
         return replace(quantity, unit=None, end=end)
+
+    def _is_which_one(self, quantity: Quantity) -> bool:
+        """Whether a number begins with the "one" of "the worst one eighteen thou"."""
+        i = quantity.start
+        if self._tokens[i].norm != "one" or quantity.end == i + 1 or not i:
+            return False
+        following = self._tokens[i + 1].norm
+        return (
+            self._tokens[i - 1].norm in _SUPERLATIVES
+            and following not in _ONE_AND
+            and bool(is_number_word(self._tokens[i + 1]))
+        )
 
     def _names_hour(self, end: int) -> bool:
         """Whether an "o'clock" follows, so that the last figure says where and not how much."""

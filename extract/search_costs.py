@@ -47,3 +47,5 @@ SIZE_MEASURED = 0.8
 NAMED_ANOTHER = 1.0
 #: An item that nobody named, for a value outside its limits.
 KIND_OUTSIDE = 1.0
+#: An item named right before a value that is taken for one named behind it.
+NAMED_IN_VAIN = 2.0

@@ -57,6 +57,7 @@ class SearchValues:
             state.unfiled and self._board.torn(state.unfiled[-1], quantity)
         ):
             cost += costs.TORN
+        last = state.last
         state = state.at_value(cost, quantity.end)
         if state.item is None:
             if self._board.item_ahead(quantity.end):
@@ -81,6 +82,9 @@ class SearchValues:
                     state._replace(cost=state.cost + costs.EACH_VALUE, taken=(*state.taken, quantity))
                 )
         elif state.group or not item.positions:
+            named = (
+                state.source == "said" and last == "item" and all(f.item != state.item for f in state.filed)
+            )
             position = state.group[0] if state.group else None
             found += self._filing.file(state, quantity, position, most=most)
             if self._board.item_ahead(quantity.end) and (
@@ -92,7 +96,7 @@ class SearchValues:
                     source="loose" if state.source == "said" else "",
                     group=(),
                     waiting=(quantity,),
-                    cost=state.cost + costs.EACH_VALUE,
+                    cost=state.cost + costs.EACH_VALUE + costs.NAMED_IN_VAIN * (named and not item.positions),
                 )
                 found.append(loose if not state.waiting else state)
         else:

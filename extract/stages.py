@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from extract.clauses import Clause
 from extract.heard import Heard
 from extract.part_talk import PartTalk
+from extract.reading_drafts import ReadingDraft
 from extract.talk_context import TalkContext
 from extract.which_one import stage_by_which
 from extract.word_sets import word_set
@@ -19,10 +22,14 @@ _OPENERS = word_set("clauses.fillers") | {"so", "for"}
 _BEFORE_ENDS = word_set("stages.before_ends")
 #: What was said with an item's name holds for so many utterances.
 _HOLDS = 4
+#: What is done to a part when the machine goes together again.
+_BUILDING = ("renewed", "fitted", "reused")
 
 
-def stage_of(heard: Heard, at: int, end: int, item: Reading | Fastener, context: TalkContext) -> Stage:
-    """Return the stage of a reading at tokens ``at`` to before ``end``.
+def stage_of(
+    heard: Heard, at: int, end: int, item: Reading | Fastener, position: str | None, context: TalkContext
+) -> Stage:
+    """Return the stage of a reading at ``position`` that stands on tokens ``at`` to before ``end``.
 
     Words that name the stage win over the sheet; where the sheet leaves it open, what is being
     done decides ("coming out was forty two", "is now thirty nine"), then the stage that the item's
@@ -39,7 +46,30 @@ def stage_of(heard: Heard, at: int, end: int, item: Reading | Fastener, context:
     known = context.item_stages.get(item.item)
     doing = _going_in(heard, clause, known) or _said(heard, clause, ("coming_out",), AS_FOUND)
     doing = doing or _that_came_out(heard, at)
+    if doing is None and context.built_since_found(item.item, position):
+        return AS_LEFT
     return doing or context.stage_goes_on(item.item) or context.phase or EITHER
+
+
+def remember_stages(
+    context: TalkContext,
+    heard: Heard,
+    parts: PartTalk,
+    drafts: Sequence[ReadingDraft],
+    items: Mapping[str, Reading | Fastener],
+) -> None:
+    """Move on with what stage the job is at; a value put right moves nothing, it was said long before."""
+    context.phase = phase_of(heard) or context.phase or taking_apart(parts)
+    if any(p.mood == "stated" and not p.denied and p.key in _BUILDING for p, _ in parts.said):
+        context.built_at = heard.number
+    for draft in drafts:
+        if draft.stage == EITHER:
+            continue
+        context.item_stages[draft.item] = draft.stage
+        if draft.stage == AS_FOUND:
+            context.found_at[draft.item, draft.position] = heard.number
+        if draft.corrects is None and (draft.stage == AS_LEFT or items[draft.item].stage != EITHER):
+            context.phase = draft.stage
 
 
 def _announced(heard: Heard, item: Reading | Fastener, context: TalkContext) -> Stage | None:

@@ -69,6 +69,10 @@ class TalkContext:
     """What was said last for each item and position."""
     item_stages: dict[str, Stage] = field(default_factory=dict)
     """The stage of each item's last reading."""
+    found_at: dict[tuple[str, str | None], int] = field(default_factory=dict)
+    """By item and position, the number of the utterance that gave its last reading as found."""
+    built_at: int = -1
+    """The number of the last utterance that said of a part that it is new, fitted or goes back."""
     gauge: dict[str, str] = field(default_factory=dict)
     """The gauge said to be in use, by the sheet's kind of gauge."""
 
@@ -79,6 +83,7 @@ class TalkContext:
             carried=dict(self.carried),
             gauge=dict(self.gauge),
             item_stages=dict(self.item_stages),
+            found_at=dict(self.found_at),
             last_positions=dict(self.last_positions),
             known=dict(self.known),
         )
@@ -111,6 +116,10 @@ class TalkContext:
         if item != self.item or self.item_age > _ITEM_HOLDS:
             return None
         return self.item_stages.get(item)
+
+    def built_since_found(self, item: str, position: str | None) -> bool:
+        """Return whether a part went in after this place was measured as found: now it is as left."""
+        return self.built_at > self.found_at.get((item, position), self.built_at)
 
     def name_item(self, item: str, *, weakly: bool = False, moved: bool = False) -> None:
         """The talk is about this item now.

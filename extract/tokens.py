@@ -57,10 +57,31 @@ _TOKEN = re.compile(
 )  # fmt: skip
 _SIGNS = {"’": "'", "‘": "'", "−": "-", "–": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "⋅": "·", "º": "°"}
 _FIXED_NORMS = {"inch": '"', "plusminus": "±", "clock": "o'clock"}
+_DENIED = (
+    "did",
+    "does",
+    "was",
+    "is",
+    "are",
+    "were",
+    "has",
+    "have",
+    "had",
+    "could",
+    "would",
+    "should",
+    "need",
+)
 #: Dialect as recognisers write it, in the words that it stands for.
 _CLIPPED = {
     "wi'": "with", "an'": "and", "un": "one", "uns": "ones", "'un": "one", "'uns": "ones", "em": "'em",
-    "nowt": "nothing", "owt": "anything", "nobbut": "only",
+    "nowt": "nothing", "owt": "anything", "nobbut": "only", "summat": "something",
+    "wi": "with", "tae": "to", "frae": "from", "fae": "from", "oot": "out", "doon": "down", "aboot": "about",
+    "roon": "round", "aff": "off", "ower": "over", "efter": "after", "yin": "one", "yins": "ones",
+    "twa": "two", "thae": "those", "auld": "old", "hae": "have", "awfy": "awfully", "ma": "my", "nae": "no",
+    "cannae": "can't", "canna": "can't", "dinnae": "don't", "dinna": "don't", "winnae": "won't",
+    "willnae": "won't",
+    **{f"{verb}{end}": f"{verb}n't" for verb in _DENIED for end in ("nae", "na", "ny")},
 }  # fmt: skip
 _LABELLED = frozenset({"vane", "vanes", "vein", "vain", "stage", "number", "rod", "ring", "position"})
 _HYPHENS = frozenset("-‐‑")

@@ -118,7 +118,7 @@ class UnheardValues:
         draft = ReadingDraft(
             item=name,
             position=position,
-            stage=stage_of(heard, at.start, at.end, item, context),
+            stage=stage_of(heard, at.start, at.end, item, position, context),
             value=None,
             unit=item.unit,
             said_unit=None,

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from extract.heard import Heard
+from extract.judged_values import judged_rightly
 from extract.number_words import NUMBER_WORDS, ONES
 from extract.passing_values import doubt_passing
 from extract.placings import Item
@@ -49,7 +50,7 @@ _ARTICLES = frozenset({"a", "an", "the", "by", "about", "another", "of"})
 
 def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> None:
     """Ask wherever the words of a reading's clause speak against filing its value as it stands."""
-    _doubt_differences(heard, talk.drafts)
+    _doubt_differences(heard, talk.drafts, items)
     _doubt_denied(heard, talk.drafts)
     _doubt_told(heard, talk.drafts)
     _doubt_believed(heard, talk.drafts)
@@ -65,7 +66,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     _doubt_reckoned(heard, talk.drafts)
 
 
-def _doubt_differences(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+def _doubt_differences(heard: Heard, drafts: Sequence[ReadingDraft], measured: Mapping[str, Item]) -> None:
     """Ask where a value may be what something differs by ("end play two thou more than it was")."""
     behind = {m.start: m for m in heard.mentions.cues("difference_after") if m.form not in _SIZES}
     before = heard.mentions.cues("difference_before")
@@ -75,6 +76,8 @@ def _doubt_differences(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         named = {i for m in heard.mentions.of("position", "condition") for i in range(m.start, m.end)}
         led = any(m.end <= draft.start and set(heard.norms(m.end, draft.start)) <= _ARTICLES for m in before)
         if cue is not None and draft.quantity is not None and tells_place(heard.tokens, cue, draft.quantity):
+            cue = None
+        if cue is not None and judged_rightly(cue.form, draft, measured[draft.item]):
             cue = None
         if (led and draft.end not in items) or (cue is not None and cue.start not in named):
             _ask(draft, "it may be a difference, not the value")

@@ -1,0 +1,97 @@
+"""Machines told from this one by where they stand: "the agitator on tank nine", "the pear line pump".
+
+Sheets do not name their neighbours, so no list of phrases holds them: a machine's noun is read together
+with the place said before or behind it, and any word of that which is none of this sheet's own makes
+another machine of it. What lies on the bench, or runs "on test" or "at idle", is this one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from extract.number_words import NUMBER_WORDS
+from extract.word_sets import word_set
+
+MACHINES = (
+    word_set("sheet_phrases.machines")
+    | word_set("sheet_phrases.more_machines")
+    | word_set("machines_elsewhere.nouns")
+) - word_set("machines_elsewhere.not_alone")
+_DEFINITE = frozenset({"the", "that"})
+_AT = frozenset({"on", "at", "in", "of", "by", "over", "behind", "outside", "up", "down", "near", "across"})
+_WAYS = frozenset({"back", "front", "left", "right", "top", "bottom", "side", "far", "near", "middle"})
+_ARTICLES = frozenset({"the", "our", "their", "that", "a"})
+_GROUNDS = word_set("machines_elsewhere.grounds")
+_HERE = word_set("machines_elsewhere.here")
+_VERBS = word_set("machines_elsewhere.verbs")
+_MODIFIERS = 4
+_PLACE_WORDS = 3
+
+
+def machines_elsewhere(
+    words: Sequence[str], named: Collection[int], own: Collection[str]
+) -> list[tuple[int, int]]:
+    """Return where machines are named that stand somewhere else: first word, word after the last.
+
+    Args:
+        words: the utterance.
+        named: words inside the names of parts, items, places: a machine's noun there is none.
+        own: what this machine is called.
+    """
+    found = []
+    for i, word in enumerate(words):
+        if word not in MACHINES or i in named:
+            continue
+        start = _article(words, i)
+        if start is None:
+            continue
+        place = _place_behind(words, named, i + 1)
+        told = i + 1 < len(words) and words[i + 1] in _VERBS
+        if _is_strange(place, own) or (told and _stands_so(words[start + 1 : i], own)):
+            found.append((start, i + 1))
+    return found
+
+
+def _is_strange(place: Sequence[str], own: Collection[str]) -> bool:
+    """Whether a place is not this machine's own: "on the back pond" tells that, "at the back" does not."""
+    foreign = [word for word in place if word not in own]
+    return bool(foreign) and not (_WAYS.issuperset(foreign) and _GROUNDS.isdisjoint(place))
+
+
+def _stands_so(modifiers: Sequence[str], own: Collection[str]) -> bool:
+    """Whether "pear line" before a machine's noun tells a place that is not this machine's."""
+    return not _GROUNDS.isdisjoint(modifiers) and any(word not in own for word in modifiers)
+
+
+def _article(words: Sequence[str], i: int) -> int | None:
+    """Return where "the" stands before a machine's noun, None where something else leads to it."""
+    for at in range(i - 1, max(-1, i - 2 - _MODIFIERS), -1):
+        if words[at] in _DEFINITE:
+            return at
+        if not words[at].isalpha() or words[at] in _AT or words[at] in _VERBS:
+            return None
+    return None
+
+
+def _place_behind(words: Sequence[str], named: Collection[int], i: int) -> list[str]:
+    """Return the words of the place said right behind a machine's noun; none where it is no place."""
+    if i >= len(words) or words[i] not in _AT:
+        return []
+    at = i + 1
+    while at < len(words) and (words[at] in _ARTICLES or words[at] in _AT):
+        at += 1
+    led = at > i + 1
+    place: list[str] = []
+    for n in range(at, min(len(words), at + _PLACE_WORDS)):
+        word = words[n]
+        if word in _VERBS or not word.isalpha() or n in named or word in _HERE:
+            break
+        if word in NUMBER_WORDS and not place:
+            break
+        place.append(word)
+    behind = words[at + len(place)] if at + len(place) < len(words) else ""
+    if not place or behind in _HERE or place[0] in _HERE or at in named:
+        return []
+    if not led and place[0] not in _GROUNDS:
+        return []
+    return place
