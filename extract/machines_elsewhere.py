@@ -40,12 +40,16 @@ def machines_elsewhere(
     """
     found = []
     for i, word in enumerate(words):
-        if word not in MACHINES or i in named:
+        one = word == "one" and words[max(0, i - 1) : i] == ["the"]
+        if not (one or word in MACHINES) or i in named:
             continue
         start = _article(words, i)
         if start is None:
             continue
         place = _place_behind(words, named, i + 1)
+        if one and (_GROUNDS - _WAYS).isdisjoint(place):
+            # "The one on the left side" is a part.
+            continue
         told = i + 1 < len(words) and words[i + 1] in _VERBS
         if _is_strange(place, own) or (told and _stands_so(words[start + 1 : i], own)):
             found.append((start, i + 1))
@@ -55,7 +59,7 @@ def machines_elsewhere(
 def _is_strange(place: Sequence[str], own: Collection[str]) -> bool:
     """Whether a place is not this machine's own: "on the back pond" tells that, "at the back" does not."""
     foreign = [word for word in place if word not in own]
-    return bool(foreign) and not (_WAYS.issuperset(foreign) and _GROUNDS.isdisjoint(place))
+    return bool(foreign) and not (_WAYS.issuperset(foreign) and (_GROUNDS - _WAYS).isdisjoint(place))
 
 
 def _stands_so(modifiers: Sequence[str], own: Collection[str]) -> bool:

@@ -153,7 +153,7 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
 
 def _elsewhere(pipeline: TalkPipeline, words: Sequence[str], found: Sequence[Mention]) -> list[Mention]:
     """Return a cue for each machine that is told from this one by where it stands."""
-    if MACHINES.isdisjoint(words):
+    if MACHINES.isdisjoint(words) and "one" not in words:
         return []
     named = {i for m in found if m.kind in _PLACED_KINDS and m.cost <= 1 for i in range(m.start, m.end)}
     return [

@@ -14,8 +14,8 @@ from itertools import pairwise
 from extract.heard import Heard
 from extract.likewise import likewise, without_same
 from extract.new_parts import attributive, other_object, postposed, said_to_be_new
-from extract.number_words import NUMBER_WORDS
 from extract.numbered_parts import listed_piece, numbered_parts
+from extract.owned_parts import without_features, without_owned
 from extract.part_names import (
     NamedPart,
     measured_behind,
@@ -30,23 +30,36 @@ from extract.part_twins import other_twin, twins_between, twins_named
 from extract.predicate_sense import NEW_WORDS
 from extract.predicates import Predicate, predicates_of
 from extract.reference import PRONOUNS, referred_part
+from extract.sheet_phrases import WEAK
 from extract.state_sense import COPULAS
 from extract.taken_back import Quoted, moved, quoted
 from extract.talk_context import TalkContext
+from extract.verb_objects import may_stand_between, without_feature
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
 _BETWEEN_ADJECTIVE = word_set("part_talk.between_adjective")
-_BETWEEN_VERB = word_set("part_talk.between_verb")
-_SIZES = word_set("part_talk.sizes")
 _PREPOSITIONS = word_set("part_talk.prepositions")
 _PLACE_WORDS = _PREPOSITIONS | {"by", "beside", "above", "below", "next"}
+_WHERE = frozenset(
+    {
+        "under",
+        "behind",
+        "below",
+        "beneath",
+        "near",
+        "by",
+        "beside",
+        "next",
+        "round",
+        "around",
+        "where",
+        "in",
+        "at",
+    }
+)
 _CAUSES = word_set("conditions.causes")
 _HAVING = word_set("part_talk.having")
-#: Unlisted parts that are features of a listed one.
-_OF_A_BEARING = ("cage", "bearing_cage", "inner_race", "inner_ring", "outer_race", "outer_ring")
-_OF_AN_IMPELLER = ("shroud", "back_shroud", "front_shroud", "rear_shroud", "hub_shroud")
-_OWNER_OF = dict.fromkeys(_OF_A_BEARING, "bearing") | dict.fromkeys(_OF_AN_IMPELLER, "impeller")
 _FEATURES = word_set("reference.features")
 _OF_BEARINGS = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
@@ -75,8 +88,8 @@ class PartTalk:
 def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartTalk:
     """Return what an utterance says of parts; denied and unreal things included, marked as such."""
     focus = context.focus()
-    parts = _without_owned(heard, named_parts(sheet, heard, focus[0][-1] if focus else None))
-    parts = _without_features(parts, focus[0] if focus else ())
+    parts = without_owned(heard, named_parts(sheet, heard, focus[0][-1] if focus else None))
+    parts = without_features(parts, focus[0] if focus else ())
     parts = [*parts, *numbered_parts(sheet, heard, parts)]
     parts = sorted([*parts, *twins_named(sheet, heard, parts, focus)], key=lambda part: part.start)
     talk = PartTalk(parts=parts)
@@ -99,34 +112,6 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     talk.said += likewise(heard, talk.said, parts, context)
     talk.focus = subject or (parts[-1] if parts else None)
     return talk
-
-
-def _without_owned(heard: Heard, parts: Sequence[NamedPart]) -> list[NamedPart]:
-    """Drop an unlisted part that belongs to the one before ("poppet's seat"): it only says where."""
-    kept: list[NamedPart] = []
-    for part in parts:
-        owner = kept[-1] if kept else None
-        if (
-            owner is not None
-            and part.unlisted
-            and not owner.unlisted
-            and heard.norms(owner.end, part.start) == ["'s"]
-        ):
-            continue
-        kept.append(part)
-    return kept
-
-
-def _without_features(parts: Sequence[NamedPart], focus: tuple[str, ...]) -> list[NamedPart]:
-    """Drop "the cage", "inner race" where the bearing that has them is talked about."""
-    kept: list[NamedPart] = []
-    named = list(focus)
-    for part in parts:
-        owner = _OWNER_OF.get(part.parts[0]) if part.unlisted else None
-        if owner is None or not any({owner, f"{owner}s"} & set(name.split("_")) for name in named):
-            kept.append(part)
-            named += part.parts
-    return kept
 
 
 def _part_of(
@@ -176,10 +161,21 @@ def _part_of(
         own = head_before(heard, _name_may_start(predicates, predicate), before_it[-1])
         if own is not None:
             return own
+    if measured_last and not left and _of_place(heard, predicate):
+        return None
     named = unlisted_place(heard, predicate.end) if predicate.kind == "condition" and not left else None
     if named is not None:
         return named
     return referred_part(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
+
+
+def _of_place(heard: Heard, predicate: Predicate) -> bool:
+    """Whether it is said of a place measured before ("that output's got a groove"), whatever part that is."""
+    at = predicate.clause.start + (
+        heard.norms(predicate.clause.start, predicate.clause.start + 1) == ["that"]
+    )
+    ends = [m.end for m in heard.mentions.of("position") if m.start == at and m.cost < WEAK]
+    return any(heard.norms(end, end + 1)[:1] and heard.tokens[end].norm in _VERBS_OF_SUBJECT for end in ends)
 
 
 def _name_may_start(predicates: Sequence[Predicate], predicate: Predicate) -> int:
@@ -229,6 +225,8 @@ def _of_condition(
         if _CAUSES & set(between[-2:]):
             # "It has scratches from the lobe": what made them, not what has them.
             return _subject_of(heard, left)
+        if not left and between[:1] and between[0] in _WHERE and _has_subject(heard, predicate, between[0]):
+            return None  # "it's scored under the packing", "block heater is corroded in the plug": only where
         if (
             not left
             and between
@@ -244,6 +242,12 @@ def _of_condition(
         ):
             return right[0] if left[-1].end < predicate.start - 1 else left[-1]
     return _subject_of(heard, left)
+
+
+def _has_subject(heard: Heard, predicate: Predicate, where: str) -> bool:
+    """Whether a pronoun, or a part that no list has, is what a finding is said of."""
+    pronoun = where not in ("in", "at") and _said_of_pronoun(heard, predicate)
+    return pronoun or _unlisted(heard, predicate, predicate.clause.start) is not None
 
 
 def _listed(
@@ -326,7 +330,8 @@ def _of_action(
         if between[-1:] == [","] and between[-2:-1] in (["them"], ["both"], ["lot"], ["two"], ["pair"]):
             # "Chucking the pair of them, front ring and back ring".
             between = between[:-1]
-        near = len(between) <= 5 and all(_may_stand_between(word) for word in between)
+        between = without_feature(between)
+        near = len(between) <= 5 and all(may_stand_between(word) for word in between)
         if (
             near
             and (predicate.form not in NEW_WORDS or len(between) <= 3)
@@ -349,11 +354,6 @@ def _object(heard: Heard, part: NamedPart) -> bool:
 
 def _without_links(heard: Heard, start: int, end: int) -> list[str]:
     return [word for word in heard.norms(start, end) if word not in COPULAS and word not in _DEGREES]
-
-
-def _may_stand_between(word: str) -> bool:
-    """Whether a word can stand between a verb and its part ("took out two ten thou shims")."""
-    return word in _BETWEEN_VERB or word in _SIZES or word in NUMBER_WORDS or word[0].isdecimal()
 
 
 def _linked(heard: Heard, start: int, end: int) -> bool:

@@ -185,8 +185,11 @@ def _doubt_broken(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
 
 def _doubt_behind_another(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
     """Ask about a number that stands right behind the name of another item ("… coupling gap's and eight")."""
+    places = heard.mentions.of("position")
     for draft in drafts:
         named = [m for m in heard.mentions.of("item") if m.end <= draft.start and m.cost < 1]
+        # "At the sleeve" is where a runout was taken, though a sleeve is measured, too.
+        named = [m for m in named if not any(m.inside(place) for place in places)]
         last = max(named, key=lambda m: m.end, default=None)
         if last is None or draft.item in last.keys:
             continue
