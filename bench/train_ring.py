@@ -1,16 +1,16 @@
-"""Learn ``capture/face/ring_weights.yaml`` anew: ``python -m bench.train_ring FOLDER…``; with ``--closer``
-``ring_close_weights.yaml``, of the pairs that the second look sees about the ring of the first.
+"""Learn which pair of edges is the face, of rendered pictures.
 
-For every picture with a face, all pairs of edges that the search finds are measured; the weights are those
-under which the right pair is most believed among the pairs of its picture (conditional logistic regression
-with a quadratic prior, by Newton's steps). Nothing random: the same pictures make the same weights.
+``python -m bench.train_ring FOLDER…`` prints ``capture/face/ring_weights.yaml``: weights of the measures of
+the first look's pairs. With ``--closer`` it prints ``ring_close_curves.yaml``: for each measure of the pairs
+that the second look sees about the ring of the first, what it adds by its value. A folder given twice counts
+twice. Twins (a picture again, without its marks) have the same edges and are left out. The same pictures give
+the same numbers to three digits (OPENBLAS_NUM_THREADS=1 makes it several times faster).
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import cv2
@@ -18,42 +18,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bench.face_pictures import TruePicture, true_pictures
+from bench.pair_belief import Flags, Sample, learn_curves, learn_weights
 from capture.face.edges import SmallPicture
 from capture.face.ring import rough_plane
-from capture.face.ring_choice import choose
+from capture.face.ring_choice import choose, measure_closely
 from capture.face.ring_closer import fine_place, reach_of
 from capture.face.ring_curves import Edge
 from capture.face.ring_disc import disc_rows
-from capture.face.ring_pairs import measure
+from capture.face.ring_pairs import Pairs, measure
 from capture.face.ring_search import Place, find_places
 
 Array = NDArray[np.float64]
 Pixels = Callable[[Edge, Array], Array]
 """Where an edge lies in the picture at angles of its disc, shape = (n, 2)."""
-Flags = NDArray[np.bool_]
 
 #: An edge is the true one if it runs, round about, within this share of its radius.
 _RIGHT, _CLOSER_RIGHT = 0.010, 0.009
-#: Standard deviation of the prior of a weight, for measures scaled to spread 1.
-PRIOR = 0.5
-_STEPS = 30
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Sample:
-    """All pairs of one picture."""
-
-    name: str
-    measures: Array
-    """Shape = (pairs, measures)."""
-    right: Flags
-    """Shape = (pairs,)."""
 
 
 def sample(true: TruePicture) -> tuple[Sample, list[str]] | None:
     """Measure the pairs of a picture; None where the search finds no pair at all."""
     small, places = find_places(true.picture())
-    return _sample(true, [(place, _pixels(place, small)) for place in places], _RIGHT)
+    looked = [(place, measure(place.disc, place.edges), _pixels(place, small)) for place in places]
+    return _sample(true, looked, _RIGHT)
 
 
 def closer_sample(true: TruePicture) -> tuple[Sample, list[str]] | None:
@@ -65,12 +52,14 @@ def closer_sample(true: TruePicture) -> tuple[Sample, list[str]] | None:
         return None
     best = max(choices, key=lambda choice: choice.score)
     rough = rough_plane(small, best)
-    place = fine_place(picture, rough, reach_of(best))
+    reach = reach_of(best)
+    place = fine_place(picture, rough, reach)
+    rows = disc_rows(rough, reach)
 
     def pixels(edge: Edge, angles: Array) -> Array:
-        return rough.polar_pixels(edge.curve.radius(angles) / disc_rows(rough), -np.degrees(angles))
+        return rough.polar_pixels(edge.curve.radius(angles) / rows, -np.degrees(angles))
 
-    return _sample(true, [(place, pixels)], _CLOSER_RIGHT)
+    return _sample(true, [(place, measure_closely(place), pixels)], _CLOSER_RIGHT)
 
 
 def _pixels(place: Place, small: SmallPicture) -> Pixels:
@@ -85,13 +74,12 @@ def _pixels(place: Place, small: SmallPicture) -> Pixels:
 
 
 def _sample(
-    true: TruePicture, places: list[tuple[Place, Pixels]], right: float
+    true: TruePicture, looked: list[tuple[Place, Pairs, Pixels]], right: float
 ) -> tuple[Sample, list[str]] | None:
     rows: list[Array] = []
     flags: list[Flags] = []
     names: list[str] = []
-    for place, pixels in places:
-        pairs = measure(place.disc, place.edges)
+    for place, pairs, pixels in looked:
         if not len(pairs.outer):
             continue
         is_outer, is_inner = _true_edges(true, place, pixels, right)
@@ -100,7 +88,7 @@ def _sample(
         flags.append(is_outer[pairs.outer] & is_inner[pairs.inner])
     if not rows:
         return None
-    return Sample(true.name, np.concatenate(rows), np.concatenate(flags)), names
+    return Sample(true.name, np.concatenate(rows).astype(np.float32), np.concatenate(flags)), names
 
 
 def _true_edges(true: TruePicture, place: Place, pixels: Pixels, right: float) -> tuple[Flags, Flags]:
@@ -120,75 +108,50 @@ def _true_edges(true: TruePicture, place: Place, pixels: Pixels, right: float) -
     return both[:, 0], both[:, 1]
 
 
-def learn(samples: list[Sample]) -> Array:
-    """Return the weights of the measures, unscaled, shape = (measures,)."""
-    taught = [one for one in samples if one.right.any()]
-    spread = np.concatenate([one.measures for one in taught]).std(axis=0) + 1e-3
-    scaled = [(one.measures / spread, one.right) for one in taught]
-    weights = np.zeros(len(spread))
-    worth = _worth(scaled, weights)
-    for _ in range(_STEPS):
-        slope, bend = _slopes(scaled, weights)
-        move = np.linalg.solve(bend, slope)
-        share = 1.0
-        while share > 1e-3 and (better := _worth(scaled, weights + share * move)) <= worth:
-            share /= 2
-        if share <= 1e-3 or better - worth < 1e-4:
-            break
-        weights, worth = weights + share * move, better
-    return np.asarray(weights / spread, np.float64)
+def measured(
+    folder: Path, look: Callable[[TruePicture], tuple[Sample, list[str]] | None]
+) -> list[tuple[Sample, list[str]]]:
+    """Measure all usable pictures of a folder but the twins."""
+    trues = list(true_pictures(folder))
+    twins = {true.truth.get("twin") for true in trues}
+    taken = [true for true in trues if true.usable and true.name not in twins]
+    return [made for true in taken if (made := look(true)) is not None]
 
 
-def _worth(scaled: list[tuple[Array, Flags]], weights: Array) -> float:
-    """Log of the belief in the right pairs, less the prior."""
-    total = -0.5 * float(weights @ weights) / PRIOR**2
-    for measures, right in scaled:
-        total += float(np.log(_belief(measures @ weights)[right].sum() + 1e-12))
-    return total
+def weights_text(samples: list[Sample], names: list[str]) -> Iterator[str]:
+    """Learn weights and yield them as lines of YAML."""
+    weights = learn_weights(samples)
+    yield _found(samples, [one.measures @ weights for one in samples])
+    for name, weight in zip(names, weights, strict=True):
+        yield f"{name}: {weight:.4g}"
 
 
-def _slopes(scaled: list[tuple[Array, Flags]], weights: Array) -> tuple[Array, Array]:
-    """Slope of the worth, and its bend as far as that is never upwards."""
-    slope = -weights / PRIOR**2
-    bend = np.eye(len(weights)) / PRIOR**2
-    for measures, right in scaled:
-        belief = _belief(measures @ weights)
-        chosen = belief * right
-        chosen = chosen / chosen.sum()
-        slope = slope + (chosen - belief) @ measures
-        mean = belief @ measures
-        bend = bend + (measures * belief[:, None]).T @ measures - np.outer(mean, mean)
-    return np.asarray(slope, np.float64), np.asarray(bend, np.float64)
+def curves_text(samples: list[Sample], names: list[str]) -> Iterator[str]:
+    """Learn curves and yield them as lines of YAML."""
+    curves = learn_curves(samples)
+    yield _found(samples, [curves.scores(one.measures) for one in samples])
+    for name, at, adds in zip(names, curves.knots, curves.adds, strict=True):
+        first, second = (", ".join(f"{value:.4g}" for value in values) for values in (at, adds))
+        yield f"{name}: {{at: [{first}], adds: [{second}]}}"
 
 
-def _belief(scores: Array) -> Array:
-    belief = np.exp(scores - scores.max())
-    return np.asarray(belief / belief.sum(), np.float64)
-
-
-def share_right(samples: list[Sample], weights: Array) -> float:
-    """How often the best pair is right, of all pictures."""
-    return float(np.mean([one.right[int(np.argmax(one.measures @ weights))] for one in samples]))
+def _found(samples: list[Sample], scores: list[Array]) -> str:
+    found = float(np.mean([one.right.any() for one in samples]))
+    chosen = float(
+        np.mean([one.right[int(np.argmax(score))] for one, score in zip(samples, scores, strict=True)])
+    )
+    return f"# {len(samples)} pictures; right pair found in {found:.3f}, chosen in {chosen:.3f}"
 
 
 def main(arguments: list[str]) -> int:
-    """Learn from all usable pictures of the folders and print the weights as YAML."""
+    """Learn from all usable pictures of the folders and print what was learnt as YAML."""
     cv2.setNumThreads(1)
-    look = closer_sample if "--closer" in arguments else sample
-    folders = [one for one in arguments if one != "--closer"]
-    measured = [
-        made
-        for folder in folders
-        for true in true_pictures(Path(folder))
-        if true.usable and (made := look(true)) is not None
-    ]
-    samples, names = [one for one, _ in measured], measured[0][1]
-    weights = learn(samples)
-    found = float(np.mean([one.right.any() for one in samples]))
-    chosen = share_right(samples, weights)
-    print(f"# {len(samples)} pictures; right pair found in {found:.3f}, chosen in {chosen:.3f}")
-    for name, weight in zip(names, weights, strict=True):
-        print(f"{name}: {weight:.4g}")
+    closer = "--closer" in arguments
+    folders = [Path(one) for one in arguments if one != "--closer"]
+    known = {folder: measured(folder, closer_sample if closer else sample) for folder in set(folders)}
+    taught = [one for folder in folders for one in known[folder]]
+    text = (curves_text if closer else weights_text)([one for one, _ in taught], taught[0][1])
+    print(*text, sep="\n")
     return 0
 
 

@@ -10,13 +10,14 @@ import numpy as np
 import yaml
 from numpy.typing import NDArray
 
-from capture.face.ring_pairs import Measures, measure
+from capture.face.ring_pairs import Measures, Pairs, measure
 from capture.face.ring_search import Place
+from capture.face.ring_surface import surface_measures
 
 Array = NDArray[np.float64]
 
 _WEIGHTS = Path(__file__).with_name("ring_weights.yaml")
-_CLOSE_WEIGHTS = Path(__file__).with_name("ring_close_weights.yaml")
+_CLOSE_CURVES = Path(__file__).with_name("ring_close_curves.yaml")
 _FACE_WEIGHTS = Path(__file__).with_name("ring_face_weights.yaml")
 
 
@@ -58,23 +59,43 @@ def face_weights() -> dict[str, float]:
 
 
 @cache
-def close_weights() -> dict[str, float]:
-    """Return the weights for pairs of a closer look (bench/train_ring.py --closer)."""
-    read = yaml.safe_load(_CLOSE_WEIGHTS.read_text("utf-8"))
-    return {str(name): float(value) for name, value in read.items()}
+def close_curves() -> dict[str, tuple[Array, Array]]:
+    """Return what each measure of a closer look adds, by its value (bench/train_ring.py --closer).
 
-
-def choose(place: Place, weighed: dict[str, float] | None = None) -> Choice | None:
-    """Choose the pair of a place that most speaks for, if it has any pair.
-
-    Args:
-        place: with its edges.
-        weighed: weight of each measure; None: those of the first look.
+    Returns:
+        Name to knots and what is added there, shape = (knots,) each: straight between, level beyond.
     """
+    read = yaml.safe_load(_CLOSE_CURVES.read_text("utf-8"))
+    return {
+        str(name): (np.array(one["at"], float), np.array(one["adds"], float)) for name, one in read.items()
+    }
+
+
+def choose(place: Place) -> Choice | None:
+    """Choose the pair of a place that most speaks for at a first look, if it has any pair."""
     pairs = measure(place.disc, place.edges)
+    return _best(place, pairs, scores_of(pairs.measures, weights())) if len(pairs.outer) else None
+
+
+def choose_closely(place: Place) -> Choice | None:
+    """Choose the pair of a place that was unrolled as fine as the picture, if it has any pair."""
+    pairs = measure_closely(place)
     if not len(pairs.outer):
         return None
-    scores = scores_of(pairs.measures, weighed if weighed is not None else weights())
+    curves = close_curves().items()
+    scores = np.sum([np.interp(pairs.measures[name], *curve) for name, curve in curves], axis=0)
+    return _best(place, pairs, scores)
+
+
+def measure_closely(place: Place) -> Pairs:
+    """Measure the pairs of such a place, what the surface between them is like as well."""
+    pairs = measure(place.disc, place.edges)
+    if len(pairs.outer):
+        pairs.measures.update(surface_measures(place.disc, place.edges, pairs.outer, pairs.inner))
+    return pairs
+
+
+def _best(place: Place, pairs: Pairs, scores: Array) -> Choice:
     best = int(np.argmax(scores))
     belief = np.exp(scores - scores[best])
     sizes = np.array([edge.curve.size for edge in place.edges])

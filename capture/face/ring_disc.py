@@ -20,8 +20,8 @@ Map = NDArray[np.float32]
 _HIT, _FLOOR = 2.0, 0.5
 #: Smoothing across the circles (rows) before the step is taken.
 _ACROSS = 1.2
-#: The fine disc: columns, rows to a pixel of the picture at most and to the outer radius.
-_FINE_COLUMNS, _FINE_PER_PX, _FINE_ROWS = 360, 2.0, 500.0
+#: The fine disc: columns, rows to a pixel of the picture at most, to the outer radius, and in all.
+_FINE_COLUMNS, _FINE_PER_PX, _FINE_ROWS, _FINE_ROWS_IN_ALL = 360, 2.0, 500.0, 700.0
 #: Channels: brightness and two colour differences, which weigh less for the noise of colour in JPEG.
 _COLOUR = np.array([[0.114, 0.587, 0.299], [0.6, -0.3, -0.3], [-0.1, -0.5, 0.6]], np.float32)
 
@@ -90,7 +90,7 @@ def disc_of_plane(picture: Picture, plane: FacePlane, furthest: float, along_deg
     Returns:
         The disc; its radii are counted in rows, so that all small lengths hold at its own resolution.
     """
-    rows = disc_rows(plane)
+    rows = disc_rows(plane, furthest)
     radii = np.arange(1.0, math.ceil(furthest * rows) + 1)
     angles = np.arange(_FINE_COLUMNS) * (2 * math.pi / _FINE_COLUMNS)
     way = np.column_stack([np.cos(angles), -np.sin(angles), np.zeros(_FINE_COLUMNS)]) @ plane.to_px.T
@@ -100,10 +100,10 @@ def disc_of_plane(picture: Picture, plane: FacePlane, furthest: float, along_deg
     return _unrolled(picture, Frame(np.zeros(2), np.eye(2)), radii, at, along_deg)
 
 
-def disc_rows(plane: FacePlane) -> float:
-    """Rows of the fine disc to an outer radius."""
+def disc_rows(plane: FacePlane, furthest: float) -> float:
+    """Rows to an outer radius of the fine disc that reaches ``furthest`` outer radii."""
     scale = float(np.sqrt(abs(np.linalg.det(plane.to_px[:2, :2]))))
-    return min(scale * _FINE_PER_PX, _FINE_ROWS)
+    return min(scale * _FINE_PER_PX, _FINE_ROWS, _FINE_ROWS_IN_ALL / furthest)
 
 
 def _unrolled(picture: Picture, frame: Frame, radii: Array, at: Map, along_deg: float) -> Disc:

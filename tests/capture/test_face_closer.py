@@ -55,7 +55,7 @@ def plane(outer: float, inner: float, shift: float = 0.0) -> FacePlane:
 def test_both_edges_of_a_narrow_bevel_are_seen_from_either() -> None:
     rough = plane(BEVEL, BORE - 4, 1.5)
     place = fine_place(bevelled(), rough, 1.1)
-    radii = np.array([edge.curve.size for edge in place.edges]) * BEVEL / disc_rows(rough)
+    radii = np.array([edge.curve.size for edge in place.edges]) * BEVEL / disc_rows(rough, 1.1)
     for wanted in (FACE, BEVEL, BORE, BORE - 4):
         assert np.abs(radii - wanted).min() < 0.7, wanted
 

@@ -9,7 +9,7 @@ import pytest
 from capture.face.plane import FacePlane
 from capture.face.ring import find_ring
 from capture.face.ring_fit import fit_plane
-from tests.capture.ring_pictures import SEAT, Layer, Picture, View, drawn
+from fixtures.drawn_rings import SEAT, Layer, Picture, View, drawn
 
 pytestmark = pytest.mark.issue(5)
 

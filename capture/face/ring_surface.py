@@ -1,0 +1,197 @@
+"""What the surface between two edges is like, and what lies beside it: grain, light round about, colour.
+
+One flat face has one grain (it was lapped in one go), one colour, and one light all over: what swings round
+it swings alike at its inner and its outer side. A bevel, a wall or a step takes light of its own, a shell or
+a boot has another grain and colour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from capture.face.ring_curves import Edge
+from capture.face.ring_disc import Disc
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+_COLUMNS = 45
+#: Rings of equal width into which the surface is cut.
+_RINGS = 4
+#: Rows that an edge spreads over; width of the band beside it, shares of the radius, rows at least.
+_EDGE_ROWS, _BAND, _LEAST_ROWS = 2.0, 0.03, 6.0
+#: Grey levels added before light is compared as a ratio, and before grain is; less swing and hue is none.
+_DARK, _FINE, _SWING, _HUE = 10.0, 0.3, 0.02, 0.01
+#: Channels: grain, logarithm of the light, light, two colour differences.
+_GRAIN, _LOG, _LIGHT, _HUES = 0, 1, 2, slice(3, 5)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cells:
+    """A disc in few columns, summed up along the radius."""
+
+    sums: Array
+    """Shape = (rows + 1, columns, channels)."""
+    usual_grain: float
+
+    def means(self, cuts: Array) -> list[Array]:
+        """Return the means between each of the cuts and the next, over one row at least.
+
+        Args:
+            cuts: rows, going outwards, shape = (cuts, bands, columns).
+
+        Returns:
+            Shape = (bands, columns, channels) each.
+        """
+        last = len(self.sums) - 1
+        at = np.round(cuts).astype(np.int64)
+        at[0] = np.clip(at[0], 0, last - len(cuts))
+        for n in range(1, len(cuts)):
+            at[n] = np.clip(at[n], at[n - 1] + 1, last - len(cuts) + n)
+        flat = self.sums.reshape(-1, self.sums.shape[2])
+        upto = flat.take(at * _COLUMNS + np.arange(_COLUMNS), axis=0)
+        return list(np.diff(upto, axis=0) / np.diff(at, axis=0)[..., None])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bands:
+    """What bands are like round about, shape = (bands, ...)."""
+
+    grain: Array
+    light: Array
+    """Wave of the logarithm of the light, cosine and sine, shape = (bands, 2)."""
+    level: Array
+    second: Array
+    """Size of its second wave."""
+    rest: Array
+    """Spread of what the first wave leaves."""
+    hue: Array
+    """Shape = (bands, 2)."""
+
+
+def surface_measures(disc: Disc, edges: list[Edge], outer: Index, inner: Index) -> dict[str, Array]:
+    """Measure every pair of edges.
+
+    Args:
+        disc: as fine as the picture.
+        edges: of it.
+        outer: index of each pair's outer edge, shape = (pairs,).
+        inner: of its inner edge.
+
+    Returns:
+        Name of a measure to its values, shape = (pairs,) each.
+    """
+    cells = _cells(disc)
+    angles = np.asarray((np.arange(_COLUMNS) + 0.5) * (2 * np.pi / _COLUMNS), np.float64)
+    rows = np.array([disc.row(edge.curve.radius(angles)) for edge in edges])
+    wide = np.maximum(_BAND * rows.mean(axis=1, keepdims=True), _LEAST_ROWS)
+    within = _bands(cells, np.stack([rows - _EDGE_ROWS - wide, rows - _EDGE_ROWS + 1]))[0]
+    beyond = _bands(cells, np.stack([rows + _EDGE_ROWS, rows + _EDGE_ROWS + wide + 1]))[0]
+    start, stop = rows[inner] + _EDGE_ROWS, rows[outer] - _EDGE_ROWS + 1
+    cuts = start + np.linspace(0, 1, _RINGS + 1)[:, None, None] * (stop - start)
+    rings = _bands(cells, cuts)
+    whole = _bands(cells, cuts[[0, -1]])[0]
+    return (
+        _of_grain(cells, whole, within, beyond, outer, inner)
+        | _of_light(whole, within, beyond, outer, inner)
+        | _of_hue(within, beyond, outer, inner)
+        | _of_rings(rings)
+    )
+
+
+def _cells(disc: Disc) -> _Cells:
+    light = disc.picture[..., 0]
+    beside = np.roll(light, 1, axis=1) + np.roll(light, -1, axis=1)
+    # Circles hardly change from column to column: what does is grain, or the picture's noise.
+    grain = np.abs(light - 0.5 * beside)
+    fine = np.dstack([grain, light, light, disc.picture[..., 1], disc.picture[..., 2]])
+    few = cv2.resize(fine, (_COLUMNS, len(light)), interpolation=cv2.INTER_AREA).astype(np.float64)
+    few[..., _LOG] = np.log(np.maximum(few[..., _LIGHT], 0.0) + _DARK)
+    sums = np.concatenate([np.zeros((1, *few.shape[1:])), np.cumsum(few, axis=0)])
+    return _Cells(sums, float(np.median(few[..., _GRAIN])))
+
+
+def _bands(cells: _Cells, cuts: Array) -> list[_Bands]:
+    """What lies between each of the cuts and the next; cuts are rows, shape = (cuts, bands, columns)."""
+    found = []
+    for mean in cells.means(cuts):
+        level, wave, second, rest = _waves(mean[..., _LOG])
+        middle = np.median(mean[..., 2:], axis=1)
+        hue = middle[:, 1:] / (middle[:, :1] + _DARK)
+        grain = np.log(np.median(mean[..., _GRAIN], axis=1) + _FINE)
+        found.append(_Bands(grain, wave, level, second, rest, hue))
+    return found
+
+
+def _waves(values: Array) -> tuple[Array, Array, Array, Array]:
+    """Level, first wave (bands, 2), size of the second and spread of the rest, of values round the circle."""
+    angles = (np.arange(_COLUMNS) + 0.5) * (2 * np.pi / _COLUMNS)
+    first = np.column_stack([np.cos(angles), np.sin(angles)])
+    level = np.median(values, axis=1)
+    wave = values @ first * (2 / _COLUMNS)
+    second = values @ np.column_stack([np.cos(2 * angles), np.sin(2 * angles)]) * (2 / _COLUMNS)
+    left = values - level[:, None] - wave @ first.T
+    return level, wave, np.hypot(second[:, 0], second[:, 1]), np.median(np.abs(left), axis=1)
+
+
+def _of_grain(
+    cells: _Cells, whole: _Bands, within: _Bands, beyond: _Bands, outer: Index, inner: Index
+) -> dict[str, Array]:
+    out = within.grain[outer] - beyond.grain[outer]
+    into = beyond.grain[inner] - within.grain[inner]
+    return {
+        "grain_outer": out,
+        "grain_inner": into,
+        "grain_outer_size": np.abs(out),
+        "grain_inner_size": np.abs(into),
+        "grain_unlike": np.abs(within.grain[outer] - beyond.grain[inner]),
+        "grain_level": whole.grain - np.log(cells.usual_grain + _FINE),
+    }
+
+
+def _of_light(whole: _Bands, within: _Bands, beyond: _Bands, outer: Index, inner: Index) -> dict[str, Array]:
+    face, out, into = (_log(_size(one.light), _SWING) for one in (whole, beyond, within))
+    return {
+        "swing_face": face,
+        "swing_beyond": out[outer],
+        "swing_within": into[inner],
+        "swing_more_beyond": out[outer] - face,
+        "swing_more_within": into[inner] - face,
+        "second_face": _log(whole.second, _SWING),
+        "rest_face": _log(whole.rest, _SWING),
+        "rest_beyond": _log(beyond.rest, _SWING)[outer],
+        "rest_within": _log(within.rest, _SWING)[inner],
+    }
+
+
+def _of_hue(within: _Bands, beyond: _Bands, outer: Index, inner: Index) -> dict[str, Array]:
+    return {
+        "hue_outer": _log(_size(within.hue[outer] - beyond.hue[outer]), _HUE),
+        "hue_inner": _log(_size(within.hue[inner] - beyond.hue[inner]), _HUE),
+        "hue_unlike": _log(_size(within.hue[outer] - beyond.hue[inner]), _HUE),
+        "hue_bounds": _log(_size(beyond.hue[outer] - within.hue[inner]), _HUE),
+    }
+
+
+def _of_rings(rings: list[_Bands]) -> dict[str, Array]:
+    """How far any ring of the surface is from what all are like together."""
+    light, hue = np.stack([one.light for one in rings]), np.stack([one.hue for one in rings])
+    level, grain = np.stack([one.level for one in rings]), np.stack([one.grain for one in rings])
+    return {
+        "light_turns": _log(_size(light - light.mean(axis=0)).max(axis=0), _SWING),
+        "level_turns": _log(np.abs(level - level.mean(axis=0)).max(axis=0), _SWING),
+        "hue_turns": _log(_size(hue - hue.mean(axis=0)).max(axis=0), _HUE),
+        "grain_turns": _log(np.abs(grain - grain.mean(axis=0)).max(axis=0), _SWING),
+    }
+
+
+def _size(vectors: Array) -> Array:
+    return np.asarray(np.hypot(vectors[..., 0], vectors[..., 1]), np.float64)
+
+
+def _log(values: Array, least: float) -> Array:
+    return np.asarray(np.log(values + least), np.float64)
