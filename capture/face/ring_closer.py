@@ -5,7 +5,7 @@ those of the flat face is told here, where perspective is taken out, a bevel of 
 some rows wide, and edges close beside each other are kept apart.
 
 Measured on pictures that nothing was learnt of: both diameters within 1 % in 48 of 50 of one renderer, the
-two wrong ones told as not sure, and in 168 of 224 far more varied ones (158 with weights instead of curves,
+two wrong ones told as not sure, and in 169 of 224 far more varied ones (158 with weights instead of curves,
 without the measures of the surface, and looking no farther than 1.4 radii).
 """
 

@@ -1,8 +1,8 @@
 """What the surface between two edges is like, and what lies beside it: grain, light round about, colour.
 
-One flat face has one grain (it was lapped in one go), one colour, and one light all over: what swings round
-it swings alike at its inner and its outer side. A bevel, a wall or a step takes light of its own, a shell or
-a boot has another grain and colour.
+One flat face has one light all over, a grain (it was lapped) and a colour. A bevel, a wall or a step takes
+light of its own, a shell or a boot has another grain and colour. How far rings of the surface differ from
+one another was tried and left: a bold track of another renderer was then taken for the face.
 """
 
 from __future__ import annotations
@@ -20,8 +20,6 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 _COLUMNS = 45
-#: Rings of equal width into which the surface is cut.
-_RINGS = 4
 #: Rows that an edge spreads over; width of the band beside it, shares of the radius, rows at least.
 _EDGE_ROWS, _BAND, _LEAST_ROWS = 2.0, 0.03, 6.0
 #: Grey levels added before light is compared as a ratio, and before grain is; less swing and hue is none.
@@ -38,23 +36,22 @@ class _Cells:
     """Shape = (rows + 1, columns, channels)."""
     usual_grain: float
 
-    def means(self, cuts: Array) -> list[Array]:
-        """Return the means between each of the cuts and the next, over one row at least.
+    def means(self, start: Array, stop: Array) -> Array:
+        """Return the means from rows to rows farther out, over one row at least.
 
         Args:
-            cuts: rows, going outwards, shape = (cuts, bands, columns).
+            start: shape = (bands, columns).
+            stop: the same.
 
         Returns:
-            Shape = (bands, columns, channels) each.
+            Shape = (bands, columns, channels).
         """
         last = len(self.sums) - 1
-        at = np.round(cuts).astype(np.int64)
-        at[0] = np.clip(at[0], 0, last - len(cuts))
-        for n in range(1, len(cuts)):
-            at[n] = np.clip(at[n], at[n - 1] + 1, last - len(cuts) + n)
+        first = np.clip(np.round(start).astype(np.int64), 0, last - 1)
+        end = np.clip(np.round(stop).astype(np.int64), first + 1, last)
         flat = self.sums.reshape(-1, self.sums.shape[2])
-        upto = flat.take(at * _COLUMNS + np.arange(_COLUMNS), axis=0)
-        return list(np.diff(upto, axis=0) / np.diff(at, axis=0)[..., None])
+        upto = [flat.take(at * _COLUMNS + np.arange(_COLUMNS), axis=0) for at in (first, end)]
+        return np.asarray((upto[1] - upto[0]) / (end - first)[..., None], np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,7 +61,6 @@ class _Bands:
     grain: Array
     light: Array
     """Wave of the logarithm of the light, cosine and sine, shape = (bands, 2)."""
-    level: Array
     second: Array
     """Size of its second wave."""
     rest: Array
@@ -89,17 +85,13 @@ def surface_measures(disc: Disc, edges: list[Edge], outer: Index, inner: Index) 
     angles = np.asarray((np.arange(_COLUMNS) + 0.5) * (2 * np.pi / _COLUMNS), np.float64)
     rows = np.array([disc.row(edge.curve.radius(angles)) for edge in edges])
     wide = np.maximum(_BAND * rows.mean(axis=1, keepdims=True), _LEAST_ROWS)
-    within = _bands(cells, np.stack([rows - _EDGE_ROWS - wide, rows - _EDGE_ROWS + 1]))[0]
-    beyond = _bands(cells, np.stack([rows + _EDGE_ROWS, rows + _EDGE_ROWS + wide + 1]))[0]
-    start, stop = rows[inner] + _EDGE_ROWS, rows[outer] - _EDGE_ROWS + 1
-    cuts = start + np.linspace(0, 1, _RINGS + 1)[:, None, None] * (stop - start)
-    rings = _bands(cells, cuts)
-    whole = _bands(cells, cuts[[0, -1]])[0]
+    within = _bands(cells, rows - _EDGE_ROWS - wide, rows - _EDGE_ROWS + 1)
+    beyond = _bands(cells, rows + _EDGE_ROWS, rows + _EDGE_ROWS + wide + 1)
+    whole = _bands(cells, rows[inner] + _EDGE_ROWS, rows[outer] - _EDGE_ROWS + 1)
     return (
         _of_grain(cells, whole, within, beyond, outer, inner)
         | _of_light(whole, within, beyond, outer, inner)
         | _of_hue(within, beyond, outer, inner)
-        | _of_rings(rings)
     )
 
 
@@ -115,27 +107,25 @@ def _cells(disc: Disc) -> _Cells:
     return _Cells(sums, float(np.median(few[..., _GRAIN])))
 
 
-def _bands(cells: _Cells, cuts: Array) -> list[_Bands]:
-    """What lies between each of the cuts and the next; cuts are rows, shape = (cuts, bands, columns)."""
-    found = []
-    for mean in cells.means(cuts):
-        level, wave, second, rest = _waves(mean[..., _LOG])
-        middle = np.median(mean[..., 2:], axis=1)
-        hue = middle[:, 1:] / (middle[:, :1] + _DARK)
-        grain = np.log(np.median(mean[..., _GRAIN], axis=1) + _FINE)
-        found.append(_Bands(grain, wave, level, second, rest, hue))
-    return found
+def _bands(cells: _Cells, start: Array, stop: Array) -> _Bands:
+    """What lies between two rows of each column, shape = (bands, columns)."""
+    mean = cells.means(start, stop)
+    wave, second, rest = _waves(mean[..., _LOG])
+    middle = np.median(mean[..., 2:], axis=1)
+    hue = middle[:, 1:] / (middle[:, :1] + _DARK)
+    grain = np.log(np.median(mean[..., _GRAIN], axis=1) + _FINE)
+    return _Bands(grain, wave, second, rest, hue)
 
 
-def _waves(values: Array) -> tuple[Array, Array, Array, Array]:
-    """Level, first wave (bands, 2), size of the second and spread of the rest, of values round the circle."""
+def _waves(values: Array) -> tuple[Array, Array, Array]:
+    """First wave (bands, 2), size of the second and spread of the rest, of values round the circle."""
     angles = (np.arange(_COLUMNS) + 0.5) * (2 * np.pi / _COLUMNS)
     first = np.column_stack([np.cos(angles), np.sin(angles)])
     level = np.median(values, axis=1)
     wave = values @ first * (2 / _COLUMNS)
     second = values @ np.column_stack([np.cos(2 * angles), np.sin(2 * angles)]) * (2 / _COLUMNS)
     left = values - level[:, None] - wave @ first.T
-    return level, wave, np.hypot(second[:, 0], second[:, 1]), np.median(np.abs(left), axis=1)
+    return wave, np.hypot(second[:, 0], second[:, 1]), np.median(np.abs(left), axis=1)
 
 
 def _of_grain(
@@ -174,18 +164,6 @@ def _of_hue(within: _Bands, beyond: _Bands, outer: Index, inner: Index) -> dict[
         "hue_inner": _log(_size(within.hue[inner] - beyond.hue[inner]), _HUE),
         "hue_unlike": _log(_size(within.hue[outer] - beyond.hue[inner]), _HUE),
         "hue_bounds": _log(_size(beyond.hue[outer] - within.hue[inner]), _HUE),
-    }
-
-
-def _of_rings(rings: list[_Bands]) -> dict[str, Array]:
-    """How far any ring of the surface is from what all are like together."""
-    light, hue = np.stack([one.light for one in rings]), np.stack([one.hue for one in rings])
-    level, grain = np.stack([one.level for one in rings]), np.stack([one.grain for one in rings])
-    return {
-        "light_turns": _log(_size(light - light.mean(axis=0)).max(axis=0), _SWING),
-        "level_turns": _log(np.abs(level - level.mean(axis=0)).max(axis=0), _SWING),
-        "hue_turns": _log(_size(hue - hue.mean(axis=0)).max(axis=0), _HUE),
-        "grain_turns": _log(np.abs(grain - grain.mean(axis=0)).max(axis=0), _SWING),
     }
 
 
