@@ -3,6 +3,7 @@
 
 const WAITS_MS = [500, 1000, 2000, 4000];
 const QUIET_MS = 8000; // with frames under way and no word from the server for so long, the line is dead
+const BUSY_MS = 3000; // another browser sends: it may be one that was just closed
 const LOST_MS = 2000; // asked for the same frame for so long: it got lost on the way
 
 export class BenchLine {
@@ -50,6 +51,7 @@ export class BenchLine {
 
   /** Send for this job from here, though another browser does. */
   takeOver() {
+    clearTimeout(this.again);
     this.takesOver = true;
     this.over = this.elsewhere = false;
     this.connect();
@@ -57,10 +59,14 @@ export class BenchLine {
 
   async hear(message) {
     this.spoke = performance.now();
+    if (message.type === "recording") this.elsewhere = false;
     if (message.type === "recording") await this.began(message);
     if (message.type === "safe") await this.haveSafe(message.next);
-    if (["ended", "refused", "busy", "taken_over"].includes(message.type)) this.over = true;
-    if (["busy", "taken_over"].includes(message.type)) this.elsewhere = true;
+    if (["ended", "refused", "taken_over"].includes(message.type)) this.over = true;
+    if (["busy", "taken_over"].includes(message.type)) {
+      this.elsewhere = true;
+      this.early = [];
+    }
     this.told(message);
   }
 
@@ -163,11 +169,12 @@ export class BenchLine {
 
   lost(event) {
     this.ready = false;
-    if (event.code >= 4400 || event.code === 1008) this.over = true;
+    const busy = this.elsewhere && !this.over;
+    if (!busy && (event.code >= 4400 || event.code === 1008)) this.over = true;
     this.tell();
     if (this.over) return;
-    const wait = WAITS_MS[Math.min(this.tries++, WAITS_MS.length - 1)];
-    setTimeout(() => this.connect(), wait);
+    const wait = busy ? BUSY_MS : WAITS_MS[Math.min(this.tries++, WAITS_MS.length - 1)];
+    this.again = setTimeout(() => this.connect(), wait);
   }
 
   tell() {
