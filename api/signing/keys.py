@@ -8,7 +8,6 @@ gave him, or hands ``witnessmark verify`` the public key.
 from __future__ import annotations
 
 import os
-import stat
 import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -28,6 +27,7 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from cryptography.x509.oid import NameOID
 
+from api.private_file import read_private
 from shared.errors import SigningError
 
 KEY_FILE = "signing-key.pem"
@@ -152,16 +152,7 @@ def _make(path: Path) -> None:
 
 
 def _read(path: Path) -> ShopKey:
-    with path.open("rb") as file:
-        status = os.fstat(file.fileno())
-        if not stat.S_ISREG(status.st_mode) or status.st_mode & 0o077:
-            raise SigningError(
-                f"the shop's key is open to others (mode {stat.S_IMODE(status.st_mode):04o})",
-                where=str(path),
-                expected="a file that its owner alone can read",
-                remedy=f"if nobody else had it: chmod 600 {path}; else move it away, and a new key is made",
-            )
-        data = file.read(_MOST_BYTES)
+    data = read_private(path)
     expected = "an Ed25519 private key and its certificate in PEM"
     try:
         private = load_pem_private_key(data, password=None)

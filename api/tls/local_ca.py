@@ -27,8 +27,8 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from cryptography.x509.oid import NameOID
 
+from api.private_file import read_private, write_private
 from api.tls.machine_names import Address, Names
-from api.tls.private_file import read_private, write_private
 from shared.errors import SigningError
 
 FILE = "authority.pem"

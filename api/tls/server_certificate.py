@@ -13,13 +13,13 @@ from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
+from api.private_file import read_private, write_private
 from api.tls.local_ca import EARLIER, Authority
 from api.tls.machine_names import Names
-from api.tls.private_file import read_private, write_private
 
 FILE = "server.pem"
 #: Phones refuse server certificates that last longer than 825 days, even by an authority that they were given
-#: (from memory of Apple's rule of 2019).
+#: (from memory of a rule of 2019).
 _LASTS = timedelta(days=397)
 RENEWED = timedelta(days=30)
 

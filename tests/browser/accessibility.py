@@ -1,4 +1,4 @@
-"""Is a page fit for everybody? axe-core's rules (Deque, MPL-2.0) in the real browser."""
+"""Is a page fit for everybody? axe-core's rules (MPL-2.0) in the real browser."""
 
 from __future__ import annotations
 

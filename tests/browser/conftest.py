@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 import signal
 import socket
 import subprocess
@@ -17,6 +16,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from tests.conftest import need_program
+
 SECRET = "a long enough one"
 #: Set to a folder, the screens that tests look at are kept there (README's pictures are made so).
 SCREENS = "KEEP_SCREENS"
@@ -28,14 +29,6 @@ _PLAIN = (
     "--use-fake-device-for-media-stream",
     "--autoplay-policy=no-user-gesture-required",
 )
-
-
-def chromium() -> str:
-    """Return the path of Debian's browser, or skip by its name (``.ci/run`` installs it)."""
-    found = shutil.which("chromium")
-    if found is None:
-        pytest.skip("needs the system program chromium")
-    return found
 
 
 @dataclass
@@ -77,7 +70,7 @@ def start_server(folder: Path, port: int | None = None, *, first: bool = True) -
 
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[Server]:
-    chromium()
+    need_program("chromium")
     started = start_server(tmp_path / "shop")
     yield started
     started.process.send_signal(signal.SIGINT)
@@ -92,7 +85,7 @@ def server(tmp_path: Path) -> Iterator[Server]:
 @pytest.fixture
 def open_browser() -> Iterator[Callable[..., Browser]]:
     """Start browsers with what their microphone hears and their camera sees."""
-    program = chromium()
+    program = need_program("chromium")
     with sync_playwright() as playwright:
         opened: list[Browser] = []
 

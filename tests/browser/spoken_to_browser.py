@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import wave
 from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 
+from api.office.clips import wav_bytes
 from capture.free_voices import speak
 from capture.sound_blocks import RATE_HZ
 
@@ -29,9 +29,5 @@ def spoken_microphone(folder: Path, lines: Sequence[str], *, between_s: float, v
         pieces += [speak(line, voice), quiet(between_s)]
     pieces.append(quiet(_AFTER_S))
     path = folder / "spoken.wav"
-    with wave.open(str(path), "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(RATE_HZ)
-        file.writeframes(np.concatenate(pieces).tobytes())
+    path.write_bytes(wav_bytes(np.concatenate(pieces)))
     return path

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from api.office.clips import wav_bytes
 from capture.sound import RATE_HZ, read_sound
 from tests.api.processing import RECORDING
 
@@ -38,11 +39,7 @@ def microphone_file(folder: Path, utterances: Sequence[int]) -> Path:
         pieces += [sound[begin:end], silence(_BETWEEN_S)]
     pieces.append(silence(_AFTER_S))
     path = folder / "microphone.wav"
-    with wave.open(str(path), "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(RATE_HZ)
-        file.writeframes(np.concatenate(pieces).tobytes())
+    path.write_bytes(wav_bytes(np.concatenate(pieces)))
     return path
 
 
