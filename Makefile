@@ -1,4 +1,4 @@
-# make demo | test | bench | score | score-faces | train | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
+# make demo | test | test-long | bench | score | score-faces | train | lint | clean. Each sets up .venv by itself; needs Python 3.11 and a package registry.
 
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV   := .venv
@@ -6,13 +6,16 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.made-from-constraints
 OUT    ?= out/demo
 
-.PHONY: demo test bench score score-faces train lint clean
+.PHONY: demo test test-long bench score score-faces train lint clean
 
 demo: $(STAMP)
 	$(BIN)/witnessmark demo --out $(OUT)
 
 test: $(STAMP)
-	$(BIN)/python -m pytest -n 2 $(TESTS)
+	$(BIN)/python -m pytest -n 2 -m "not long" $(TESTS)
+
+test-long: $(STAMP)
+	$(BIN)/python -m pytest -n 2 -m long $(TESTS)
 
 bench: $(STAMP)
 	$(BIN)/python -m bench

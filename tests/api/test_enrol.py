@@ -78,6 +78,7 @@ def shifts_of(memory: tuple[float, ...]) -> tuple[Shift, ...]:
     return voice.shifts
 
 
+@pytest.mark.long
 def test_a_reading_by_a_free_voice_is_learnt_from_and_forgotten(
     cache: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -40,6 +40,7 @@ def faults() -> list[str]:
     return []
 
 
+@pytest.mark.long
 def test_from_the_bench_to_the_signature(
     server: Server,
     open_browser: Callable[..., Browser],

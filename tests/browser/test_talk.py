@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.accessibility import serious_faults
@@ -24,6 +25,7 @@ SAID = (
 _HEARD_MS = 90_000
 
 
+@pytest.mark.long
 def test_the_bench_asks_and_is_answered(
     server: Server, open_browser: Callable[..., Browser], screen: Callable[..., Path], tmp_path: Path
 ) -> None:
