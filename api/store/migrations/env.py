@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from alembic import context
 
-from api.store.tables import Table
+from api.store.archive_tables import ArchivedRecord
 
 connection = context.config.attributes["connection"]
 # SQLite alters little in place: Alembic then makes the table anew and copies.
-context.configure(connection=connection, target_metadata=Table.metadata, render_as_batch=True)
+# All tables are mapped once the archive's are: they come last.
+context.configure(connection=connection, target_metadata=ArchivedRecord.metadata, render_as_batch=True)
 context.run_migrations()

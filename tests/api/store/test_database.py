@@ -38,7 +38,12 @@ def test_a_power_cut_takes_nothing_that_was_committed(database: Database) -> Non
 
 def test_the_migrations_make_the_tables_that_are_mapped(database: Database) -> None:
     with database.reading() as session:
-        context = MigrationContext.configure(session.connection(), opts={"compare_type": False})
+        # The index of words is the database's own kind of table, which no mapping knows.
+        opts = {
+            "compare_type": False,
+            "include_name": lambda name, kind, _: kind != "table" or not name.startswith("utterance_words"),
+        }
+        context = MigrationContext.configure(session.connection(), opts=opts)
         assert compare_metadata(context, Table.metadata) == []
 
 

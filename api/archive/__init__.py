@@ -1,0 +1,1 @@
+"""The archive: what all records say, filed to be searched, counted and compared."""
