@@ -144,7 +144,7 @@ def _limits(sheet: JobSheet | None, rows: Iterable[Row]) -> dict[str, int]:
             continue
         item = sheet.measured.get(row["item"]) if sheet else None
         as_found = row["stage"] == "as_found" and (item is None or item.stage != "as_found")
-        if row["verdict"] in ("within", "outside") and not as_found:
+        if row["value"] is not None and row["verdict"] != "no_limit" and not as_found:
             key = key_of(row["item"], row["position"])
             found[key] = max(found.get(key, 0), int(row["verdict"] == "outside"))
     return found

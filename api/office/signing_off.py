@@ -8,6 +8,7 @@ from pathlib import Path
 
 from sqlalchemy.orm import Session
 
+from api.archive.signed_jobs import file_revision
 from api.office.pictures import check_pictures
 from api.office.reviewing import UnderReview, under_review
 from api.picture_keeping import shown_pictures
@@ -73,9 +74,11 @@ def sign_off(session: Session, folder: Path, job_id: str, given: SignOff, now: d
     )
     pictures = shown_pictures(place, signed.record.photos)
     document = signed_report_pdf(prepare_view(signed.record, before.sheet), pictures, signed, key)
-    return keep_revision(
+    revision = keep_revision(
         session, before.job, signed=signed.data, document=document, by=given.account, now=now
     )
+    file_revision(session, folder, revision)
+    return revision
 
 
 def what_is_undecided(it: UnderReview) -> list[str]:

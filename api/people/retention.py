@@ -14,6 +14,7 @@ from pathlib import Path
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from api.archive.signed_jobs import drop_unquoted
 from api.listening import HEARD_JOURNAL, SOUND_JOURNAL
 from api.people.silencing import QUIET_JOURNAL, Span, make_quiet, put_in_place
 from api.people.sound_sum import sound_sum
@@ -99,6 +100,8 @@ class Retention:
                 "recording": row.number, **found.payload(), "why": "asked" if one.asked else "retention"
             }  # fmt: skip
             note(session, row.job_id, "sound_erased", payload, by=None, now=now)
+            if one.asked:
+                drop_unquoted(session, row.job_id, one.folder.name)
         _remove_sound(one.folder)
         if one.asked:
             # Words that no entry of the record holds are his alone.
