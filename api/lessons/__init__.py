@@ -1,0 +1,1 @@
+"""Lessons: what goes wrong how often, whether that changes, and the clips that show it."""
