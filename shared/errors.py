@@ -41,6 +41,7 @@ RebuildError
 └── StoreError              what the shop keeps
     ├── StoreUnusable       the database cannot be opened or is of another time store-unusable
     ├── StoreBusy           it stayed locked by another process                 store-busy
+    ├── StoreRefused        a value that the database cannot hold               store-refused
     ├── NotKept             no job, account or revision of that name            not-kept
     ├── AccountRefused      a name, secret or role that cannot be taken         account-refused
     ├── GaugeRefused        a gauge's id or date that cannot be taken           gauge-refused
@@ -330,6 +331,12 @@ class StoreBusy(StoreError):
     """The database stayed locked by another process."""
 
     code = "store-busy"
+
+
+class StoreRefused(StoreError):
+    """A value that the database cannot hold, such as one with a zero character in it."""
+
+    code = "store-refused"
 
 
 class NotKept(StoreError):

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
+from itertools import count
 from pathlib import Path
 
 import pytest
+
+from api.store.database import Database
+from api.store.migrating import migrate
+from bench.own_postgresql import OwnPostgresql, own_postgresql, postgresql_programs
 
 NO_SKIPS = "NO_SKIPS"
 """Environment switch of ``.ci/run``: there a skip means a missing installation and fails."""
@@ -19,6 +24,50 @@ def need_program(name: str) -> str:
     if found is None:
         pytest.skip(f"needs the system program {name}")
     return found
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[OwnPostgresql]:
+    """A real PostgreSQL, started once a run where a test needs it."""
+    programs = postgresql_programs()
+    if programs is None:
+        pytest.skip("needs the system program postgresql")
+    with own_postgresql(programs) as server:
+        yield server
+
+
+@pytest.fixture(scope="session")
+def postgresql_shape(postgresql: OwnPostgresql) -> str:
+    """A database of the present shape, to be copied: migrating costs more than a copy."""
+    name = "present_shape"
+    made = Database(postgresql.make(name))
+    migrate(made)
+    made.close()
+    return name
+
+
+_NUMBERS = count(1)
+
+
+@pytest.fixture
+def postgresql_url(postgresql: OwnPostgresql, postgresql_shape: str) -> Iterator[str]:
+    """A migrated database on PostgreSQL that is the test's own."""
+    name = f"test_{next(_NUMBERS)}"
+    yield postgresql.make(name, like=postgresql_shape)
+    postgresql.drop(name)
+
+
+ON_POSTGRESQL = "TEST_ON_POSTGRESQL"
+"""Environment switch of ``.ci/run``: the shop's pages are tried on PostgreSQL, not on SQLite."""
+
+
+@pytest.fixture
+def shop_database_url(request: pytest.FixtureRequest) -> str | None:
+    """Which database a shop is set to: none, so its own file, unless the switch is set."""
+    if not os.environ.get(ON_POSTGRESQL):
+        return None
+    url: str = request.getfixturevalue("postgresql_url")
+    return url
 
 
 def qif_schemas() -> Path | None:

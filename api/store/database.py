@@ -1,7 +1,8 @@
 """The shop's database, opened: SQLite in a folder of its own unless a setting names another.
 
 SQLite runs with a write-ahead log and ``synchronous=FULL``: what was committed survives a power cut.
-A writer takes its lock when it begins, so that two of them wait for each other instead of failing half-way.
+PostgreSQL (through psycopg 3) is set in ``postgresql_rules.py``. On both a writer takes its lock when it
+begins, so that two of them wait for each other instead of failing half-way, and a reader sees one moment.
 """
 
 from __future__ import annotations
@@ -13,10 +14,12 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.exc import OperationalError, SQLAlchemyError
+from sqlalchemy.exc import DataError, InterfaceError, OperationalError, SQLAlchemyError
+from sqlalchemy.exc import TimeoutError as NoConnectionLeft
 from sqlalchemy.orm import Session, sessionmaker
 
-from shared.errors import StoreBusy, StoreUnusable
+from api.store.postgresql_rules import prepare_postgresql, with_psycopg
+from shared.errors import StoreBusy, StoreRefused, StoreUnusable
 
 #: The database of a shop that named none, in its data folder.
 FILE = "witnessmark.sqlite"
@@ -28,7 +31,7 @@ class Database:
     """Opened; gives sessions.
 
     Args:
-        url: as SQLAlchemy writes it.
+        url: as SQLAlchemy writes it; ``postgresql://…`` means psycopg 3.
         wait_s: how long a writer waits for another, seconds.
 
     Raises:
@@ -37,17 +40,31 @@ class Database:
 
     def __init__(self, url: str, *, wait_s: float = WAIT_S) -> None:
         try:
-            self.engine: Engine = create_engine(url)
+            self.engine = _engine(with_psycopg(url))
         except (SQLAlchemyError, ImportError, ValueError) as exc:
             raise StoreUnusable(
                 f"this database cannot be used: {_reason(exc)}", expected="a database URL",
                 remedy="set WITNESSMARK_DATABASE_URL or leave it out",
             ) from exc  # fmt: skip
+        reading: dict[str, Any] = {}
         if self.engine.dialect.name == "sqlite":
             _prepare_sqlite(self.engine, wait_s)
-        self._readers = sessionmaker(self.engine, expire_on_commit=False)
+        elif self.engine.dialect.name == "postgresql":
+            prepare_postgresql(self.engine, wait_s)
+            reading = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+        else:
+            raise StoreUnusable(
+                f"this database cannot be used: {self.engine.dialect.name} is not known here",
+                expected="SQLite or PostgreSQL", remedy="set WITNESSMARK_DATABASE_URL or leave it out",
+            )  # fmt: skip
+        self._readers = sessionmaker(self.engine.execution_options(**reading), expire_on_commit=False)
         writing = self.engine.execution_options(writes=True)
         self._writers = sessionmaker(writing, expire_on_commit=False)
+
+    @property
+    def on_postgresql(self) -> bool:
+        """Whether several machines may use it at once."""
+        return self.engine.dialect.name == "postgresql"
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -72,6 +89,13 @@ def database_url(data_folder: Path, url: str | None) -> str:
     return url or f"sqlite:///{data_folder / FILE}"
 
 
+def _engine(url: str) -> Engine:
+    if url.startswith("postgresql"):
+        # A server that was started again, or a line that broke, costs a new connection and no request.
+        return create_engine(url, pool_pre_ping=True, pool_size=10, max_overflow=20)
+    return create_engine(url)
+
+
 def _prepare_sqlite(engine: Engine, wait_s: float) -> None:
     @event.listens_for(engine, "connect")
     def _connected(connection: sqlite3.Connection, _: Any) -> None:
@@ -92,17 +116,26 @@ def _prepare_sqlite(engine: Engine, wait_s: float) -> None:
 def _translated() -> Iterator[None]:
     try:
         yield
-    except OperationalError as exc:
-        if "locked" in str(exc.orig) or "busy" in str(exc.orig):
+    except (OperationalError, InterfaceError) as exc:
+        said = str(exc.orig)
+        if "locked" in said or "busy" in said or "lock timeout" in said:
             raise StoreBusy(
                 "another process holds the database", remedy="try again; nothing of this step was kept"
             ) from exc
-        full = "full" in str(exc.orig)
+        # "no space left" and "disk full" are how PostgreSQL says it.
+        full = "full" in said or "No space left" in said
         raise StoreUnusable(
             "the disk is full" if full else f"the database gave up: {_reason(exc)}",
             remedy="make room and try again; nothing of this step was kept"
             if full
-            else "check disk and rights",
+            else "check disk and rights, or that its server runs",
+        ) from exc
+    except NoConnectionLeft as exc:
+        raise StoreBusy("all connections to the database are in use", remedy="try again") from exc
+    except DataError as exc:
+        raise StoreRefused(
+            f"the database cannot take this value: {_reason(exc)}",
+            remedy="shorten it, or leave out characters that cannot be printed",
         ) from exc
 
 

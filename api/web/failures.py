@@ -23,6 +23,7 @@ from shared.errors import (
     RebuildError,
     SheetError,
     StoreBusy,
+    StoreRefused,
     StoreUnusable,
 )
 
@@ -35,6 +36,7 @@ _STATUS: tuple[tuple[type[RebuildError], int], ...] = (
     (SheetError, 422),
     (PictureError, 422),
     (StoreBusy, 503),
+    (StoreRefused, 422),
     (StoreUnusable, 507),
     (JournalFull, 507),
     (OutputUnwritable, 507),

@@ -23,9 +23,18 @@ def _quick_hashes(monkeypatch: pytest.MonkeyPatch) -> None:
     )
 
 
+@pytest.fixture(params=["sqlite", "postgresql"])
+def shop_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The database of a shop, of each kind that there is."""
+    if request.param == "sqlite":
+        return database_url(tmp_path, None)
+    url: str = request.getfixturevalue("postgresql_url")
+    return url
+
+
 @pytest.fixture
-def database(tmp_path: Path) -> Iterator[Database]:
-    opened = Database(database_url(tmp_path, None))
+def database(shop_url: str) -> Iterator[Database]:
+    opened = Database(shop_url)
     migrate(opened)
     yield opened
     opened.close()

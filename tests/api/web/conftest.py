@@ -51,8 +51,8 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def shop(tmp_path: Path, clock: Clock) -> Iterator[Shop]:
-    opened = open_shop(Settings(), tmp_path)
+def shop(tmp_path: Path, clock: Clock, shop_database_url: str | None) -> Iterator[Shop]:
+    opened = open_shop(Settings(database_url=shop_database_url), tmp_path)
     opened.clock = clock
     yield opened
     opened.database.close()
