@@ -30,6 +30,7 @@ from sqlalchemy.orm import Session
 
 from api.archive.filed_rows import Row
 from api.store.archive_tables import ArchivedCount, ArchivedRecord
+from api.store.tables import Table
 from shared.job_sheet import JobSheet
 from shared.record import RebuildRecord
 
@@ -96,16 +97,16 @@ def add_to_roll_up(session: Session, filed: Iterable[ArchivedRecord], sign: int 
     ]  # fmt: skip
     statement = _adding(session)
     for start in range(0, len(rows), _AT_ONCE):
-        session.execute(statement, rows[start : start + _AT_ONCE])
+        session.connection().execute(statement, rows[start : start + _AT_ONCE])
     if sign < 0:
         session.execute(delete(ArchivedCount).where(ArchivedCount.wanted == 0))
 
 
 def _adding(session: Session) -> Insert:
     """Return the statement that adds to a cell, or begins it."""
-    table = ArchivedCount.__table__
+    table = Table.metadata.tables[ArchivedCount.__tablename__]
     if session.get_bind().dialect.name == "postgresql":
-        postgresql = insert_postgresql(ArchivedCount)
+        postgresql = insert_postgresql(table)
         return postgresql.on_conflict_do_update(
             index_elements=["cell"],
             set_={
@@ -113,7 +114,7 @@ def _adding(session: Session) -> Insert:
                 "lacking": table.c.lacking + postgresql.excluded.lacking,
             },
         )
-    sqlite = insert_sqlite(ArchivedCount)
+    sqlite = insert_sqlite(table)
     return sqlite.on_conflict_do_update(
         index_elements=["cell"],
         set_={

@@ -6,16 +6,16 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from hashlib import sha256
 
 from sqlalchemy import delete, insert, select
 from sqlalchemy.orm import Session
 
 from api.archive.counting import add_to_roll_up, counts_of
 from api.archive.filed_rows import Row, entry_rows, stage_rows, utterance_rows
-from api.signing.signed_record import as_plain, record_sha256
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedStage, ArchivedUtterance
 from api.store.sheets import sheet_from
-from api.store.tables import SheetText
+from api.store.tables import SheetText, Table
 from shared.errors import RebuildError
 from shared.job_sheet import JobSheet, load_job_sheet
 from shared.record import RebuildRecord
@@ -185,7 +185,7 @@ def _rows_of(it: ToFile) -> tuple[ArchivedRecord, _Rows]:
     sheet_id = (it.sheet.id if it.sheet else job.sheet_id) or ""
     row = ArchivedRecord(
         source=it.source, version=0, stands=False, signed=filing.signed, job_id=filing.job_id,
-        record_sha256=record_sha256(as_plain(record)),
+        record_sha256=_sha256(record),
         record=None if filing.job_id else record.model_dump_json(by_alias=True),
         engine=filing.engine or record.made_by.engine, rules_sha256=filing.rules_sha256,
         made_by_version=record.made_by.version, sheet_id=sheet_id,
@@ -207,11 +207,17 @@ def _rows_of(it: ToFile) -> tuple[ArchivedRecord, _Rows]:
 _Rows = dict[type[ArchivedEntry] | type[ArchivedUtterance] | type[ArchivedStage], list[Row]]
 
 
+def _sha256(record: RebuildRecord) -> str:
+    # Not the canonical JSON that is signed: that takes ten times as long, and this only tells versions apart.
+    return sha256(record.model_dump_json(by_alias=True, exclude={"signatures"}).encode()).hexdigest()
+
+
 def _insert(session: Session, filed: Sequence[tuple[int, _Rows]]) -> None:
     for table in _PARTS:
         rows = [{**row, "record_id": number} for number, parts in filed for row in parts[table]]
         if rows:
-            session.execute(insert(table), rows)
+            # Of the table, not the class: that would part the rows by which of their fields are null.
+            session.connection().execute(insert(Table.metadata.tables[table.__tablename__]), rows)
 
 
 def _clear(session: Session, filed: ArchivedRecord) -> None:

@@ -45,7 +45,7 @@ class ArchivedRecord(Table):
     signed: Mapped[bool]
     job_id: Mapped[str | None] = mapped_column(ForeignKey("jobs.id"), index=True)
     record_sha256: Mapped[str] = mapped_column(String(64))
-    """Over the canonical record without its signatures."""
+    """Over the record's JSON without its signatures: tells versions apart."""
     record: Mapped[str | None]
     """JSON of the contract, of records without a job; those with one have it among drafts and revisions."""
     engine: Mapped[str] = mapped_column(String(128))

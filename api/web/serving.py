@@ -60,7 +60,7 @@ def serve(
         SigningError, SettingError: the authority cannot be used.
     """
     with held_folder(folder, MARK):
-        _mark(folder)
+        mark_folder(folder)
         shop = open_shop(settings, folder)
         if tls:
             shop.tls = TlsWatch(folder, host, shop.now)
@@ -106,7 +106,8 @@ def _tell_where(shop: Shop, host: str, port: int, tell: Callable[[str, str], Non
             tell("set_up", f"nobody keeps accounts yet; open {address}/set-up/{shop.set_up_token}")
 
 
-def _mark(folder: Path) -> None:
+def mark_folder(folder: Path) -> None:
+    """Write the file by which a data folder is known."""
     mark = folder / MARK
     if not mark.exists():
         mark.write_text(_SAID, encoding="utf-8")
