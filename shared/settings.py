@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 from pydantic import Field, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
@@ -39,6 +40,10 @@ class Settings(BaseSettings):
     """Days after signing for which `serve` keeps the sound of a job; then its hash alone. None: for good."""
     chatter_sound_kept: bool = False
     """Keep the sound of what was not said about the job like the rest; else it is silenced at signing."""
+    log_level: Literal["info", "warning", "error"] = "warning"
+    """What `serve` and its workers write to standard error: info tells of every request."""
+    metrics_token: str | None = Field(default=None, min_length=16)
+    """Whoever has it may read `/metrics` of `serve`; none: only who keeps the accounts."""
     debug: bool = False
     """Show a traceback beside the one line that says what failed."""
 

@@ -6,6 +6,7 @@ heard yet and comes to the same entries; what was kept of earlier recordings of 
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -29,6 +30,14 @@ from shared.settings import Settings
 
 
 @dataclass(frozen=True)
+class Spent:
+    """What a phrase cost, seconds."""
+
+    hearing: float
+    reading: float
+
+
+@dataclass(frozen=True)
 class Told:
     """What an utterance or a press came to."""
 
@@ -40,6 +49,8 @@ class Told:
     """Where in the recording the utterance ended, seconds."""
     said: Said | None = None
     """As far as it may be kept, or None where nothing was taken in."""
+    spent: Spent | None = None
+    """On an utterance; None for a press."""
 
 
 class BenchEar:
@@ -139,15 +150,18 @@ class BenchEar:
             if segment.number < len(self._heard.heard):
                 continue  # Heard before the crash.
             self._replay_presses(segment.number)
+            begun = time.perf_counter()
             utterance = self._engine.hear(segment)
+            heard_at = time.perf_counter()
             if utterance is None:
                 self._heard.append(None, self._engine.memory)
                 continue
             utterance = doubted_where_cut_off(utterance, segment.samples)
             answer = self._talk.hear(Said(replace(utterance, recording=self._recording)))
             kept = self._talk.kept()
+            spent = Spent(heard_at - begun, time.perf_counter() - heard_at)
             self._heard.append(kept, self._engine.memory)
-            yield Told(self.board(), answer, kept.text, utterance.end_s, Said(kept))
+            yield Told(self.board(), answer, kept.text, utterance.end_s, Said(kept), spent)
 
     def _replay_presses(self, number: int) -> None:
         while self._later and self._later[0].after <= number:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import queue
 import threading
+import time
+from collections import deque
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -20,13 +22,15 @@ from api.live.early_reading import Early
 from api.live.frames import FRAME_SAMPLES, Frame
 from api.live.pictures_asked import PictureAsked
 from api.live.presses import Press
-from capture.sound_blocks import Samples
+from capture.sound_blocks import RATE_HZ, Samples
 from capture.sound_journal import SoundJournal
 from shared.photo import Photo
 
 #: Frames between two writes through to the disk: half a second is what a power cut may take from the server;
 #: the browser has it still.
 _SYNC_EVERY = 5
+#: So many frames are remembered by when they came: ten minutes, more than any ear is behind.
+_REMEMBERED = 6000
 #: An ear that dies so often on the same recording does not get better by trying.
 _MOST_EARS = 3
 
@@ -42,9 +46,16 @@ class BenchRecording:
         folder: of the recording; made where it is not there.
         work: what its ear needs to know (``saved_samples`` is filled in here).
         listener: is told what the ear says.
+        took: is told how long writing through to the disk took, stage and seconds.
     """
 
-    def __init__(self, folder: Path, work: EarWork, listener: Listener) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        work: EarWork,
+        listener: Listener,
+        took: Callable[[str, float], None] = lambda stage, seconds: None,
+    ) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         path = folder / SOUND_JOURNAL
         self._journal = (
@@ -52,7 +63,9 @@ class BenchRecording:
             if path.exists()
             else SoundJournal.create(path, {"recording": folder.name})
         )
-        self._work, self._listener = work, listener
+        self._work, self._listener, self._took = work, listener, took
+        self._came: deque[tuple[float, float]] = deque(maxlen=_REMEMBERED)
+        """Of each frame the second of the recording at its end, and when it came."""
         self._lock = threading.Lock()
         self._unsynced = 0
         self._ears = 0
@@ -83,8 +96,22 @@ class BenchRecording:
             self._blocks.put(frame.samples)
             if self._early is not None:
                 self._early.give(frame.samples)
+            self._came.append((self._journal.resume_at_sample / RATE_HZ, time.monotonic()))
             self._unsynced += 1
             return self._safe() if self._unsynced >= _SYNC_EVERY else None
+
+    @property
+    def waiting_s(self) -> float:
+        """Seconds of sound that came in and that no ear has taken yet."""
+        return self._blocks.qsize() * FRAME_SAMPLES / RATE_HZ
+
+    def since_came(self, at_s: float) -> float | None:
+        """Return how long ago a second of the recording came in, or None where that is not remembered."""
+        with self._lock:
+            if not self._came or at_s < self._came[0][0] - FRAME_SAMPLES / RATE_HZ:
+                return None  # It was in the journal before this server took the recording up.
+            came = next((came for end_s, came in self._came if end_s >= at_s), None)
+        return None if came is None else time.monotonic() - came
 
     def see(self, photo: Photo) -> None:
         """Show a picture of the job to the ear, whose record it belongs to."""
@@ -139,7 +166,9 @@ class BenchRecording:
 
     def _safe(self) -> int:
         if self._unsynced:
+            begun = time.perf_counter()
             self._journal.sync()
+            self._took("saving", time.perf_counter() - begun)
             self._unsynced = 0
         return self.next_frame
 

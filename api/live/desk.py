@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from api.live.bench_facts import AFTER_ALL, Place
 from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
-from api.live.ear_process import EarWork, Ended, Failed
+from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready
 from api.live.early_reading import Early
 from api.live.face_pairs import pair_notes
 from api.live.frames import FRAME_SAMPLES
@@ -20,6 +22,8 @@ from api.live.pictures_asked import PictureAsked
 from api.live.presses import Press, Said
 from api.live.redrafting import draft_with_pictures, job_as_known
 from api.live.senders import Senders
+from api.operation.log_lines import log_event
+from api.operation.measures import counts_of
 from api.people.notice import present_notice
 from api.people.sound_sum import sound_sum
 from api.store.consents import check_agreed
@@ -35,8 +39,20 @@ from shared.errors import StoreError
 from shared.photo import Photo
 from shared.record import RebuildRecord
 
+_LOG = logging.getLogger(__name__)
+
 Onlooker = Callable[[Message | Early], None]
 """Told what the ear of a job says; called from other threads."""
+
+
+class Load(NamedTuple):
+    """How much the benches have to do."""
+
+    at_work: int
+    waiting_s: float
+    """Seconds of sound, of all of them together."""
+    failed: int
+    """Recordings whose ear gave up."""
 
 
 @dataclass
@@ -90,6 +106,13 @@ class Desk:
             note_joined(session, job_id, who.account, self.place_of(job_id), self._shop.now())
         return found
 
+    def load(self) -> Load:
+        """Return how much the benches have to do now."""
+        with self._lock:
+            working = [one.recording for one in self._at_work.values() if not one.done.is_set()]
+        failed = sum(isinstance(one.latest, Failed) for one in working)
+        return Load(len(working), sum(one.waiting_s for one in working), failed)
+
     def place_of(self, job_id: str) -> Place:
         """Return where in its sound a job is now: nothing said later belongs to what happened before."""
         found = self.at_work(job_id)
@@ -123,7 +146,8 @@ class Desk:
                 )
                 work = self._work_of(job, row, who)
                 folder, number = self._shop.folder / row.folder, row.number
-            recording = BenchRecording(folder, work, lambda message: self._heard(job_id, message))
+            took = self._shop.measures.took
+            recording = BenchRecording(folder, work, lambda message: self._heard(job_id, message), took)
             begun = AtWork(recording, number, who.account.id)
             self._at_work[job_id] = begun
             return begun
@@ -220,8 +244,28 @@ class Desk:
             except StoreError as exc:
                 # Another ear comes to the same, quickly: what was heard is in its journal.
                 message = found.recording.latest = Failed(f"what was heard could not be kept: {exc}")
+                _LOG.warning("record_not_kept", exc_info=exc)
+        if found is not None:
+            self._measure(job_id, found, message)
         for onlooker in onlookers:
             onlooker(message)
+
+    def _measure(self, job_id: str, found: AtWork, message: Message | Early) -> None:
+        """Count what the ear of a job said, and write down what is rare."""
+        measures = self._shop.measures
+        if isinstance(message, Heard) and message.spent is not None:
+            measures.took("hearing", message.spent.hearing)
+            measures.took("reading", message.spent.reading)
+            told_s = found.recording.since_came(message.ended_s)
+            if told_s is not None:
+                measures.took("telling", told_s)
+        elif isinstance(message, Ready):
+            engine = message.engine.partition(",")[0]
+            measures.ear_ready(engine)
+            log_event(_LOG, logging.INFO, "ear_ready", job=job_id, recording=found.number, engine=engine)
+        elif isinstance(message, Failed):
+            measures.ear_failed()
+            log_event(_LOG, logging.WARNING, "ear_gave_up", job=job_id, recording=found.number)
 
     def _keep(self, job_id: str, number: int, ended: Ended) -> None:
         record = RebuildRecord.model_validate_json(ended.record)
@@ -238,6 +282,10 @@ class Desk:
             note(session, job_id, "recording_ended", payload, by=None, now=now)
             note_gauges_said(session, job_id, record, sheet_from(job.sheet), now)
             keep_draft(session, job, record, rules_sha256=ended.rules_sha256, now=now)
+        counts = counts_of(record, f"{number:03d}")
+        engine = next((one.evidence.engine for one in record.readings if one.evidence.engine), "none")
+        self._shop.measures.recorded(engine.partition(",")[0], counts)
+        log_event(_LOG, logging.INFO, "recording_ended", job=job_id, recording=number, **counts)
 
     def _work_of(self, job: BenchJob, row: Recording, who: SignedIn) -> EarWork:
         sheet = sheet_from(job.sheet)

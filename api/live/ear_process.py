@@ -7,6 +7,7 @@ in one, :class:`Seen` for each picture that came, then :class:`Ended`, or :class
 
 from __future__ import annotations
 
+import logging
 import signal
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
@@ -14,10 +15,11 @@ from pathlib import Path
 
 from api.listening import SOUND_JOURNAL
 from api.live.answers import Answer
-from api.live.bench_ear import BenchEar, Told
+from api.live.bench_ear import BenchEar, Spent, Told
 from api.live.board import Board
 from api.live.pictures_asked import PicturesAsked
 from api.live.presses import Press, Said
+from api.operation.log_lines import write_json_lines
 from api.reading_rules import reading_rules_sha256
 from capture.engines import open_engine
 from capture.sound_blocks import Samples
@@ -78,6 +80,8 @@ class Heard:
     ended_s: float
     known: Known | None = None
     """What was taken in, for whoever hears ahead."""
+    spent: Spent | None = None
+    """What it cost; None for a press."""
 
 
 @dataclass(frozen=True)
@@ -108,12 +112,16 @@ def run_ear(work: EarWork, pipe: Connection) -> None:
     """Hear until the end of the sound or of the pipe; the whole life of the process."""
     # Ctrl-C at the server's terminal goes to all; the server tells its ears itself.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    write_json_lines(work.settings.log_level)
     try:
         _listen(work, pipe)
     except (EOFError, BrokenPipeError):
         return  # The server is gone: what is in the journals is heard when it is back.
     except RebuildError as exc:
         pipe.send(Failed(str(exc)))
+    except Exception:
+        # Python would print the message with it, which may hold what somebody said.
+        logging.getLogger(__name__).exception("ear_stopped")
     finally:
         pipe.close()
 
@@ -166,4 +174,4 @@ def _next_block(pipe: Connection) -> Samples | Photo | Press | None:
 
 def _heard(told: Told, ear: BenchEar) -> Heard:
     known = Known((told.said,) if told.said is not None else (), ear.memory)
-    return Heard(told.board, told.answer, told.heard, told.ended_s, known)
+    return Heard(told.board, told.answer, told.heard, told.ended_s, known, told.spent)

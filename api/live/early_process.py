@@ -6,6 +6,7 @@ Where this process dies or falls behind, nothing is lost but haste.
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 import queue
 import signal
@@ -16,6 +17,7 @@ from typing import Any
 
 from api.live.ear_process import EarWork, Known
 from api.live.early_reading import Early, EarlyReading
+from api.operation.log_lines import write_json_lines
 from capture.early_ear import EarlyEar
 from capture.sound_blocks import RATE_HZ, Samples
 from shared.errors import RebuildError
@@ -69,10 +71,13 @@ class EarlyHearing:
 def run_early(work: EarWork, pipe: Connection) -> None:
     """Hear until told to stop; the whole life of the process."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    write_json_lines(work.settings.log_level)
     try:
         _listen(work, pipe)
     except (EOFError, OSError, RebuildError):
         return  # The ear hears everything all the same.
+    except Exception:
+        logging.getLogger(__name__).exception("early_ear_stopped")
     finally:
         pipe.close()
 

@@ -5,6 +5,7 @@ It starts work only where what was heard is a known order and no other one sound
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 import os
 import signal
@@ -15,6 +16,7 @@ from functools import cache
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 
+from api.operation.log_lines import write_json_lines
 from capture.engines.order_ear import OrderEar
 from capture.sound_blocks import Samples
 from extract.spelled_codes import code_after
@@ -117,6 +119,7 @@ def hear_for(pipe: Connection) -> None:
     """Hear phrase after phrase; the whole life of the process."""
     # Ctrl-C at the server's terminal goes to all; the server ends this one itself.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    write_json_lines("warning")
     _ear()
     os.nice(_BEHIND)
     while True:
@@ -124,6 +127,10 @@ def hear_for(pipe: Connection) -> None:
             samples, orders = pipe.recv()
             pipe.send(understood(samples, orders))
         except (EOFError, OSError):
+            return
+        except Exception:
+            # Python would print the message with it, which may hold what somebody said.
+            logging.getLogger(__name__).exception("order_ear_stopped")
             return
 
 

@@ -51,6 +51,6 @@ class Keeper:
                 self.look()
             except Exception:
                 # A full disk or a locked database now must not keep sound for good: another pass comes.
-                logging.getLogger(__name__).exception("sound whose period is over could not be erased")
+                logging.getLogger(__name__).exception("retention_failed")
             if self._stop.wait(_EVERY_S):
                 return

@@ -78,4 +78,4 @@ class TlsWatch:
             try:
                 self.look()
             except Exception:
-                logging.getLogger(__name__).exception("the server's certificate could not be renewed")
+                logging.getLogger(__name__).exception("certificate_not_renewed")

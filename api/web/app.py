@@ -7,6 +7,7 @@ from fastapi.staticfiles import StaticFiles
 
 from api.live.desk import Desk
 from api.live.order_hearing import OrderHearing
+from api.operation.shop_gauges import ShopGauges
 from api.people.keeper import Keeper
 from api.version import program_version
 from api.web import (
@@ -18,6 +19,7 @@ from api.web import (
     routes_gauges,
     routes_notice,
     routes_office,
+    routes_operation,
     routes_pictures,
     routes_recordings,
     routes_scans,
@@ -28,6 +30,7 @@ from api.web import (
 )
 from api.web.failures import tell_failures
 from api.web.pages import HERE
+from api.web.request_measures import RequestMeasures
 from api.web.shields import Shields
 from api.web.shop import Shop
 
@@ -43,6 +46,8 @@ def make_app(shop: Shop) -> FastAPI:
     app.state.desk = Desk(shop)
     app.state.orders = OrderHearing()
     app.state.keeper = Keeper(shop)
+    shop.measures.registry.register(ShopGauges(shop, app.state.desk))
+    app.include_router(routes_operation.router)
     app.include_router(routes_sign_in.router)
     app.include_router(routes_certificate.router)
     app.include_router(routes_accounts.router)
@@ -60,5 +65,6 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_signing.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")
     app.add_middleware(Shields)
+    app.add_middleware(RequestMeasures, measures=shop.measures)
     tell_failures(app)
     return app

@@ -8,10 +8,12 @@ from pathlib import Path
 
 import uvicorn
 
+from api.operation.log_lines import log_event, write_json_lines
 from api.store.accounts import is_first_run
 from api.store.database import Database, database_url
 from api.store.migrating import migrate
 from api.tls.watch import TlsWatch
+from api.version import program_version
 from api.web.app import make_app
 from api.web.shop import Shop
 from api.work_folder import held_folder
@@ -65,11 +67,9 @@ def serve(
         if tls:
             shop.tls = TlsWatch(folder, host, shop.now)
         _tell_where(shop, host, port, tell)
-        logging.getLogger(
-            "uvicorn.access"
-        ).disabled = True  # addresses carry tokens, and nobody's ways are logged
+        _write_log(settings)
         app = make_app(shop)
-        config = uvicorn.Config(app, host=host, port=port, log_level="warning", ws="websockets-sansio")
+        config = uvicorn.Config(app, host=host, port=port, log_config=None, ws="websockets-sansio")
         config.load()
         config.ssl = shop.tls.context if shop.tls else None
         server = uvicorn.Server(config)
@@ -89,6 +89,13 @@ def serve(
                 f"port {port} of {host} cannot be listened at",
                 remedy="another server has it; choose with --port",
             )
+
+
+def _write_log(settings: Settings) -> None:
+    write_json_lines(settings.log_level)
+    # Addresses carry tokens, and nobody's ways are logged.
+    logging.getLogger("uvicorn.access").disabled = True
+    log_event(logging.getLogger(__name__), logging.INFO, "started", version=program_version())
 
 
 def _tell_where(shop: Shop, host: str, port: int, tell: Callable[[str, str], None]) -> None:

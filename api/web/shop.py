@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from api.operation.measures import Measures
 from api.store.database import Database
 from api.store.secrets import new_token
 from api.tls.watch import TlsWatch
@@ -30,6 +31,7 @@ class Shop:
     set_up_token: str = field(default_factory=new_token)
     """What the link on the console carries; good only while nobody can keep accounts."""
     attempts: Attempts = field(default_factory=Attempts)
+    measures: Measures = field(default_factory=Measures)
     tls: TlsWatch | None = None
     """Where there is one, cookies never travel over plain HTTP."""
 

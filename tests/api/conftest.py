@@ -1,16 +1,22 @@
 """A record with one of everything, made by hand so that the report's tests need neither ear nor extractor;
-and what is needed to process recordings in tests.
+and what is needed to process recordings in tests, and logging as the server sets it up.
 """
 
 from __future__ import annotations
 
+import io
 import json
+import logging
+import threading
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 from api.cli import run
+from api.operation.log_lines import write_json_lines
 from capture.sound import RATE_HZ, read_sound
 from shared.job_sheet import JobSheet, load_job_sheet
 from shared.photo import PictureQuality
@@ -339,3 +345,18 @@ def record() -> RebuildRecord:
             EventEntry(id="e2", event="strike_last", evidence=heard(22, "scratch that")),
         ],
     )
+
+
+@pytest.fixture
+def lines() -> Iterator[Callable[[], list[dict[str, Any]]]]:
+    """Write JSON lines from here on; return all that came."""
+    root, hook, raising = logging.getLogger(), threading.excepthook, logging.raiseExceptions
+    handlers, level = list(root.handlers), root.level
+    written = io.StringIO()
+    write_json_lines("info", written)
+    yield lambda: [json.loads(line) for line in written.getvalue().splitlines()]
+    root.handlers[:] = handlers
+    root.setLevel(level)
+    logging.captureWarnings(False)
+    logging.raiseExceptions = raising
+    threading.excepthook = hook

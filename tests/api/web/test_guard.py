@@ -25,6 +25,7 @@ OPEN = {
     "/sign-in",
     "/set-up/{token}",
     "/codes",
+    "/health",
     "/openapi.json",
     "/install-certificate",
     "/authority.crt",
