@@ -45,6 +45,8 @@ RebuildError
     ├── NotKept             no job, account or revision of that name            not-kept
     ├── AccountRefused      a name, secret or role that cannot be taken         account-refused
     ├── GaugeRefused        a gauge's id or date that cannot be taken           gauge-refused
+    ├── HoursRefused        a reading of an hour meter that cannot be taken     hours-refused
+    ├── StockRefused        a stock number or amount that cannot be taken       stock-refused
     └── OutOfTurn           a step that the job's state does not allow          out-of-turn
 
 Exceptions mean that the work could not be done. What is found on a pump (out of limits,
@@ -349,6 +351,18 @@ class GaugeRefused(StoreError):
     """The id or the date of a gauge that cannot be taken."""
 
     code = "gauge-refused"
+
+
+class HoursRefused(StoreError):
+    """A reading of a pump's hour meter that cannot be taken."""
+
+    code = "hours-refused"
+
+
+class StockRefused(StoreError):
+    """A stock number, or an amount on hand, that cannot be taken."""
+
+    code = "stock-refused"
 
 
 class AccountRefused(StoreError):

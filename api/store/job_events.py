@@ -19,7 +19,7 @@ Kind = Literal[
     "hold_passed", "gauge_used", "part_lot", "picture_taken", "pressed",
     "drafted", "question_answered", "entry_accepted", "entry_corrected",
     "entry_struck", "entry_added", "disposed", "returned", "handed_over", "signed", "revision_begun",
-    "sound_erased", "chatter_erased", "erasure_asked", "exported",
+    "hours_entered", "sound_erased", "chatter_erased", "erasure_asked", "exported",
 ]  # fmt: skip
 
 #: Seconds by which a clock is put right now and then without anybody's doing.

@@ -190,6 +190,8 @@ class BenchJob(Table):
     pump_serial: Mapped[str | None] = mapped_column(String(128), index=True)
     sheet_sha256: Mapped[str] = mapped_column(ForeignKey("sheets.sha256"))
     bench: Mapped[str | None] = mapped_column(String(64))
+    running_hours: Mapped[float | None]
+    """Of the pump's hour meter when it came in, as somebody read it off; never guessed."""
     state: Mapped[str] = mapped_column(String(16), index=True)
     opened_at: Mapped[datetime]
     opened_by: Mapped[int] = mapped_column(ForeignKey("accounts.id"))

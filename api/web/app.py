@@ -17,6 +17,7 @@ from api.web import (
     routes_difference,
     routes_ears,
     routes_gauges,
+    routes_hours,
     routes_notice,
     routes_office,
     routes_operation,
@@ -60,6 +61,7 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_ears.router)
     app.include_router(routes_scans.router)
     app.include_router(routes_gauges.router)
+    app.include_router(routes_hours.router)
     app.include_router(routes_office.router)
     app.include_router(routes_difference.router)
     app.include_router(routes_signing.router)

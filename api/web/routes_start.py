@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from api.live.order_hearing import MOST_SAMPLES, OrderHearing
 from api.store.accounts import account_of
+from api.store.hour_meter import hours_from, keep_running_hours
 from api.store.job_tags import Wanted, known_orders, one_line, wanted_by
 from api.store.jobs import jobs_in, open_job
 from api.store.tables import Account, BenchJob
@@ -39,15 +40,16 @@ def start_page(request: Request, who: Worker) -> Response:
 
 @router.post("/bench/jobs")
 def start(
-    request: Request, who: Worker, work_order: Line, sheet: Line = "", pump_tag: Line = "", bench: Line = ""
-) -> Response:
+    request: Request, who: Worker, work_order: Line, sheet: Line = "", pump_tag: Line = "", bench: Line = "",
+    running_hours: Line = "",
+) -> Response:  # fmt: skip
     """Open a job, or go on with the one that is open for its work order."""
     work_order, tag = one_line(work_order), one_line(pump_tag) or None
     if not work_order:
         raise HTTPException(422, "no work order was given; expected the number on the job's tag")
     if sheet and sheet not in shipped_sheet_ids():
         raise SheetNotFound(f"there is no job sheet {sheet!r}", expected="one of the list")
-    shop = shop_of(request)
+    shop, hours = shop_of(request), hours_from(running_hours)
     with shop.database.writing() as session:
         wanted = wanted_by(session, work_order, pump_tag=tag, sheet_id=sheet or None)
         if wanted.sheet_id is None:
@@ -56,6 +58,8 @@ def start(
                 expected="a sheet of the list", remedy="choose it; the pump's tag tells it from then on",
             )  # fmt: skip
         job = _begun(session, shop, wanted, who.account, bench=one_line(bench) or None)
+        if hours is not None:
+            keep_running_hours(session, job, hours, by=who.account, now=shop.now())
     return RedirectResponse(f"/bench/{job.id}", 303)
 
 
