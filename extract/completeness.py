@@ -68,11 +68,15 @@ def _photos(sheet: JobSheet, photos: Sequence[PhotoEntry], moments: Moments) -> 
     for wanted in sheet.photos:
         if not wanted.required:
             continue
-        taken = any(p.of == wanted.of and p.standing and _stage_fits(p.stage, wanted.stage) for p in photos)
-        if not taken:
+        taken = [
+            p for p in photos if p.of == wanted.of and p.standing and _stage_fits(p.stage, wanted.stage)
+        ]
+        # One in which nothing can be seen shows nobody what was wanted.
+        if not any(photo.usable for photo in taken):
             moment = moments.get(("of", wanted.of), moments.get(("part", wanted.of)))
+            why = "the one taken is not usable" if taken else "not taken"
             yield Missing(
-                kind="photo", of=wanted.of, moment_s=moment, text=f"photo of {words_of(wanted.of)}: not taken"
+                kind="photo", of=wanted.of, moment_s=moment, text=f"photo of {words_of(wanted.of)}: {why}"
             )
 
 

@@ -257,8 +257,13 @@ def _judge_again(
         deviation.id = f"d{number}"
     known = {_missing_key(one): one for one in before.missing}
     missing = missing_of(sheet, record.readings, record.parts, record.steps, record.photos, {})
-    # What the talk was last about is known of what was missing before, too.
-    record.missing = [known.get(_missing_key(one), one) for one in missing]
+    # When the talk was last about it is known of what was missing before, too.
+    record.missing = [
+        one.model_copy(update={"moment_s": known[_missing_key(one)].moment_s})
+        if _missing_key(one) in known
+        else one
+        for one in missing
+    ]
 
 
 def _missing_key(missing: Missing) -> tuple[str | None, ...]:

@@ -1,4 +1,4 @@
-"""What was never said as the report shows it: a line for each item, photo, decision and step."""
+"""What is still missing as the report shows it: a line for each item, photo, decision and step."""
 
 from __future__ import annotations
 
@@ -37,6 +37,8 @@ def _row(record: RebuildRecord, sheet: JobSheet, group: Sequence[Missing]) -> Hi
         text = f"renewed or reused: {words_of(missing.part or '')}"
     elif missing.kind == "photo":
         text = f"photo of the {words_of(missing.of or '')}"
+        if any(p.of == missing.of and p.standing and not p.usable for p in record.photos):
+            text += ": the one taken is not usable"
     else:
         text = item_words(missing.step)
     moments = [m.moment_s for m in group if m.moment_s is not None]

@@ -15,7 +15,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
-from api.live.board import line_of
+from api.live.board import board_of, line_of
 from api.live.desk import Desk
 from api.signing.chain import first_break
 from api.store.drafts import newest_draft, record_of
@@ -103,6 +103,21 @@ def test_an_unusable_picture_says_what_to_do_and_the_next_takes_its_place(
     assert new.evidence.rule == "photo: chosen at the bench"
     # The earlier one is kept all the same.
     assert (shop.folder / "jobs" / job / old.picture).exists()
+
+
+@pytest.mark.parametrize(
+    ("pictures", "left"), [([BLURRED], [": the one taken is not usable"]), ([BLURRED, FACE], [])]
+)
+def test_a_picture_that_shows_nothing_is_still_wanted(
+    bench: TestClient, shop: Shop, pictures: list[bytes], left: list[str]
+) -> None:
+    job, sheet = opened(bench), load_job_sheet("wash-water-end-suction")
+    wanted = "photo: photo of the stationary seat"
+    for picture in pictures:
+        post(bench, job, picture, of="stationary_seat", stage="as_found")
+    bench.post(f"/bench/{job}/hand-over")
+    lines = board_of(draft(shop, job), sheet).left
+    assert [line.removeprefix(wanted) for line in lines if line.startswith(wanted)] == left
 
 
 def test_a_usable_picture_is_replaced_only_where_that_is_said(bench: TestClient, shop: Shop) -> None:
