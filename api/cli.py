@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
     "serve": ("serve", "Serve the bench and the office to browsers on the shop's network."),
     "recordings": ("recordings", "List, export, erase what people recorded."),
+    "search": ("search", "Search what was said in all records, and what was made of it."),
     "sheet": ("sheet", "List, show, check or begin job sheets."),
     "calc": ("calc", "Shop calculations: torque, fits, shims, clearances, seals and more."),
     "fetch-model": ("fetch_model", "Fetch a speech model into the local cache, after asking."),

@@ -81,13 +81,15 @@ class ArchivedEntry(Table):
 
     __tablename__ = "archived_entries"
     __table_args__ = (
-        Index("ix_archived_entries_item", "item", "kind"),
-        Index("ix_archived_entries_part", "part", "kind"),
-        Index("ix_archived_entries_what", "what", "kind"),
+        Index("ix_archived_entries_said", "record_id", "utterance"),
+        # With the row's number, so that the newest come out of the index in their order.
+        Index("ix_archived_entries_item", "item", "id"),
+        Index("ix_archived_entries_part", "part", "id"),
+        Index("ix_archived_entries_what", "what", "kind", "id"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    record_id: Mapped[int] = mapped_column(ForeignKey("archived_records.id"), index=True)
+    record_id: Mapped[int] = mapped_column(ForeignKey("archived_records.id"))
     kind: Mapped[str] = mapped_column(String(16))
     """reading, condition, part, consumable, step, photo, deviation, missing, question, note or event."""
     entry_id: Mapped[str] = mapped_column(String(128))
@@ -123,9 +125,10 @@ class ArchivedUtterance(Table):
     """What was said about the job between two pauses; never chatter."""
 
     __tablename__ = "archived_utterances"
+    __table_args__ = (Index("ix_archived_utterances_said", "record_id", "number"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    record_id: Mapped[int] = mapped_column(ForeignKey("archived_records.id"), index=True)
+    record_id: Mapped[int] = mapped_column(ForeignKey("archived_records.id"))
     number: Mapped[int]
     """As entries' evidence names it."""
     recording: Mapped[str] = mapped_column(String(255))

@@ -24,6 +24,7 @@ from api.web import (
     routes_pictures,
     routes_recordings,
     routes_scans,
+    routes_search,
     routes_sign_in,
     routes_signing,
     routes_start,
@@ -65,6 +66,7 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_office.router)
     app.include_router(routes_difference.router)
     app.include_router(routes_signing.router)
+    app.include_router(routes_search.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")
     app.add_middleware(Shields)
     app.add_middleware(RequestMeasures, measures=shop.measures)

@@ -143,10 +143,10 @@ def _make_entries() -> None:
         sa.ForeignKeyConstraint(["record_id"], ["archived_records.id"], name="fk_archived_entries_record_id"),
         sa.PrimaryKeyConstraint("id", name="pk_archived_entries"),
     )
-    op.create_index("ix_archived_entries_item", "archived_entries", ["item", "kind"], unique=False)
-    op.create_index("ix_archived_entries_part", "archived_entries", ["part", "kind"], unique=False)
-    op.create_index("ix_archived_entries_record_id", "archived_entries", ["record_id"], unique=False)
-    op.create_index("ix_archived_entries_what", "archived_entries", ["what", "kind"], unique=False)
+    op.create_index("ix_archived_entries_item", "archived_entries", ["item", "id"], unique=False)
+    op.create_index("ix_archived_entries_part", "archived_entries", ["part", "id"], unique=False)
+    op.create_index("ix_archived_entries_said", "archived_entries", ["record_id", "utterance"], unique=False)
+    op.create_index("ix_archived_entries_what", "archived_entries", ["what", "kind", "id"], unique=False)
 
 
 def _make_utterances() -> None:
@@ -164,7 +164,9 @@ def _make_utterances() -> None:
         ),
         sa.PrimaryKeyConstraint("id", name="pk_archived_utterances"),
     )
-    op.create_index("ix_archived_utterances_record_id", "archived_utterances", ["record_id"], unique=False)
+    op.create_index(
+        "ix_archived_utterances_said", "archived_utterances", ["record_id", "number"], unique=False
+    )
 
 
 def _make_counts() -> None:

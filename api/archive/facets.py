@@ -1,0 +1,111 @@
+"""What a search can be narrowed by: what the newest of its hits are of, and how many of them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from api.archive.search_words import terms_of
+from api.archive.searching import Search, hits_of, is_answerable
+from api.store.archive_tables import ArchivedCount, ArchivedEntry, ArchivedRecord, ArchivedUtterance
+from api.store.tables import Account
+
+#: So many of the newest hits are looked at, however many there are: the page then takes no longer.
+LOOKED_AT = 1000
+#: Names of a facet that are offered at most.
+_MOST = 60
+Counted = list[tuple[str, int]]
+"""Name and how many hits; the most first, or by name where nobody is to be compared."""
+
+
+@dataclass
+class Facets:
+    """By what a search can be narrowed."""
+
+    pump_type: Counted = field(default_factory=list)
+    part: Counted = field(default_factory=list)
+    condition: Counted = field(default_factory=list)
+    action: Counted = field(default_factory=list)
+    deviation: Counted = field(default_factory=list)
+    stage: Counted = field(default_factory=list)
+    month: Counted = field(default_factory=list)
+    """Oldest first."""
+    technician: list[str] = field(default_factory=list)
+    """By name and without numbers: a search compares nobody."""
+    hits: int = 0
+    capped: bool = False
+    """There are more hits; these are the newest."""
+
+
+def facets_of(session: Session, wanted: Search) -> Facets:
+    """Return what a search can be narrowed by; of one that asks for nothing, what there is."""
+    terms = terms_of(wanted.words)
+    if not is_answerable(wanted, terms):
+        return _of_all(session)
+    asked, place = hits_of(session, wanted, terms)
+    newest = session.execute(asked.order_by(place.desc()).limit(LOOKED_AT + 1)).all()
+    ids = {row[0] for row in newest[:LOOKED_AT]}
+    facets = Facets(hits=len(ids), capped=len(newest) > LOOKED_AT)
+    _count_records(session, ids, facets)
+    _count_entries(session, ids, facets)
+    return facets
+
+
+def _count_records(session: Session, ids: set[int], facets: Facets) -> None:
+    columns = (ArchivedRecord.pump_type, ArchivedRecord.technician, ArchivedRecord.month)
+    asked = select(*columns).join(ArchivedUtterance, ArchivedUtterance.record_id == ArchivedRecord.id)
+    types: Counter[str] = Counter()
+    months: Counter[str] = Counter()
+    names: set[str] = set()
+    for pump_type, technician, month in session.execute(asked.where(ArchivedUtterance.id.in_(ids))):
+        types[pump_type] += 1
+        months[month] += 1
+        names |= {technician} if technician else set()
+    facets.pump_type = types.most_common(_MOST)
+    facets.month = sorted((month, count) for month, count in months.items() if month)
+    facets.technician = sorted(names)[:_MOST]
+
+
+def _count_entries(session: Session, ids: set[int], facets: Facets) -> None:
+    entry, said = ArchivedEntry, ArchivedUtterance
+    asked = (
+        select(said.id, entry.kind, entry.part, entry.what, entry.stage)
+        .join(entry, (entry.record_id == said.record_id) & (entry.utterance == said.number))
+        .where(said.id.in_(ids))
+    )
+    seen: dict[str, set[tuple[str, int]]] = {
+        name: set() for name in ("part", "condition", "action", "deviation", "stage")
+    }
+    by_kind = {"condition": "condition", "part": "action", "deviation": "deviation"}
+    for number, kind, part, what, stage in session.execute(asked):
+        if part:
+            seen["part"].add((part, number))
+        if kind in by_kind and what:
+            seen[by_kind[kind]].add((what, number))
+        if stage in ("as_found", "as_left"):
+            seen["stage"].add((stage, number))
+    for name, pairs in seen.items():
+        setattr(facets, name, Counter(one for one, _ in pairs).most_common(_MOST))
+
+
+def _of_all(session: Session) -> Facets:
+    """Return what the whole archive can be narrowed by, out of the roll-up, which stays small."""
+    of_records = select(ArchivedCount).where(ArchivedCount.kind == "record")
+    types: Counter[str] = Counter()
+    months: Counter[str] = Counter()
+    people: set[int] = set()
+    for cell in session.scalars(of_records):
+        types[cell.pump_type] += cell.wanted
+        months[cell.month] += cell.wanted
+        people |= {cell.technician_id} if cell.technician_id else set()
+    decided = select(ArchivedCount.key).where(ArchivedCount.kind == "part_decision").distinct()
+    names = session.scalars(select(Account.shown_name).where(Account.id.in_(people)))
+    return Facets(
+        pump_type=types.most_common(_MOST),
+        part=[(part, 0) for part in sorted(session.scalars(decided))],
+        month=sorted((month, count) for month, count in months.items() if month),
+        technician=sorted(names),
+    )

@@ -1,0 +1,198 @@
+"""The archive searched: words and facets in, what was said and what was made of it out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields
+from typing import Any
+
+from sqlalchemy import ColumnElement, Select, and_, exists, select, tuple_
+from sqlalchemy.orm import Session, aliased
+
+from api.archive.full_text import narrowed
+from api.archive.search_words import Term, terms_of
+from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
+from api.store.tables import Recording
+
+#: Hits of a page.
+PAGE = 50
+
+
+@dataclass(frozen=True)
+class Search:
+    """What is searched for; whatever is empty leaves all."""
+
+    words: str = ""
+    pump_type: str = ""
+    pump_tag: str = ""
+    part: str = ""
+    item: str = ""
+    condition: str = ""
+    action: str = ""
+    deviation: str = ""
+    stage: str = ""
+    technician: str = ""
+    since: str = ""
+    """First month, ``YYYY-MM``."""
+    until: str = ""
+    """Last month."""
+
+    def is_empty(self) -> bool:
+        """Tell whether nothing is asked for."""
+        return not any(str(getattr(self, one.name)).strip() for one in fields(self))
+
+
+@dataclass(frozen=True)
+class Hit:
+    """One thing said, in whose record, and what was made of it."""
+
+    utterance: ArchivedUtterance
+    record: ArchivedRecord
+    entries: Sequence[ArchivedEntry]
+    sound: bool
+    """It can be played: the job's sound is kept."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """A page of hits, the newest filed first."""
+
+    hits: list[Hit] = field(default_factory=list)
+    terms: tuple[Term, ...] = ()
+    older: int | None = None
+    """Where the next page begins; None where this is the last."""
+
+
+def search(session: Session, wanted: Search, *, before: int | None = None, page: int = PAGE) -> Found:
+    """Return what was said that meets a search.
+
+    Args:
+        session: of the archive.
+        wanted: words and facets.
+        before: where the page begins, as the page before told; None for the first.
+        page: how many hits at most.
+    """
+    terms = terms_of(wanted.words)
+    if not is_answerable(wanted, terms):
+        return Found([], terms)
+    asked, place = hits_of(session, wanted, terms)
+    if before is not None:
+        asked = asked.where(place < before)
+    rows = session.execute(asked.add_columns(place).order_by(place.desc()).limit(page + 1)).all()
+    # Two entries of one kind may come of one thing said.
+    ids = list(dict.fromkeys(number for number, _ in rows[:page]))
+    return Found(_hits(session, ids), terms, rows[page - 1][1] if len(rows) > page else None)
+
+
+def is_answerable(wanted: Search, terms: Sequence[Term]) -> bool:
+    """Tell whether a search asks for something; only signs, or only what is not to be there, do not.
+
+    Args:
+        wanted: the search.
+        terms: of its words.
+    """
+    return any(term.wanted for term in terms) if wanted.words.strip() else not wanted.is_empty()
+
+
+def hits_of(
+    session: Session, wanted: Search, terms: Sequence[Term]
+) -> tuple[Select[Any], ColumnElement[int]]:
+    """Return the statement that gives the numbers of the utterances that meet a search, and its order.
+
+    With words the index of words leads; without, the index of what entries are of; else the newest records.
+
+    Args:
+        session: of the archive.
+        wanted: not empty.
+        terms: of its words; none, or one wanted.
+    """
+    asked = (
+        select(ArchivedUtterance.id)
+        .join(ArchivedRecord, ArchivedRecord.id == ArchivedUtterance.record_id)
+        .where(ArchivedRecord.stands, *_of_record(wanted))
+    )
+    other = aliased(ArchivedEntry)
+    besides = [exists().where(*_of_it(other), one) for one in _of_entries(wanted, other)]
+    if terms:
+        asked, place = narrowed(session, asked, terms)
+        return asked.where(*besides), place
+    if wanted.part or wanted.item or wanted.condition or wanted.action or wanted.deviation:
+        asked = asked.join(ArchivedEntry, and_(*_of_it(ArchivedEntry)))
+        return asked.where(_of_entries(wanted, ArchivedEntry)[0], *besides[1:]), _ENTRY_ID
+    return asked.where(*besides), _UTTERANCE_ID
+
+
+def _of_record(wanted: Search) -> list[ColumnElement[bool]]:
+    found: list[ColumnElement[bool]] = []
+    for name in ("pump_type", "pump_tag", "technician"):
+        if value := getattr(wanted, name):
+            found.append(getattr(ArchivedRecord, name) == value)
+    if wanted.since:
+        found.append(ArchivedRecord.month >= wanted.since)
+    if wanted.until:
+        found.append(and_(ArchivedRecord.month <= wanted.until, ArchivedRecord.month != ""))
+    return found
+
+
+def _of_entries(wanted: Search, entry: type[ArchivedEntry]) -> list[ColumnElement[bool]]:
+    """Return the conditions that entries made of an utterance meet, each by any of them."""
+    of_one: list[ColumnElement[bool]] = []
+    if wanted.part:
+        of_one += [entry.part == wanted.part, entry.kind != "missing"]
+    if wanted.item:
+        of_one += [entry.item == wanted.item, entry.kind != "missing"]
+    if wanted.condition:
+        of_one += [entry.what == wanted.condition, entry.kind == "condition"]
+    elif wanted.action:
+        of_one += [entry.what == wanted.action, entry.kind == "part"]
+    if wanted.stage:
+        of_one.append(entry.stage == wanted.stage)
+    found = [and_(*of_one)] if of_one else []
+    if wanted.condition and wanted.action:
+        found.append(and_(entry.what == wanted.action, entry.kind == "part"))
+    if wanted.deviation:
+        found.append(and_(entry.what == wanted.deviation, entry.kind == "deviation"))
+    return found
+
+
+def _of_it(entry: type[ArchivedEntry]) -> tuple[ColumnElement[bool], ...]:
+    return (
+        entry.record_id == ArchivedUtterance.record_id, entry.utterance == ArchivedUtterance.number
+    )  # fmt: skip
+
+
+_ENTRY_ID: ColumnElement[int] = ArchivedEntry.__table__.c.id
+_UTTERANCE_ID: ColumnElement[int] = ArchivedUtterance.__table__.c.id
+
+
+def _hits(session: Session, ids: Sequence[int]) -> list[Hit]:
+    """Return the hits of utterances, in their order, each with what stands of it."""
+    if not ids:
+        return []
+    asked = (
+        select(ArchivedUtterance, ArchivedRecord)
+        .join(ArchivedRecord, ArchivedRecord.id == ArchivedUtterance.record_id)
+        .where(ArchivedUtterance.id.in_(ids))
+    )
+    by_id = {said.id: (said, record) for said, record in session.execute(asked)}
+    places = [(by_id[one][0].record_id, by_id[one][0].number) for one in ids]
+    made = defaultdict(list)
+    entries = select(ArchivedEntry).where(
+        tuple_(ArchivedEntry.record_id, ArchivedEntry.utterance).in_(places),
+        ArchivedEntry.kind.not_in(("missing", "event")),
+    )
+    for entry in session.scalars(entries.order_by(ArchivedEntry.id)):
+        made[entry.record_id, entry.utterance].append(entry)
+    heard = _with_sound(session, {record.job_id for _, record in by_id.values() if record.job_id})
+    return [
+        Hit(said, record, made[said.record_id, said.number], (record.job_id, said.recording) in heard)
+        for said, record in (by_id[one] for one in ids)
+    ]
+
+
+def _with_sound(session: Session, jobs: set[str]) -> set[tuple[str | None, str]]:
+    if not jobs:
+        return set()
+    kept = select(Recording).where(Recording.job_id.in_(jobs), Recording.sound_gone_at.is_(None))
+    return {(one.job_id, f"{one.number:03d}") for one in session.scalars(kept)}

@@ -1,0 +1,46 @@
+"""Search over everything that was said, measured, decided and photographed."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import Response
+
+from api.archive.facets import LOOKED_AT, facets_of
+from api.archive.hit_words import clip_address, entry_words
+from api.archive.search_words import synonyms_shown
+from api.archive.searching import Search, search
+from api.web.guard import Learner, shop_of
+from api.web.pages import page
+
+router = APIRouter(default_response_class=Response)
+_Name = Annotated[str, Query(max_length=200)]
+_Month = Annotated[str, Query(max_length=7, pattern=r"^(\d{4}-\d{2})?$")]
+
+
+@router.get("/search")
+def search_page(
+    request: Request, who: Learner, q: _Name = "", pump_type: _Name = "", pump_tag: _Name = "",
+    part: _Name = "", item: _Name = "", condition: _Name = "", action: _Name = "", deviation: _Name = "",
+    stage: _Name = "", technician: _Name = "", since: _Month = "", until: _Month = "",
+    before: Annotated[int | None, Query(ge=1, le=2**31 - 1)] = None,
+) -> Response:  # fmt: skip
+    """Show what was said that meets the words and what it is narrowed by."""
+    wanted = Search(
+        q, pump_type, pump_tag, part, item, condition, action, deviation, stage, technician, since, until
+    )
+    with shop_of(request).database.reading() as session:
+        found = search(session, wanted, before=before)
+        return page(
+            request, "search", who=who, wanted=wanted, found=found, facets=facets_of(session, wanted),
+            looked_at=LOOKED_AT, synonyms=synonyms_shown(found.terms), entry_words=entry_words,
+            clip=clip_address, given=_given(wanted),
+        )  # fmt: skip
+
+
+def _given(wanted: Search) -> dict[str, str]:
+    """Return what was asked for as an address has it."""
+    named = {("q" if one.name == "words" else one.name): getattr(wanted, one.name) for one in fields(wanted)}
+    return {name: value for name, value in named.items() if value}

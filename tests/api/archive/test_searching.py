@@ -1,0 +1,167 @@
+"""What was said is found by its words, by what the trade calls it else, and by what was made of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from sqlalchemy import select
+
+from api.archive.facets import facets_of
+from api.archive.search_words import terms_of
+from api.archive.searching import Found, Search, search
+from api.store.archive_tables import ArchivedEntry, ArchivedUtterance
+from api.store.database import Database
+from tests.api.archive.conftest import SAID
+
+
+def found(archive: Database, wanted: Search, page: int = 50) -> Found:
+    with archive.reading() as session:
+        return search(session, wanted, page=page)
+
+
+def words(archive: Database, query: str, **narrowed: str) -> list[str]:
+    """What was said by the known rebuild's technician, in its order."""
+    hits = found(archive, Search(query, pump_tag="P-900", **narrowed)).hits
+    return [hit.utterance.words for hit in reversed(hits)]
+
+
+@pytest.mark.parametrize(
+    ("query", "which"),
+    [
+        ("heat checked carbon", [0]),
+        ("carbon HEAT-CHECKED", [0]),
+        # Trade synonyms: "rotating face" is what is called the carbon, crazing is heat checking.
+        ("rotating face", [0]),
+        ("crazing", [0]),
+        ("gasket replaced", [5]),
+        # Stems: Porter's algorithm takes "clearances" and "clearance" for one word (M. F. Porter, 1980).
+        ("clearances", [1]),
+        # In quotes as they are: neither other forms nor another order.
+        ('"rotating face"', []),
+        ('"seat stationary"', []),
+        ('"stationary seat"', [4]),
+        # No stop words: "out" and "not" tell.
+        ('"worn out"', [3]),
+        ('"not scored"', [3, 4]),
+        ("scored -stationary", [3]),
+        ('scored -"stationary seat"', [3]),
+        ("thirty", [2]),
+        ("quinquireme", []),
+    ],
+)
+def test_words_find_what_was_said(archive: Database, query: str, which: list[int]) -> None:
+    assert words(archive, query) == [SAID[one] for one in which]
+
+
+@pytest.mark.parametrize(
+    "query",
+    [
+        '"',
+        "'",
+        "-",
+        "-scored",
+        "NOT",
+        "nut's",
+        "a:b",
+        "worn*",
+        "(",
+        "^ & | !",
+        "<->",
+        "near(",
+        "\\",
+        "%",
+        "é",
+        "𝟙" * 9,
+    ],
+)
+def test_no_sign_is_taken_for_an_order_to_the_database(archive: Database, query: str) -> None:
+    for hit in found(archive, Search(query)).hits:
+        assert hit.utterance.words
+    with archive.reading() as session:
+        facets_of(session, Search(query))
+
+
+def test_nothing_asked_finds_nothing(archive: Database) -> None:
+    assert found(archive, Search()).hits == []
+    assert found(archive, Search("-worn")).hits == []
+
+
+def test_facets_alone_find_what_entries_say(archive: Database) -> None:
+    assert words(archive, "", condition="heat_checked") == [SAID[0]]
+    assert words(archive, "", part="casing_gasket", action="renewed") == [SAID[5]]
+    assert words(archive, "", item="front_clearance", deviation="out_of_tolerance") == [SAID[2]]
+    assert words(archive, "clearance", stage="as_left") == [SAID[1]]
+    assert words(archive, "", technician="Nobody") == []
+
+
+def test_each_hit_brings_what_was_made_of_it(archive: Database) -> None:
+    (hit,) = found(archive, Search("thirty", pump_tag="P-900")).hits
+    assert [(one.kind, one.item, one.verdict) for one in hit.entries] == [
+        ("reading", "front_clearance", "outside"), ("deviation", "front_clearance", None),
+    ]  # fmt: skip
+    assert (hit.record.pump_tag, hit.sound) == ("P-900", False)
+
+
+def test_a_search_finds_all_that_a_plain_reading_of_every_word_finds(archive: Database) -> None:
+    with archive.reading() as session:
+        said = session.execute(select(ArchivedUtterance.id, ArchivedUtterance.words)).all()
+        entries = select(ArchivedEntry.record_id, ArchivedEntry.utterance)
+        renewed = entries.where(ArchivedEntry.kind == "part", ArchivedEntry.what == "renewed")
+        places = {tuple(row) for row in session.execute(renewed)}
+    holds = {number for number, text in said if "gland" in text.split() and "nuts" in text.split()}
+    assert {hit.utterance.id for hit in found(archive, Search('"gland nuts"'), 1000).hits} == holds
+    hits = found(archive, Search(action="renewed"), 1000).hits
+    assert {(hit.record.id, hit.utterance.number) for hit in hits} == places
+
+
+def test_pages_follow_each_other_without_gap_or_double(archive: Database) -> None:
+    for wanted in (Search("clearance"), Search(part="seal"), Search(pump_type="wash-water-split-case")):
+        whole = [hit.utterance.id for hit in found(archive, wanted, 400).hits]
+        paged: list[int] = []
+        before = None
+        while True:
+            with archive.reading() as session:
+                one = search(session, wanted, before=before, page=7)
+            paged += [hit.utterance.id for hit in one.hits]
+            if (before := one.older) is None or len(paged) >= 100:
+                break
+        assert len(whole) > 14
+        assert paged[:100] == whole[: len(paged[:100])]
+
+
+def test_months_narrow(archive: Database) -> None:
+    every = found(archive, Search("seal"), 1000).hits
+    some = found(archive, Search("seal", since="2026-07", until="2026-09"), 1000).hits
+    months = [hit.record.month for hit in every]
+    assert len(some) == sum("2026-07" <= month <= "2026-09" for month in months)
+    assert 0 < len(some) < len(every)
+
+
+def test_facets_count_what_the_hits_are_of(archive: Database) -> None:
+    wanted = Search("seal")
+    hits = found(archive, wanted, 1000).hits
+    with archive.reading() as session:
+        facets = facets_of(session, wanted)
+    assert facets.hits == len(hits)
+    for pump_type, count in facets.pump_type:
+        assert sum(hit.record.pump_type == pump_type for hit in hits) == count
+    for part, count in facets.part:
+        assert sum(any(entry.part == part for entry in hit.entries) for hit in hits) == count
+    for name, count in facets.action:
+        narrowed = found(archive, replace(wanted, action=name), 1000).hits
+        assert len(narrowed) == count
+    assert facets.technician == sorted(facets.technician)
+
+
+def test_with_nothing_asked_facets_are_of_the_whole_archive(archive: Database) -> None:
+    with archive.reading() as session:
+        facets = facets_of(session, Search())
+    assert sum(count for _, count in facets.pump_type) == 31
+    assert "seal" in [part for part, _ in facets.part]
+
+
+def test_a_query_is_read_as_phrases_the_trade_knows() -> None:
+    forms = [term.forms[0] for term in terms_of('rotating face "as is" -hot worn')]
+    assert forms == [("rotating", "face"), ("as", "is"), ("hot",), ("worn",)]
+    assert len(terms_of("word " * 500)) <= 12

@@ -1,0 +1,73 @@
+"""The trainer's search page: what was said, what was made of it, and its sound."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from html import unescape
+
+import pytest
+from fastapi.testclient import TestClient
+from sqlalchemy import update
+
+from api.cli import run
+from api.store.tables import Recording
+from api.web.serving import mark_folder
+from api.web.shop import Shop
+from tests.api.web.signed_job import SAID, handed_over, sign
+
+
+@pytest.fixture
+def trainer(shop: Shop, as_role: Callable[[str], TestClient]) -> TestClient:
+    sign(as_role("reviewer"), shop, handed_over(shop, said=(*SAID, "the carbon is <b>cracked")))
+    return as_role("trainer")
+
+
+def test_what_was_said_is_found_shown_and_heard(
+    trainer: TestClient, shop: Shop, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shown = trainer.get("/search", params={"q": "vane two"}).text
+    assert f"“{SAID[2]}”" in shown
+    assert f"“{SAID[0]}”" not in shown
+    assert "front clearance 2: 0.018 in, within" in shown
+    sound = unescape(re.findall(r'data-sound="([^"]+)"', shown)[0])
+    heard = trainer.get(sound)
+    assert (heard.status_code, heard.content[:4]) == (200, b"RIFF")
+    # What the trade calls a rotating face; and nothing that was said is markup.
+    cracked = trainer.get("/search", params={"q": "rotating face"}).text
+    assert "the carbon is &lt;b&gt;cracked" in cracked
+    assert "Also looked for" in cracked
+    # Nothing of chatter is found.
+    assert "Nobody said that" in trainer.get("/search", params={"q": "brontosaurus"}).text
+
+    # The command finds the same, and knows of the same sound.
+    mark_folder(shop.folder)
+    assert run(["search", "vane", "two", "--data", str(shop.folder), "--json"]) == 0
+    (hit,) = json.loads(capsys.readouterr().out)["hits"]
+    assert (hit["words"], hit["sound"]) == (SAID[2], sound)
+    assert run(["search", "--refile", "--part", "rotating_face", "--data", str(shop.folder)]) == 0
+    told = capsys.readouterr()
+    assert "1 records filed again" in told.err
+    assert "rotating face: cracked" in told.out
+    assert run(["search", "--data", str(shop.folder)]) == 2
+    assert run(["search", "x", "--data", str(shop.folder / "none")]) == 2
+    capsys.readouterr()
+
+    with shop.database.writing() as session:
+        session.execute(update(Recording).values(sound_gone_at=shop.now()))
+    gone = trainer.get("/search", params={"q": "vane two"}).text
+    assert "data-sound" not in gone
+    assert "no sound" in gone
+
+
+def test_the_page_takes_what_a_browser_sends_and_refuses_what_it_cannot(
+    as_role: Callable[[str], TestClient],
+) -> None:
+    trainer = as_role("trainer")
+    assert "Searches what was said" in trainer.get("/search").text
+    empty = {"q": "", "part": "", "since": "", "until": ""}
+    assert "Searches what was said" in trainer.get("/search", params=empty).text
+    assert trainer.get("/search", params={"since": "last year"}).status_code == 422
+    assert trainer.get("/search", params={"before": 2**40}).status_code == 422
+    assert as_role("technician").get("/search").status_code == 403
