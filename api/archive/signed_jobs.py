@@ -53,7 +53,6 @@ def file_revision(session: Session, folder: Path, revision: Revision) -> Archive
         pump_serial=job.pump_serial,
         work_order=job.work_order,
         running_hours=job.running_hours,
-        running_hours=job.running_hours,
         started_at=job.recordings[0].begun_at if job.recordings else job.opened_at,
         ended_at=job.recordings[-1].ended_at if job.recordings else None,
         talk=_talk_of(job, folder, record),
