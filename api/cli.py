@@ -20,6 +20,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "inspect": ("inspect", "See what pictures of seal faces show."),
     "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
     "serve": ("serve", "Serve the bench and the office to browsers on the shop's network."),
+    "worker": ("worker", "Do the work that waits: recordings brought in to be read."),
+    "migrate": ("migrate", "Bring the database to the shape of this version."),
     "recordings": ("recordings", "List, export, erase what people recorded."),
     "search": ("search", "Search what was said in all records, and what was made of it."),
     "sheet": ("sheet", "List, show, check or begin job sheets."),

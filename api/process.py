@@ -7,7 +7,7 @@ those alone, so that a run that was killed and started again ends with the same 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -33,6 +33,7 @@ from capture.speaker_files import find_speaker
 from shared.job_sheet import JobSheet, load_job_sheet
 from shared.record import Job, RebuildRecord
 from shared.settings import Settings, load_settings
+from shared.speech import Utterance
 
 RECORD, PAGE, DOCUMENT, TRANSCRIPT = "record.json", "report.html", "report.pdf", "transcript.vtt"
 
@@ -42,8 +43,8 @@ class ProcessRequest:
     """One piece of work."""
 
     recording: Path
-    sheet: str
-    """Id of a shipped sheet, or a file."""
+    sheet: str | JobSheet
+    """Id of a shipped sheet, a file, or the sheet itself."""
     out: Path
     photos: Path | None = None
     engine: str | None = None
@@ -64,6 +65,8 @@ class Processed:
     record: RebuildRecord
     view: ReportView
     folder: Path
+    talk: Mapping[int, Utterance]
+    """Job talk and commands by the number that evidence names them by."""
 
 
 def process_recording(
@@ -80,7 +83,7 @@ def process_recording(
         RebuildError: it could not be done; what was captured and heard until then is kept in the folder.
     """
     settings = load_settings()
-    sheet = load_job_sheet(request.sheet)
+    sheet = request.sheet if isinstance(request.sheet, JobSheet) else load_job_sheet(request.sheet)
     recording = read_sound(request.recording)
     # What is quickly seen to be wrong is said before a vocabulary is compiled and a folder made.
     if request.photos is not None:
@@ -118,7 +121,7 @@ def process_recording(
             asks=request.asked,
         )
         view = _write(folder, made, sheet, keeper)
-    return Processed(made.record, view, folder.path)
+    return Processed(made.record, view, folder.path, dict(zip(made.numbers, made.talk, strict=True)))
 
 
 def _for_speaker(name: str | None, settings: Settings) -> tuple[Settings, Enrolled | None]:

@@ -95,6 +95,22 @@ class Lines:
         self._stream.flush()
 
 
+class LineNowAndThen:
+    """One plain line whenever it says something new, but not more often than every few seconds."""
+
+    def __init__(
+        self, stream: TextIO, *, every_s: float = _LINE_EVERY_S / 3, now: Callable[[], float] = time.monotonic
+    ) -> None:
+        self._stream, self._every_s, self._now = stream, every_s, now
+        self._last, self._told = "", now() - every_s
+
+    def say(self, line: str) -> None:
+        """Print a line, unless it is the last one again or the last one is too young."""
+        if line != self._last and self._now() - self._told >= self._every_s:
+            self._last, self._told = line, self._now()
+            print(line, file=self._stream, flush=True)
+
+
 class _Bar:
     """A bar that moves; nothing of it stays when the work is done."""
 

@@ -36,6 +36,8 @@ class Made:
     record: RebuildRecord
     talk: tuple[Utterance, ...]
     """Job talk and commands, in order; nothing of chatter, nothing said between pause and resume."""
+    numbers: tuple[int, ...]
+    """Of each of them, as evidence names it."""
 
 
 @dataclass(frozen=True)
@@ -97,8 +99,8 @@ def make_record(
     record.made_by.engine, record.made_by.model = made_with.engine, made_with.model
     record.made_by.hashes = {**record.made_by.hashes, **dict(made_with.hashes)}
     record.notes += [note_of(number, remark, made_with) for number, remark in enumerate(remarks(), 1)]
-    talk = [builder.kept(n) for n in range(len(utterances)) if builder.talk_of(n) in ("job", "command")]
-    return Made(record, tuple(talk))
+    numbers = [n for n in range(len(utterances)) if builder.talk_of(n) in ("job", "command")]
+    return Made(record, tuple(builder.kept(n) for n in numbers), tuple(numbers))
 
 
 def new_builder(

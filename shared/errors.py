@@ -47,6 +47,7 @@ RebuildError
     ├── GaugeRefused        a gauge's id or date that cannot be taken           gauge-refused
     ├── HoursRefused        a reading of an hour meter that cannot be taken     hours-refused
     ├── StockRefused        a stock number or amount that cannot be taken       stock-refused
+    ├── TaskLost            work that another worker took up meanwhile          task-lost
     └── OutOfTurn           a step that the job's state does not allow          out-of-turn
 
 Exceptions mean that the work could not be done. What is found on a pump (out of limits,
@@ -369,6 +370,12 @@ class AccountRefused(StoreError):
     """A name, a secret or a role that cannot be taken."""
 
     code = "account-refused"
+
+
+class TaskLost(StoreError):
+    """Work that another worker took up meanwhile; nothing of ours was kept."""
+
+    code = "task-lost"
 
 
 class OutOfTurn(StoreError):

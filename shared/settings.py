@@ -22,6 +22,8 @@ class Settings(BaseSettings):
     """What `serve` keeps: database, journals, pictures, keys."""
     database_url: str | None = None
     """A database other than the SQLite file in the data folder."""
+    task_lease_s: float = Field(default=20.0, ge=2, le=3600)
+    """Seconds after which work of a worker that is not heard of any more is taken up by another."""
     bench_camera: str | None = None
     """Camera at the server for pictures of the benches: a number, an address or a video file; or by bench."""
     engine: str = "auto"

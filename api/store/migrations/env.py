@@ -6,10 +6,12 @@ from alembic import context
 
 from api.store.archive_tables import ArchivedRecord
 from api.store.stock_tables import StockNumber
+from api.store.task_tables import Task
 
 connection = context.config.attributes["connection"]
-# SQLite alters little in place: Alembic then makes the table anew and copies.
+metadata = ArchivedRecord.metadata
 # All tables are mapped once these are: they come last.
-assert ArchivedRecord.metadata is StockNumber.metadata
-context.configure(connection=connection, target_metadata=StockNumber.metadata, render_as_batch=True)
+assert metadata is StockNumber.metadata is Task.metadata
+# SQLite alters little in place: Alembic then makes the table anew and copies.
+context.configure(connection=connection, target_metadata=metadata, render_as_batch=True)
 context.run_migrations()

@@ -1,0 +1,1 @@
+"""Recordings from before: found, read by workers, filed into the archive."""

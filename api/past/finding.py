@@ -1,0 +1,138 @@
+"""Which files of some folders are recordings, each content once; the others by name and why."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from capture.sound import sound_sha256
+from shared.errors import RebuildError, SoundNotFound, SoundUnreadable
+from shared.record import Job
+
+#: What recorders, phones and cameras write.
+RECORDINGS = frozenset(
+    {
+        ".wav", ".flac", ".ogg", ".oga", ".opus", ".mp3", ".m4a", ".aac", ".mp4", ".m4v", ".mov", ".webm",
+        ".mkv", ".avi", ".wma", ".amr", ".3gp",
+    }
+)  # fmt: skip
+#: What copying and downloading leave behind while they are not done.
+_HALF_WRITTEN = frozenset({".part", ".partial", ".crdownload", ".download", ".tmp"})
+_PACKED = frozenset({".zip", ".tar", ".gz", ".tgz", ".7z", ".rar", ".bz2", ".xz"})
+#: What is known of the recordings of a folder, one a line.
+LIST = "recordings.csv"
+_JOB_COLUMNS = ("work_order", "pump_tag", "pump_serial", "technician")
+_COLUMNS = ("file", *_JOB_COLUMNS, "crew", "running_hours")
+
+
+@dataclass(frozen=True)
+class Found:
+    """A recording, the first file with its content."""
+
+    path: Path
+    sha256: str
+    job: Job
+    facts: dict[str, Any]
+
+
+@dataclass
+class Findings:
+    """What some folders hold."""
+
+    recordings: list[Found] = field(default_factory=list)
+    duplicates: list[tuple[Path, Path]] = field(default_factory=list)
+    """A file, and the one before it with the same content."""
+    passed_over: list[tuple[Path, str]] = field(default_factory=list)
+    """A file that looks like one, and why it is none."""
+
+
+def find_recordings(places: Sequence[Path]) -> Findings:
+    """Look through folders, and the folders in them; a file that is named is taken whatever it is called.
+
+    Raises:
+        SoundNotFound: no such file or folder.
+        SoundUnreadable: the list of a folder cannot be read.
+    """
+    findings = Findings()
+    first: dict[str, Path] = {}
+    for place in places:
+        if not place.exists():
+            raise SoundNotFound("no such file or folder", where=str(place), remedy="check the name")
+        for path in [place] if place.is_file() else sorted(place.rglob("*")):
+            if not path.is_file() or path.name.startswith("."):
+                continue
+            if place.is_dir() and not _looks_like_one(path, findings):
+                continue
+            _take(path, findings, first)
+    return findings
+
+
+def _looks_like_one(path: Path, findings: Findings) -> bool:
+    kind = path.suffix.lower()
+    if kind in _HALF_WRITTEN:
+        findings.passed_over.append((path, "half written: copy it again, whole"))
+    elif kind in _PACKED:
+        findings.passed_over.append((path, "packed: unpack it first"))
+    return kind in RECORDINGS
+
+
+def _take(path: Path, findings: Findings, first: dict[str, Path]) -> None:
+    try:
+        if not path.stat().st_size:
+            findings.passed_over.append((path, "empty: nothing was written into it"))
+            return
+        digest = sound_sha256(path)
+    except RebuildError as exc:
+        findings.passed_over.append((path, exc.what))
+        return
+    if digest in first:
+        if path.resolve() != first[digest].resolve():
+            findings.duplicates.append((path, first[digest]))
+        return
+    first[digest] = path
+    row = _listed(path)
+    job = Job(**{name: row[name] for name in _JOB_COLUMNS if row.get(name)})
+    facts: dict[str, Any] = {"crew": row["crew"]} if row.get("crew") else {}
+    if row.get("running_hours"):
+        facts["running_hours"] = _hours(row["running_hours"], path.parent / LIST)
+    findings.recordings.append(Found(path, digest, job, facts))
+
+
+def _listed(path: Path) -> dict[str, str]:
+    """Return what the list beside a recording says of it."""
+    listing = path.parent / LIST
+    if not listing.is_file():
+        return {}
+    try:
+        with listing.open(encoding="utf-8-sig", newline="") as file:
+            rows = csv.DictReader(file)
+            unknown = set(rows.fieldnames or ()) - set(_COLUMNS)
+            if "file" not in (rows.fieldnames or ()) or unknown:
+                raise SoundUnreadable(
+                    "this list cannot be used",
+                    where=str(listing),
+                    expected=f"columns out of {', '.join(_COLUMNS)}",
+                )
+            for row in rows:
+                if row["file"] == path.name:
+                    return {name: text.strip() for name, text in row.items() if name and text}
+    except (OSError, UnicodeDecodeError, csv.Error) as exc:
+        raise SoundUnreadable(f"this list cannot be read ({exc})", where=str(listing)) from exc
+    return {}
+
+
+def _hours(text: str, listing: Path) -> float:
+    try:
+        hours = float(text)
+    except ValueError:
+        hours = -1.0
+    if not 0 <= hours < 1e7:
+        raise SoundUnreadable(
+            f"running_hours is {text!r}",
+            where=str(listing),
+            expected="hours of the pump's meter, such as 8412",
+        )
+    return hours

@@ -1,0 +1,121 @@
+"""One recording from before read, as a task: its record made in a folder of its own, then filed.
+
+The folder is of one recording, sheet, engine and set of rules, so that work taken up goes on where it
+stopped, and a newer reading lies beside an older one. Filing is one transaction with the end of the task.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from api.archive.filing import Filing, file_record
+from api.past.clock import recorded_when
+from api.process import Processed, ProcessRequest, process_recording
+from api.progress import Progress, progress_on
+from api.record_making import RECORDING_RULE
+from api.report.prepare import open_questions
+from api.store.sheets import keep_sheet
+from api.work.kinds import Keep, Place
+from capture.sound import probe_sound, sound_sha256
+from shared.errors import SoundUnreadable
+from shared.job_sheet import JobSheet
+from shared.record import Job
+
+#: Under the data folder.
+FOLDER = "past"
+
+
+def past_source(recording_sha256: str) -> str:
+    """Return what the archive calls the records of a recording from before by."""
+    return f"file:{recording_sha256}"
+
+
+def past_folder(data_folder: Path, recording_sha256: str, reading: str) -> Path:
+    """Return where a reading of a recording from before is kept.
+
+    Args:
+        data_folder: of this machine.
+        recording_sha256: of the recording's file.
+        reading: names sheet, engine and rules.
+    """
+    return data_folder / FOLDER / recording_sha256 / reading
+
+
+def read_recording(place: Place, payload: dict[str, Any]) -> Keep:
+    """Read a recording and return what files its record.
+
+    Args:
+        place: where.
+        payload: as :mod:`api.past.bringing_in` ordered it.
+
+    Raises:
+        RebuildError: it cannot be read, or is not what was ordered any more.
+    """
+    recording, wanted = Path(payload["recording"]), payload["sha256"]
+    if sound_sha256(recording) != wanted:
+        raise SoundUnreadable(
+            "the file has changed since it was brought in", where=str(recording),
+            remedy="give the same command again once nobody writes to it",
+        )  # fmt: skip
+    sheet = JobSheet.model_validate(payload["sheet"])
+    done = process_recording(
+        ProcessRequest(
+            recording=recording, sheet=sheet, out=past_folder(place.folder, wanted, payload["reading"]),
+            engine=payload["engine"], model=payload["model"], job=Job(**payload["job"]),
+        ),
+        tell=lambda _: None,
+        progress=_unseen,
+    )  # fmt: skip
+    filing = _filing(payload, done, recording, datetime.fromisoformat(payload["ordered_at"]))
+
+    def keep(session: Session) -> dict[str, Any]:
+        # The sheet as it was read by: a later look needs it, whatever became of its file.
+        keep_sheet(session, sheet, datetime.fromisoformat(payload["ordered_at"]))
+        filed = file_record(session, done.record, source=past_source(wanted), sheet=sheet, filing=filing)
+        return {
+            **_told(done),
+            "record": filed.id,
+            "version": filed.version,
+            "clock_doubt": filing.clock_doubt,
+        }
+
+    return keep
+
+
+def _filing(payload: dict[str, Any], done: Processed, recording: Path, now: datetime) -> Filing:
+    length_s = probe_sound(recording).duration_s
+    when = recorded_when(recording, length_s, now=now)
+    ended = when.began + timedelta(seconds=length_s) if when.began and length_s else None
+    facts = payload["facts"]
+    return Filing(
+        engine=f"{done.record.made_by.engine} {done.record.made_by.model}".strip()[:128],
+        rules_sha256=payload["rules_sha256"],
+        crew=facts.get("crew"),
+        running_hours=facts.get("running_hours"),
+        started_at=when.began,
+        ended_at=ended,
+        clock_doubt=when.doubt,
+        talk=done.talk,
+    )
+
+
+def _told(done: Processed) -> dict[str, Any]:
+    """Return what a summary tells: counts, and what the program itself remarked; nobody's words."""
+    record = done.record
+    remarks = [note.text for note in record.notes if note.evidence.rule == RECORDING_RULE]
+    return {
+        "folder": str(done.folder),
+        "readings": sum(one.superseded_by is None for one in record.readings),
+        "questions": len(open_questions(record)),
+        "deviations": len(record.deviations),
+        "missing": len(record.missing),
+        "remarks": remarks,
+    }
+
+
+def _unseen(length_s: float | None) -> Progress:
+    return progress_on(total_s=length_s, quiet=True)

@@ -1,0 +1,1 @@
+"""Work that may be done by any worker on any machine: ordered, taken, done once."""

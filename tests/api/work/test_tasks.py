@@ -1,0 +1,206 @@
+"""Work is taken by one worker at a time, kept once, and taken up when its worker is gone."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import select, text
+
+from api.store.database import Database
+from api.store.task_tables import Task
+from api.store.tasks import (
+    MOST_ATTEMPTS,
+    Taken,
+    finish_task,
+    free_tasks,
+    give_back,
+    renew_lease,
+    take_task,
+    tasks_by_state,
+)
+from api.work.kinds import Place
+from api.work.one_task import work_on
+from api.work.ordering import order
+from api.work.shared_queue import tell_of_the_untold
+from shared.errors import OutputBusy, SoundEmpty, TaskLost
+from shared.settings import Settings
+
+_OVER_S = -1.0
+"""A lease that is over when it begins."""
+
+
+def take(database: Database, worker: str = "one", lease_s: float = 60.0) -> Taken | None:
+    with database.writing() as session:
+        return take_task(session, worker=worker, lease_s=lease_s)
+
+
+def ordered(database: Database, key: str = "k", **payload: Any) -> int:
+    with database.writing() as session:
+        return order(session, "test", payload, key=key).id
+
+
+def row(database: Database) -> Task:
+    with database.reading() as session:
+        return session.scalars(select(Task)).one()
+
+
+def test_the_same_work_is_ordered_once(database: Database) -> None:
+    assert ordered(database, number=1) == ordered(database, number=2)
+    assert row(database).payload == {"number": 1}
+
+
+def test_what_is_taken_is_nobody_elses(database: Database) -> None:
+    ordered(database)
+    assert take(database) is not None
+    assert take(database, "another") is None
+
+
+def test_a_lease_that_is_over_passes_the_work_on_and_the_slow_one_keeps_nothing(database: Database) -> None:
+    ordered(database)
+    slow = take(database, lease_s=_OVER_S)
+    quick = take(database, "another")
+    assert slow is not None
+    assert quick is not None
+    assert quick.fence > slow.fence
+
+    def keep(taken: Taken, name: str) -> None:
+        with database.writing() as session:
+            session.execute(
+                text("insert into gauges (id, kind, made_at) values (:name, 'feeler', 'x')"), {"name": name}
+            )
+            finish_task(session, taken, {"by": name})
+
+    keep(quick, "quick")
+    with pytest.raises(TaskLost, match="another worker took this work up"):
+        keep(slow, "slow")
+    with database.reading() as session:
+        assert session.scalars(text("select id from gauges")).all() == ["quick"]
+    assert (row(database).state, row(database).result) == ("done", {"by": "quick"})
+
+
+def test_a_lease_put_off_holds(database: Database) -> None:
+    ordered(database)
+    taken = take(database, lease_s=_OVER_S)
+    assert taken is not None
+    with database.writing() as session:
+        renew_lease(session, taken, lease_s=60.0)
+    assert take(database, "another") is None
+
+
+def test_work_that_ends_its_workers_is_given_up_with_the_reason(database: Database) -> None:
+    ordered(database)
+    for _ in range(MOST_ATTEMPTS):
+        assert take(database, lease_s=_OVER_S) is not None
+    assert take(database) is None
+    found = row(database)
+    assert (found.state, found.failure) == ("failed", f"given up: {MOST_ATTEMPTS} workers ended while at it")
+    # Ordered again, it is tried again.
+    ordered(database)
+    assert take(database) is not None
+
+
+def test_a_worker_that_is_stopped_takes_no_attempt_from_the_work(database: Database) -> None:
+    ordered(database)
+    for _ in range(MOST_ATTEMPTS + 1):
+        taken = take(database)
+        assert taken is not None
+        with database.writing() as session:
+            give_back(session, taken, why="stopped", after_s=-1.0, counts=False)
+    assert row(database).attempt == 0
+
+
+def test_many_at_once_do_each_task_once(database: Database) -> None:
+    for number in range(30):
+        ordered(database, f"k{number}")
+    done: list[int] = []
+
+    def worker() -> None:
+        while (taken := take(database)) is not None:
+            with database.writing() as session:
+                finish_task(session, taken, {})
+            done.append(taken.id)
+
+    threads = [threading.Thread(target=worker) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sorted(done) == sorted(set(done))
+    with database.reading() as session:
+        assert tasks_by_state(session) == {"done": 30}
+
+
+@pytest.mark.parametrize(
+    ("raised", "state", "told"),
+    [
+        (SoundEmpty("nothing in it", where="a.wav"), "failed", "a.wav: nothing in it [sound-empty]"),
+        (OutputBusy("another process is working in this folder"), "waiting", "[output-busy]"),
+        (ZeroDivisionError("secret words"), "failed", "a bug in witnessmark: ZeroDivisionError"),
+    ],
+)
+def test_what_stands_in_the_way_is_kept_in_one_line(
+    database: Database, tmp_path: Path, raised: Exception, state: str, told: str
+) -> None:
+    ordered(database)
+    taken = take(database)
+    assert taken is not None
+
+    def fail(place: Place, payload: dict[str, Any]) -> Any:
+        raise raised
+
+    work_on(database, Place(tmp_path, Settings()), taken, fail)
+    found = row(database)
+    assert found.state == state
+    assert found.failure is not None
+    assert told in found.failure
+    assert "secret words" not in found.failure
+
+
+def test_while_work_goes_on_its_lease_is_put_off(database: Database, tmp_path: Path) -> None:
+    ordered(database)
+    taken = take(database, lease_s=2.0)
+    assert taken is not None
+    seen: list[bool] = []
+
+    def long(place: Place, payload: dict[str, Any]) -> Any:
+        over = threading.Event()
+        for _ in range(7):
+            over.wait(0.5)
+            with database.reading() as session:
+                seen.append(bool(free_tasks(session)))
+        return lambda session: {}
+
+    work_on(database, Place(tmp_path, Settings(task_lease_s=2)), taken, long)
+    assert seen == [False] * 7
+    assert row(database).state == "done"
+
+
+def test_the_queue_is_told_in_the_transaction_that_orders(postgresql_url: str) -> None:
+    database = Database(postgresql_url)
+
+    def told() -> int | None:
+        with database.reading() as session:
+            return session.scalar(text("select count(*) from procrastinate_jobs"))
+
+    def order_and_fail() -> None:
+        with database.writing() as session:
+            order(session, "test", {}, key="k")
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        order_and_fail()
+    assert told() == 0
+    ordered(database)
+    assert told() == 1
+    # A queue that lost its hint is told again from the row, once.
+    with database.writing() as session:
+        session.execute(text("delete from procrastinate_events"))
+        session.execute(text("delete from procrastinate_jobs"))
+    for expected in (1, 0):
+        with database.writing() as session:
+            assert tell_of_the_untold(session) == expected
+    assert told() == 1
+    database.close()
