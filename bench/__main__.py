@@ -16,7 +16,10 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-MEASURES = ("pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces", "live", "workers")
+MEASURES = (
+    "pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces", "live",
+    "workers",
+)  # fmt: skip
 RESULTS = Path(__file__).parents[1] / "bench-results"
 
 

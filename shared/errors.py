@@ -41,6 +41,8 @@ RebuildError
 └── StoreError              what the shop keeps
     ├── StoreUnusable       the database cannot be opened or is of another time store-unusable
     ├── StoreBusy           it stayed locked by another process                 store-busy
+    ├── MediaUnusable       the media store cannot be reached or used           media-unusable
+    ├── MediaDamaged        what it keeps is not what was put there             media-damaged
     ├── StoreRefused        a value that the database cannot hold               store-refused
     ├── NotKept             no job, account or revision of that name            not-kept
     ├── AccountRefused      a name, secret or role that cannot be taken         account-refused
@@ -340,6 +342,18 @@ class StoreRefused(StoreError):
     """A value that the database cannot hold, such as one with a zero character in it."""
 
     code = "store-refused"
+
+
+class MediaUnusable(StoreError):
+    """The place of recordings and pictures cannot be reached or used."""
+
+    code = "media-unusable"
+
+
+class MediaDamaged(StoreError):
+    """What is kept there is not what was put there."""
+
+    code = "media-damaged"
 
 
 class NotKept(StoreError):

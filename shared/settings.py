@@ -22,6 +22,8 @@ class Settings(BaseSettings):
     """What `serve` keeps: database, journals, pictures, keys."""
     database_url: str | None = None
     """A database other than the SQLite file in the data folder."""
+    media_url: str | None = None
+    """Where what is brought in, and what was made of it, is kept for all machines: a folder or s3://…."""
     task_lease_s: float = Field(default=20.0, ge=2, le=3600)
     """Seconds after which work of a worker that is not heard of any more is taken up by another."""
     bench_camera: str | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import urllib.request
 from collections.abc import Generator, Iterator
 from itertools import count
 from pathlib import Path
@@ -55,6 +56,24 @@ def postgresql_url(postgresql: OwnPostgresql, postgresql_shape: str) -> Iterator
     name = f"test_{next(_NUMBERS)}"
     yield postgresql.make(name, like=postgresql_shape)
     postgresql.drop(name)
+
+
+@pytest.fixture(scope="session")
+def s3_url() -> Iterator[str]:
+    """A bucket of an S3 server that is spoken to over HTTP, and the right to use it."""
+    from moto.server import ThreadedMotoServer
+
+    server = ThreadedMotoServer(ip_address="127.0.0.1", port=0)
+    server.start()
+    host, port = server.get_host_and_port()
+    address = f"http://{host}:{port}"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("AWS_ACCESS_KEY_ID", "witnessmark")
+        patch.setenv("AWS_SECRET_ACCESS_KEY", "not much of a secret")
+        request = urllib.request.Request(f"{address}/shop", method="PUT")
+        with urllib.request.urlopen(request):
+            yield f"s3://shop/media?endpoint={address}&region=us-east-1"
+    server.stop()
 
 
 ON_POSTGRESQL = "TEST_ON_POSTGRESQL"

@@ -6,21 +6,21 @@ stopped, and a newer reading lies beside an older one. Filing is one transaction
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from api.archive.filing import Filing, file_record
-from api.past.clock import recorded_when
 from api.process import Processed, ProcessRequest, process_recording
 from api.progress import Progress, progress_on
 from api.record_making import RECORDING_RULE
 from api.report.prepare import open_questions
+from api.store.media import MediaStore, recording_name
 from api.store.sheets import keep_sheet
 from api.work.kinds import Keep, Place
-from capture.sound import probe_sound, sound_sha256
+from capture.sound import sound_sha256
 from shared.errors import SoundUnreadable
 from shared.job_sheet import JobSheet
 from shared.record import Job
@@ -53,14 +53,11 @@ def read_recording(place: Place, payload: dict[str, Any]) -> Keep:
         payload: as :mod:`api.past.bringing_in` ordered it.
 
     Raises:
-        RebuildError: it cannot be read, or is not what was ordered any more.
+        RebuildError: it cannot be read or reached, or is not what was ordered any more.
     """
-    recording, wanted = Path(payload["recording"]), payload["sha256"]
-    if sound_sha256(recording) != wanted:
-        raise SoundUnreadable(
-            "the file has changed since it was brought in", where=str(recording),
-            remedy="give the same command again once nobody writes to it",
-        )  # fmt: skip
+    wanted = payload["sha256"]
+    media = MediaStore(place.settings.media_url) if place.settings.media_url else None
+    recording = _recording_here(place, payload, media)
     sheet = JobSheet.model_validate(payload["sheet"])
     done = process_recording(
         ProcessRequest(
@@ -70,7 +67,9 @@ def read_recording(place: Place, payload: dict[str, Any]) -> Keep:
         tell=lambda _: None,
         progress=_unseen,
     )  # fmt: skip
-    filing = _filing(payload, done, recording, datetime.fromisoformat(payload["ordered_at"]))
+    filing = _filing(payload, done)
+    if media is not None:
+        _keep_for_all(media, done.folder, wanted, payload["reading"])
 
     def keep(session: Session) -> dict[str, Any]:
         # The sheet as it was read by: a later look needs it, whatever became of its file.
@@ -86,21 +85,46 @@ def read_recording(place: Place, payload: dict[str, Any]) -> Keep:
     return keep
 
 
-def _filing(payload: dict[str, Any], done: Processed, recording: Path, now: datetime) -> Filing:
-    length_s = probe_sound(recording).duration_s
-    when = recorded_when(recording, length_s, now=now)
-    ended = when.began + timedelta(seconds=length_s) if when.began and length_s else None
-    facts = payload["facts"]
+def _recording_here(place: Place, payload: dict[str, Any], media: MediaStore | None) -> Path:
+    """Return the recording's file as it was ordered; from the media store where it is not here."""
+    recording, wanted = Path(payload["recording"]), payload["sha256"]
+    if media is not None and not recording.is_file():
+        # Under its own name: evidence names the recording.
+        recording = place.folder / FOLDER / wanted / recording.name
+        if not recording.is_file():
+            media.fetch(recording_name(wanted), recording, sha256=wanted)
+    if sound_sha256(recording) != wanted:
+        raise SoundUnreadable(
+            "the file has changed since it was brought in", where=str(recording),
+            remedy="give the same command again once nobody writes to it",
+        )  # fmt: skip
+    return recording
+
+
+def _keep_for_all(media: MediaStore, folder: Path, recording_sha256: str, reading: str) -> None:
+    """Keep what was made, journals too, where all machines reach it; what is there already stays."""
+    for file in sorted(folder.rglob("*")):
+        if file.is_file() and not file.name.startswith("."):
+            name = f"{FOLDER}/{recording_sha256}/{reading}/{file.relative_to(folder).as_posix()}"
+            media.put(name, file)
+
+
+def _filing(payload: dict[str, Any], done: Processed) -> Filing:
+    facts, when = payload["facts"], payload["when"]
     return Filing(
         engine=f"{done.record.made_by.engine} {done.record.made_by.model}".strip()[:128],
         rules_sha256=payload["rules_sha256"],
         crew=facts.get("crew"),
         running_hours=facts.get("running_hours"),
-        started_at=when.began,
-        ended_at=ended,
-        clock_doubt=when.doubt,
+        started_at=_moment(when["began"]),
+        ended_at=_moment(when["ended"]),
+        clock_doubt=when["doubt"],
         talk=done.talk,
     )
+
+
+def _moment(text: str | None) -> datetime | None:
+    return datetime.fromisoformat(text) if text else None
 
 
 def _told(done: Processed) -> dict[str, Any]:
