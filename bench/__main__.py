@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 MEASURES = (
-    "pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces", "live",
+    "pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces", "live", "archive",
     "workers",
 )  # fmt: skip
 RESULTS = Path(__file__).parents[1] / "bench-results"

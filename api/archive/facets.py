@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from api.archive.search_words import terms_of
-from api.archive.searching import Search, hits_of, is_answerable
+from api.archive.searching import Found, Search, is_answerable
 from api.store.archive_tables import ArchivedCount, ArchivedEntry, ArchivedRecord, ArchivedUtterance
 from api.store.tables import Account
 
@@ -40,17 +39,21 @@ class Facets:
     """There are more hits; these are the newest."""
 
 
-def facets_of(session: Session, wanted: Search) -> Facets:
-    """Return what a search can be narrowed by; of one that asks for nothing, what there is."""
-    terms = terms_of(wanted.words)
-    if not is_answerable(wanted, terms):
+def facets_of(session: Session, wanted: Search, found: Found) -> Facets:
+    """Return what a search can be narrowed by; of one that asks for nothing, what there is.
+
+    Args:
+        session: of the archive.
+        wanted: the search.
+        found: by it, having looked at :data:`LOOKED_AT`; of a later page the hits from there on.
+    """
+    if not is_answerable(wanted, found.terms):
         return _of_all(session)
-    asked, place = hits_of(session, wanted, terms)
-    newest = session.execute(asked.order_by(place.desc()).limit(LOOKED_AT + 1)).all()
-    ids = {row[0] for row in newest[:LOOKED_AT]}
-    facets = Facets(hits=len(ids), capped=len(newest) > LOOKED_AT)
-    _count_records(session, ids, facets)
-    _count_entries(session, ids, facets)
+    ids = set(found.newest[:LOOKED_AT])
+    facets = Facets(hits=len(ids), capped=len(found.newest) > LOOKED_AT)
+    if ids:
+        _count_records(session, ids, facets)
+        _count_entries(session, ids, facets)
     return facets
 
 

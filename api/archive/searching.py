@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, exists, select, tuple_
+from sqlalchemy import ColumnElement, Select, and_, exists, select
 from sqlalchemy.orm import Session, aliased
 
 from api.archive.full_text import narrowed
@@ -62,9 +62,13 @@ class Found:
     terms: tuple[Term, ...] = ()
     older: int | None = None
     """Where the next page begins; None where this is the last."""
+    newest: tuple[int, ...] = ()
+    """Numbers of the utterances of the newest hits, of this page and after it, as many as were looked at."""
 
 
-def search(session: Session, wanted: Search, *, before: int | None = None, page: int = PAGE) -> Found:
+def search(
+    session: Session, wanted: Search, *, before: int | None = None, page: int = PAGE, look_at: int = 0
+) -> Found:
     """Return what was said that meets a search.
 
     Args:
@@ -72,6 +76,7 @@ def search(session: Session, wanted: Search, *, before: int | None = None, page:
         wanted: words and facets.
         before: where the page begins, as the page before told; None for the first.
         page: how many hits at most.
+        look_at: of how many more the number is told, for facets.
     """
     terms = terms_of(wanted.words)
     if not is_answerable(wanted, terms):
@@ -79,10 +84,12 @@ def search(session: Session, wanted: Search, *, before: int | None = None, page:
     asked, place = hits_of(session, wanted, terms)
     if before is not None:
         asked = asked.where(place < before)
-    rows = session.execute(asked.add_columns(place).order_by(place.desc()).limit(page + 1)).all()
+    most = max(page, look_at) + 1
+    rows = session.execute(asked.add_columns(place).order_by(place.desc()).limit(most)).all()
     # Two entries of one kind may come of one thing said.
     ids = list(dict.fromkeys(number for number, _ in rows[:page]))
-    return Found(_hits(session, ids), terms, rows[page - 1][1] if len(rows) > page else None)
+    newest = tuple(dict.fromkeys(number for number, _ in rows))
+    return Found(_hits(session, ids), terms, rows[page - 1][1] if len(rows) > page else None, newest)
 
 
 def is_answerable(wanted: Search, terms: Sequence[Term]) -> bool:
@@ -125,9 +132,16 @@ def hits_of(
 
 def _of_record(wanted: Search) -> list[ColumnElement[bool]]:
     found: list[ColumnElement[bool]] = []
-    for name in ("pump_type", "pump_tag", "technician"):
-        if value := getattr(wanted, name):
-            found.append(getattr(ArchivedRecord, name) == value)
+    if wanted.pump_tag:
+        found.append(ArchivedRecord.pump_tag == wanted.pump_tag)
+    if wanted.technician:
+        found.append(ArchivedRecord.technician == wanted.technician)
+    if wanted.pump_type:
+        # Of a type there is so much that the newest are found soonest by going back from the last; an
+        # index would give all of it to be sorted. Where something else is rare, that leads.
+        rare = wanted.pump_tag or wanted.since or wanted.until
+        pump_type = ArchivedRecord.pump_type if rare else ArchivedRecord.pump_type + ""
+        found.append(pump_type == wanted.pump_type)
     if wanted.since:
         found.append(ArchivedRecord.month >= wanted.since)
     if wanted.until:
@@ -176,11 +190,12 @@ def _hits(session: Session, ids: Sequence[int]) -> list[Hit]:
         .where(ArchivedUtterance.id.in_(ids))
     )
     by_id = {said.id: (said, record) for said, record in session.execute(asked)}
-    places = [(by_id[one][0].record_id, by_id[one][0].number) for one in ids]
     made = defaultdict(list)
-    entries = select(ArchivedEntry).where(
-        tuple_(ArchivedEntry.record_id, ArchivedEntry.utterance).in_(places),
-        ArchivedEntry.kind.not_in(("missing", "event")),
+    # By way of the utterances: for pairs of a record and a number SQLite would go through all entries.
+    entries = (
+        select(ArchivedEntry)
+        .join(ArchivedUtterance, and_(*_of_it(ArchivedEntry)))
+        .where(ArchivedUtterance.id.in_(ids), ArchivedEntry.kind.not_in(("missing", "event")))
     )
     for entry in session.scalars(entries.order_by(ArchivedEntry.id)):
         made[entry.record_id, entry.utterance].append(entry)

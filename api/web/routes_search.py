@@ -32,11 +32,11 @@ def search_page(
         q, pump_type, pump_tag, part, item, condition, action, deviation, stage, technician, since, until
     )
     with shop_of(request).database.reading() as session:
-        found = search(session, wanted, before=before)
+        found = search(session, wanted, before=before, look_at=LOOKED_AT)
         return page(
-            request, "search", who=who, wanted=wanted, found=found, facets=facets_of(session, wanted),
+            request, "search", who=who, wanted=wanted, found=found, facets=facets_of(session, wanted, found),
             looked_at=LOOKED_AT, synonyms=synonyms_shown(found.terms), entry_words=entry_words,
-            clip=clip_address, given=_given(wanted),
+            clip=clip_address, given=_given(wanted), later=before is not None,
         )  # fmt: skip
 
 

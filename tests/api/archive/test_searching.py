@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import select
 
-from api.archive.facets import facets_of
+from api.archive.facets import LOOKED_AT, facets_of
 from api.archive.search_words import terms_of
 from api.archive.searching import Found, Search, search
 from api.store.archive_tables import ArchivedEntry, ArchivedUtterance
@@ -79,7 +79,7 @@ def test_no_sign_is_taken_for_an_order_to_the_database(archive: Database, query:
     for hit in found(archive, Search(query)).hits:
         assert hit.utterance.words
     with archive.reading() as session:
-        facets_of(session, Search(query))
+        facets_of(session, Search(query), search(session, Search(query), look_at=LOOKED_AT))
 
 
 def test_nothing_asked_finds_nothing(archive: Database) -> None:
@@ -142,7 +142,7 @@ def test_facets_count_what_the_hits_are_of(archive: Database) -> None:
     wanted = Search("seal")
     hits = found(archive, wanted, 1000).hits
     with archive.reading() as session:
-        facets = facets_of(session, wanted)
+        facets = facets_of(session, wanted, search(session, wanted, look_at=LOOKED_AT))
     assert facets.hits == len(hits)
     for pump_type, count in facets.pump_type:
         assert sum(hit.record.pump_type == pump_type for hit in hits) == count
@@ -156,7 +156,7 @@ def test_facets_count_what_the_hits_are_of(archive: Database) -> None:
 
 def test_with_nothing_asked_facets_are_of_the_whole_archive(archive: Database) -> None:
     with archive.reading() as session:
-        facets = facets_of(session, Search())
+        facets = facets_of(session, Search(), search(session, Search()))
     assert sum(count for _, count in facets.pump_type) == 31
     assert "seal" in [part for part, _ in facets.part]
 
