@@ -24,6 +24,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "migrate": ("migrate", "Bring the database to the shape of this version."),
     "recordings": ("recordings", "List, export, erase what people recorded."),
     "search": ("search", "Search what was said in all records, and what was made of it."),
+    "backup": ("backup", "Back the shop up while its server runs, or check a backup."),
+    "restore": ("restore", "Bring a shop back from a backup."),
     "sheet": ("sheet", "List, show, check or begin job sheets."),
     "calc": ("calc", "Shop calculations: torque, fits, shims, clearances, seals and more."),
     "fetch-model": ("fetch_model", "Fetch a speech model into the local cache, after asking."),

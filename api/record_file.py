@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
+from typing import Any
 
 from pydantic import BaseModel, Field, ValidationError
 
+from api.record_versions import record_from
 from shared.errors import SettingError
-from shared.record import SCHEMA_NAME, RebuildRecord
+from shared.record import RebuildRecord
 
 #: A day of talk makes some hundred kilobytes; a file a hundred times that is something else.
 _MOST_BYTES = 50_000_000
@@ -19,14 +22,15 @@ class _Head(BaseModel):
 
 
 class _Signed(BaseModel):
-    record: RebuildRecord
+    record: dict[str, Any]
 
 
 def read_record(name: str | Path) -> RebuildRecord:
     """Return the record in a file, or in a signed record's file, whose signature is not checked here.
 
     Raises:
-        SettingError: no such file, too large, or no record of this contract.
+        SettingError: no such file, or too large.
+        RecordForeign: no record of this contract, nor one that can be brought to it.
     """
     path = Path(name)
     if not path.is_file():
@@ -38,11 +42,7 @@ def read_record(name: str | Path) -> RebuildRecord:
     data = path.read_bytes()
     try:
         if _Head.model_validate_json(data).schema_ == _SIGNED:
-            return _Signed.model_validate_json(data).record
-        return RebuildRecord.model_validate_json(data)
-    except ValidationError as exc:
-        first = exc.errors(include_url=False)[0]
-        at = ".".join(str(part) for part in first["loc"]) or "the file"
-        raise SettingError(
-            f"{at}: {first['msg']}", where=str(name), expected=f"a record of {SCHEMA_NAME}"
-        ) from exc
+            data = json.dumps(_Signed.model_validate_json(data).record).encode()
+    except ValidationError:
+        pass  # What is wrong with it is said below.
+    return record_from(data, where=str(name))

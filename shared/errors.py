@@ -32,12 +32,14 @@ RebuildError
 │   ├── OutputForeign       it holds the work of another recording or sheet     output-foreign
 │   ├── OutputBusy          another process is working in it                    output-busy
 │   └── OutputUnwritable    it cannot be written                                output-unwritable
+├── RecordForeign           a record of another version of the contract         record-foreign
 ├── ReportError             a report that could not be made                     report-failed
 ├── DecisionRefused         a reviewer's decision that cannot be applied        decision-refused
 ├── TagForeign              a QR code that is no tag or badge of ours             tag-foreign
 ├── FrameDamaged            sound from a bench that is no frame of ours         frame-damaged
 ├── ConsentMissing          somebody who did not agree to be recorded           consent-missing
 ├── SigningError            something that cannot be signed or checked          signing-failed
+├── BackupDamaged           a backup that is not what was backed up             backup-damaged
 └── StoreError              what the shop keeps
     ├── StoreUnusable       the database cannot be opened or is of another time store-unusable
     ├── StoreBusy           it stayed locked by another process                 store-busy
@@ -58,32 +60,7 @@ forgotten, unsure) is data in the record, never an exception.
 
 from __future__ import annotations
 
-from typing import ClassVar
-
-
-class RebuildError(Exception):
-    """Root of the tree. ``str()`` is one line fit for standard error."""
-
-    code: ClassVar[str] = "rebuild-error"
-
-    def __init__(self, what: str, *, where: str = "", expected: str = "", remedy: str = "") -> None:
-        super().__init__(what)
-        self.what = what
-        self.where = where
-        self.expected = expected
-        self.remedy = remedy
-
-    def __str__(self) -> str:
-        parts = [f"{self.where}: {self.what}" if self.where else self.what]
-        if self.expected:
-            parts.append(f"expected {self.expected}")
-        if self.remedy:
-            parts.append(self.remedy)
-        return " ".join("; ".join(parts).split())
-
-    def __reduce__(self) -> tuple[object, ...]:
-        # Exceptions pickle by their positional arguments only; the fields travel as state.
-        return (type(self), (self.what,), self.__dict__.copy())
+from shared.error_root import RebuildError as RebuildError
 
 
 class SettingError(RebuildError):
@@ -284,6 +261,12 @@ class OutputUnwritable(OutputError):
     code = "output-unwritable"
 
 
+class RecordForeign(RebuildError):
+    """No record, or one of a version of the contract that is not known here."""
+
+    code = "record-foreign"
+
+
 class ReportError(RebuildError):
     """A report that could not be made."""
 
@@ -318,6 +301,12 @@ class SigningError(RebuildError):
     """Something that cannot be signed, or a signature that cannot be checked at all."""
 
     code = "signing-failed"
+
+
+class BackupDamaged(RebuildError):
+    """A backup that is not what was backed up, or a shop that is not whole."""
+
+    code = "backup-damaged"
 
 
 class StoreError(RebuildError):

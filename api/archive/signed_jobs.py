@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from api.archive.filing import Filing, file_record
 from api.live.kept_said import kept_said
+from api.record_versions import record_from
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
 from api.store.database import Database
 from api.store.drafts import draft_under_review
@@ -62,7 +63,8 @@ def file_revision(session: Session, folder: Path, revision: Revision) -> Archive
 
 def record_of_revision(revision: Revision) -> RebuildRecord:
     """Return the record that was signed."""
-    return RebuildRecord.model_validate(json.loads(revision.signed)["record"])
+    record = json.dumps(json.loads(revision.signed)["record"])
+    return record_from(record, where=f"signed revision {revision.number} of job {revision.job_id}")
 
 
 def file_all_again(
@@ -126,7 +128,7 @@ def _refile_revision(session: Session, folder: Path, number: int) -> None:
 
 def _refile_from_before(session: Session, number: int) -> None:
     kept = session.get_one(ArchivedRecord, number)
-    record = RebuildRecord.model_validate_json(kept.record or "")
+    record = record_from(kept.record or "", where=f"record {number} of the archive")
     said = select(ArchivedUtterance).where(ArchivedUtterance.record_id == number)
     talk = {
         one.number: Utterance(one.words, one.start_s, one.end_s, recording=one.recording)

@@ -103,7 +103,7 @@ def _of_exception(error: BaseException) -> dict[str, object]:
     told: dict[str, object] = {"exception": type(error).__name__}
     if isinstance(error, RebuildError):
         told["code"] = error.code
-    causes = []
+    causes: list[str] = []
     below = error.__cause__ or error.__context__
     while below is not None and len(causes) < 5:
         causes.append(type(below).__name__)

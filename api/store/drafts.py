@@ -8,6 +8,7 @@ from datetime import datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from api.record_versions import record_from
 from api.store.job_events import note
 from api.store.tables import BenchJob, Draft, Review
 from shared.errors import NotKept
@@ -56,5 +57,9 @@ def drafts_of(session: Session, job_id: str) -> Sequence[Draft]:
 
 
 def record_of(draft: Draft) -> RebuildRecord:
-    """Return the record that a draft holds."""
-    return RebuildRecord.model_validate_json(draft.record)
+    """Return the record that a draft holds.
+
+    Raises:
+        RecordForeign: another version of the program wrote it, and it cannot be brought to the present one.
+    """
+    return record_from(draft.record, where=f"draft {draft.number} of job {draft.job_id}")

@@ -1,0 +1,1 @@
+"""Backups of a shop, made while its server runs: taken, checked, brought back."""
