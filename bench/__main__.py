@@ -17,8 +17,8 @@ from pathlib import Path
 from typing import Any
 
 MEASURES = (
-    "pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces", "live", "archive",
-    "workers",
+    "pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces", "live",
+    "archive", "workers",
 )  # fmt: skip
 RESULTS = Path(__file__).parents[1] / "bench-results"
 

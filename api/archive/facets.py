@@ -13,7 +13,7 @@ from api.store.archive_tables import ArchivedCount, ArchivedEntry, ArchivedRecor
 from api.store.tables import Account
 
 #: So many of the newest hits are looked at, however many there are: the page then takes no longer.
-LOOKED_AT = 1000
+LOOKED_AT = 300
 #: Names of a facet that are offered at most.
 _MOST = 60
 Counted = list[tuple[str, int]]

@@ -14,6 +14,9 @@ from api.store.archive_tables import ArchivedUtterance
 _WORDS = table("utterance_words", column("rowid", Integer))
 _ID: ColumnElement[int] = ArchivedUtterance.__table__.c.id
 
+#: Of a term that are looked for at most.
+_MOST_FORMS = 24
+
 
 def narrowed(
     session: Session, asked: Select[Any], terms: Sequence[Term]
@@ -59,6 +62,10 @@ def _any_of(term: Term, quoted: str, between: str, either: str) -> str:
 
 
 def _apart(forms: Sequence[Phrase]) -> list[Phrase]:
-    """Return the forms without those that hold another one: whatever has "worn out" has "worn"."""
+    """Return the forms without those that hold another one: whatever has "worn out" has "worn".
+
+    The first are the usual ones; each more makes every utterance that is looked at cost more.
+    """
     single = {form[0] for form in forms if len(form) == 1}
-    return [form for form in forms if len(form) == 1 or not single.intersection(form)]
+    apart = [form for form in forms if len(form) == 1 or not single.intersection(form)]
+    return apart[:_MOST_FORMS]

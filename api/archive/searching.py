@@ -117,7 +117,7 @@ def hits_of(
     asked = (
         select(ArchivedUtterance.id)
         .join(ArchivedRecord, ArchivedRecord.id == ArchivedUtterance.record_id)
-        .where(ArchivedRecord.stands, *_of_record(wanted))
+        .where(ArchivedRecord.stands, *_of_record(session, wanted))
     )
     other = aliased(ArchivedEntry)
     besides = [exists().where(*_of_it(other), one) for one in _of_entries(wanted, other)]
@@ -130,17 +130,18 @@ def hits_of(
     return asked.where(*besides), _UTTERANCE_ID
 
 
-def _of_record(wanted: Search) -> list[ColumnElement[bool]]:
+def _of_record(session: Session, wanted: Search) -> list[ColumnElement[bool]]:
     found: list[ColumnElement[bool]] = []
     if wanted.pump_tag:
         found.append(ArchivedRecord.pump_tag == wanted.pump_tag)
     if wanted.technician:
         found.append(ArchivedRecord.technician == wanted.technician)
     if wanted.pump_type:
-        # Of a type there is so much that the newest are found soonest by going back from the last; an
-        # index would give all of it to be sorted. Where something else is rare, that leads.
+        # Of a type there is so much that the newest are found soonest by going back from the last; SQLite
+        # would take all of it from its index and sort it. Where something else is rare, that leads.
         rare = wanted.pump_tag or wanted.since or wanted.until
-        pump_type = ArchivedRecord.pump_type if rare else ArchivedRecord.pump_type + ""
+        led = rare or session.get_bind().dialect.name == "postgresql"
+        pump_type = ArchivedRecord.pump_type if led else ArchivedRecord.pump_type + ""
         found.append(pump_type == wanted.pump_type)
     if wanted.since:
         found.append(ArchivedRecord.month >= wanted.since)
