@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
+from api.archive.past_sound import past_sound_folder
 from api.archive.searching import Hit
 from api.store.archive_tables import ArchivedEntry
 from shared.sheet_entries import words_of
@@ -37,8 +39,13 @@ def entry_words(entry: ArchivedEntry) -> str:
     return f"{told} ({_FATES.get(entry.fate, entry.fate)})" if entry.fate else told
 
 
-def hit_as_json(hit: Hit) -> dict[str, Any]:
-    """Return a hit for other programs."""
+def hit_as_json(hit: Hit, data_folder: Path) -> dict[str, Any]:
+    """Return a hit for other programs.
+
+    Args:
+        hit: to be told.
+        data_folder: where its sound may lie.
+    """
     record, said = hit.record, hit.utterance
     return {
         "words": said.words,
@@ -47,7 +54,7 @@ def hit_as_json(hit: Hit) -> dict[str, Any]:
         "recording": said.recording,
         "start_s": said.start_s,
         "end_s": said.end_s,
-        "sound": clip_address(hit),
+        "sound": clip_address(hit, data_folder),
         "pump_tag": record.pump_tag,
         "pump_type": record.pump_type,
         "work_order": record.work_order,
@@ -57,13 +64,20 @@ def hit_as_json(hit: Hit) -> dict[str, Any]:
     }
 
 
-def clip_address(hit: Hit) -> str | None:
-    """Return where the server gives the sound of a hit, a little before and after; None where it has none."""
-    if not hit.sound:
-        return None
+def clip_address(hit: Hit, data_folder: Path) -> str | None:
+    """Return where the server gives the sound of a hit, a little before and after; None where it has none.
+
+    Args:
+        hit: whose sound is wanted.
+        data_folder: where that of recordings from before lies.
+    """
     start_s, end_s = max(0.0, hit.utterance.start_s - _BEFORE_S), hit.utterance.end_s + _AFTER_S
-    place = f"/office/{hit.record.job_id}/sound/{hit.utterance.recording}.wav"
-    return f"{place}?start={start_s:.2f}&end={end_s:.2f}"
+    seconds = f"?start={start_s:.2f}&end={end_s:.2f}"
+    if hit.sound:
+        return f"/office/{hit.record.job_id}/sound/{hit.utterance.recording}.wav{seconds}"
+    if hit.record.job_id is None and past_sound_folder(data_folder, hit.record.source) is not None:
+        return f"/search/{hit.record.id}/sound.wav{seconds}"
+    return None
 
 
 _BEFORE_S, _AFTER_S = 0.3, 0.4

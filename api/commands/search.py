@@ -87,7 +87,7 @@ def _print(shop: Any, wanted: Any, limit: int, *, as_json: bool) -> None:
     with shop.database.reading() as session:
         found = search(session, wanted, page=limit)
     if as_json:
-        shown = [hit_as_json(hit) for hit in found.hits]
+        shown = [hit_as_json(hit, shop.folder) for hit in found.hits]
         more = found.older is not None
         click.echo(json.dumps({"hits": shown, "more": more}, indent=2, ensure_ascii=False))
         return

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
@@ -10,13 +11,19 @@ from fastapi.responses import Response
 
 from api.archive.facets import LOOKED_AT, facets_of
 from api.archive.hit_words import clip_address, entry_words
+from api.archive.past_sound import past_sound_folder
 from api.archive.search_words import synonyms_shown
 from api.archive.searching import Search, search
+from api.office.clips import clip_samples, wav_bytes
+from api.store.archive_tables import ArchivedRecord
+from api.web.forms import RowNumber
 from api.web.guard import Learner, shop_of
 from api.web.pages import page
+from shared.errors import NotKept
 
 router = APIRouter(default_response_class=Response)
 _Name = Annotated[str, Query(max_length=200)]
+_Seconds = Annotated[float, Query(ge=0, le=1e6, allow_inf_nan=False)]
 _Month = Annotated[str, Query(max_length=7, pattern=r"^(\d{4}-\d{2})?$")]
 
 
@@ -36,8 +43,23 @@ def search_page(
         return page(
             request, "search", who=who, wanted=wanted, found=found, facets=facets_of(session, wanted, found),
             looked_at=LOOKED_AT, synonyms=synonyms_shown(found.terms), entry_words=entry_words,
-            clip=clip_address, given=_given(wanted), later=before is not None,
+            clip=partial(clip_address, data_folder=shop_of(request).folder), given=_given(wanted),
+            later=before is not None,
         )  # fmt: skip
+
+
+@router.get("/search/{record_id}/sound.wav")
+def past_sound(
+    request: Request, _who: Learner, record_id: RowNumber, start: _Seconds, end: _Seconds
+) -> Response:
+    """Return a stretch of a recording from before as a WAV file, at most a minute of it."""
+    shop = shop_of(request)
+    with shop.database.reading() as session:
+        record = session.get(ArchivedRecord, record_id)
+    folder = past_sound_folder(shop.folder, record.source) if record is not None else None
+    if folder is None:
+        raise NotKept("the sound of this record is not kept here")
+    return Response(wav_bytes(clip_samples(folder, start, end)), media_type="audio/wav")
 
 
 def _given(wanted: Search) -> dict[str, str]:

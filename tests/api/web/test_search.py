@@ -11,11 +11,18 @@ import pytest
 from fastapi.testclient import TestClient
 from sqlalchemy import update
 
+from api.archive.filing import file_record
 from api.cli import run
+from api.listening import SOUND_JOURNAL
+from api.past.reading import past_folder
 from api.store.tables import Recording
 from api.web.serving import mark_folder
 from api.web.shop import Shop
-from tests.api.web.signed_job import SAID, handed_over, sign
+from capture.sound_journal import SoundJournal
+from extract.record_builder import RecordBuilder
+from shared.speech import Utterance
+from tests.api.live.bench_sound import spoken
+from tests.api.web.signed_job import SAID, SHEET, handed_over, sign
 
 
 @pytest.fixture
@@ -71,3 +78,28 @@ def test_the_page_takes_what_a_browser_sends_and_refuses_what_it_cannot(
     assert trainer.get("/search", params={"since": "last year"}).status_code == 422
     assert trainer.get("/search", params={"before": 2**40}).status_code == 422
     assert as_role("technician").get("/search").status_code == 403
+
+
+def test_a_recording_from_before_is_heard_where_its_sound_is_kept(
+    as_role: Callable[[str], TestClient], shop: Shop
+) -> None:
+    source = "file:" + "c" * 64
+    builder = RecordBuilder(SHEET)
+    builder.hear(Utterance(SAID[0], 1.0, 2.0, recording="old.wav"))
+    with shop.database.writing() as session:
+        filed = file_record(session, builder.record(), source=source, sheet=SHEET).id
+    trainer = as_role("trainer")
+    here = f"/search/{filed}/sound.wav?start=0&end=1"
+    assert "data-sound" not in trainer.get("/search", params={"q": "vane"}).text
+    assert trainer.get(here).status_code == 404
+    assert trainer.get("/search/77/sound.wav?start=0&end=1").status_code == 404
+    folder = past_folder(shop.folder, "c" * 64, "first")
+    folder.mkdir(parents=True)
+    with SoundJournal.create(folder / SOUND_JOURNAL) as journal:
+        journal.append(spoken(2))
+    shown = trainer.get("/search", params={"q": "vane"}).text
+    sound = unescape(re.findall(r'data-sound="([^"]+)"', shown)[0])
+    assert sound.startswith(f"/search/{filed}/sound.wav")
+    heard = trainer.get(sound)
+    assert (heard.status_code, heard.content[:4], len(heard.content) > 16_000) == (200, b"RIFF", True)
+    assert as_role("technician").get(here).status_code == 403
