@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from api.archive.searching import Found, Search, is_answerable
@@ -96,15 +96,20 @@ def _count_entries(session: Session, ids: set[int], facets: Facets) -> None:
 
 def _of_all(session: Session) -> Facets:
     """Return what the whole archive can be narrowed by, out of the roll-up, which stays small."""
-    of_records = select(ArchivedCount).where(ArchivedCount.kind == "record")
+    cell = ArchivedCount
+    asked = (
+        select(cell.pump_type, cell.month, cell.technician_id, func.sum(cell.wanted))
+        .where(cell.kind == "record")
+        .group_by(cell.pump_type, cell.month, cell.technician_id)
+    )
     types: Counter[str] = Counter()
     months: Counter[str] = Counter()
     people: set[int] = set()
-    for cell in session.scalars(of_records):
-        types[cell.pump_type] += cell.wanted
-        months[cell.month] += cell.wanted
-        people |= {cell.technician_id} if cell.technician_id else set()
-    decided = select(ArchivedCount.key).where(ArchivedCount.kind == "part_decision").distinct()
+    for pump_type, month, person, count in session.execute(asked):
+        types[pump_type] += count
+        months[month] += count
+        people |= {person} if person else set()
+    decided = select(cell.key).where(cell.kind == "part_decision").distinct()
     names = session.scalars(select(Account.shown_name).where(Account.id.in_(people)))
     return Facets(
         pump_type=types.most_common(_MOST),

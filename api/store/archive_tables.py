@@ -142,7 +142,10 @@ class ArchivedCount(Table):
     """How often something was wanted and how often it was lacking, in all standing records of a cell."""
 
     __tablename__ = "archived_counts"
-    __table_args__ = (Index("ix_archived_counts_sheet", "sheet_id", "kind", "month"),)
+    __table_args__ = (
+        Index("ix_archived_counts_sheet", "sheet_id", "kind", "month"),
+        Index("ix_archived_counts_kind", "kind", "key"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     cell: Mapped[str] = mapped_column(String(600), unique=True)

@@ -191,6 +191,7 @@ def _make_counts() -> None:
         sa.UniqueConstraint("cell", name="uq_archived_counts_cell"),
     )
     op.create_index("ix_archived_counts_month", "archived_counts", ["month"], unique=False)
+    op.create_index("ix_archived_counts_kind", "archived_counts", ["kind", "key"], unique=False)
     op.create_index(
         "ix_archived_counts_sheet", "archived_counts", ["sheet_id", "kind", "month"], unique=False
     )
