@@ -21,6 +21,7 @@ _OF_BEFORE = frozenset({"was", "were", "had", "been", "used"})
 _BY_MEANS = frozenset({"with", "by", "off", "from", "on", "in", "under", "against", "using", "used", "use"})
 _ARTICLES = frozenset({"a", "an", "the", "my", "our", "your", "his", "her", "some", "that", "this", "me"})
 _WAS_THERE = frozenset({"was", "were", "had", "got", "found"})
+_HELD = (["centres"], ["centers"], ["rollers"], ["vees"])
 _SIDES = frozenset({"side", "end", "face", "edge", "area"})
 _AT = frozenset({"on", "at", "to", "towards", "from", "near"})
 _WHICH_SIDE = word_set("bystanders.which_side")
@@ -36,6 +37,9 @@ def _kinds() -> dict[str, frozenset[str]]:
 def stands_by(heard: Heard, i: int, value_at: int) -> bool:
     """Whether a token only stands beside the value that starts at token ``value_at``."""
     norm = heard.tokens[i].norm
+    if norm == "between":
+        # "Up between centres" is how it was held; "between the lobes" is where.
+        return heard.norms(i + 1, i + 2) in _HELD
     if norm in _kinds()["times"]:
         return _of_today(heard, i)
     if norm in _kinds()["lengths_of_time"]:

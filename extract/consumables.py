@@ -50,6 +50,8 @@ _VERB_REACH = 6
 #: What may stand between it and the torque in a terse line, and what tells a torque without a figure.
 _BEFORE_TORQUE = word_set("consumables.before_torque")
 _TIGHTENED = word_set("consumables.tightened")
+_ENDS_LINE = frozenset({",", ".", "and", "then", "next", "on", "done"})
+_BEFORE_FIGURE = word_set("part_names.to_figure")
 #: "… and the same in the other", "and ten grams in the oil seal", "on the rings as well".
 _ONCE_MORE = word_set("consumables.once_more")
 _AS_WELL = (["too"], ["also"], ["likewise"], ["as", "well"], ["the", "same"], ["ditto"], ["both"])
@@ -151,6 +153,8 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> str:
         return "a verb behind it"
     if _in_terse_line(heard, mention):
         return "between bolts and torque"
+    if _behind_torque(heard, mention):
+        return "behind bolts and torque"
     if before[-1:] == ["in"] and set(before[-2:-1]) & (
         _SOAKED | _WASHED if mention.key == "solvent" else _SOAKED
     ):
@@ -217,6 +221,26 @@ def _in_terse_line(heard: Heard, mention: Mention) -> bool:
     return bool(named) and (torqued or longest_quantity(heard.tokens, at) is not None)
 
 
+def _behind_torque(heard: Heard, mention: Mention) -> bool:
+    """Whether it ends a line of bolts and their torque ("hub bolts fifty, thread locker")."""
+    behind = heard.norms(mention.end, mention.end + 1)
+    if behind and behind[0] not in _ENDS_LINE:
+        return False
+    fastened = [
+        m
+        for m in heard.mentions.of("item")
+        if m.end < mention.start and any("torque" in key for key in m.keys)
+    ]
+    if not fastened:
+        return False
+    at = max(m.end for m in fastened)
+    while at < mention.start and heard.tokens[at].norm in _BEFORE_FIGURE:
+        at += 1
+    amount = longest_quantity(heard.tokens, at)
+    end = amount.end if amount is not None else at
+    return amount is not None and all(word in (",", ".", "and") for word in heard.norms(end, mention.start))
+
+
 def _planned(heard: Heard, mention: Mention) -> bool:
     clause = heard.clause_at(mention.start)
     return any(clause.holds(cue) and cue.start < mention.start for cue in heard.mentions.cues("future"))
@@ -239,7 +263,8 @@ def _target(
     end = _sentence_end(heard, mention.end)
     right = [p for p in parts_in(talk.parts, mention.end, end) if p.start - verb <= _TARGET_REACH]
     joined = behind and (behind[0] in _USED_AFTER or behind[0] in ("threads", "along"))
-    if mention.form in _VERBAL and right and right[0].start - mention.end <= 3:
+    goes_on = heard.norms(mention.end, mention.end + 1) in (["and"], [","], ["."])
+    if mention.form in _VERBAL and right and right[0].start - mention.end <= 3 and not goes_on:
         return right[0]
     if joined and right and not _pronoun_first(heard, mention, right[0]):
         return right[0]
@@ -250,9 +275,12 @@ def _target(
     if joined and _pronoun_behind(heard, mention):
         return _latest(heard, talk, mention) or _focus(context)
     left = parts_in(talk.parts, clause.start, mention.start)
-    verb_between = left and any(
-        word in COPULAS or word in ("with", "had", "have", "gets", "got", "get")
-        for word in heard.norms(left[-1].end, mention.start)
+    verb_between = left and (
+        (goes_on and left[-1].end == mention.start)
+        or any(
+            word in COPULAS or word in ("with", "had", "have", "gets", "got", "get")
+            for word in heard.norms(left[-1].end, mention.start)
+        )
     )
     if left and (verb_between or not right):
         own = [part for part in left if not behind_preposition(heard, part)]

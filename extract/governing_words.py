@@ -34,7 +34,7 @@ _KNOWN = (
 #: "I was hoping for two thou": cues that part talk weighs, and no reading does.
 _NEVER_OF_VALUES = frozenset({"undone", "undone_idiom", "private"})
 #: "Make that last one sixteen", "two ought to be twenty" put right what stands there.
-_OF_CORRECTIONS = frozenset({"last", "previous", "oughta", "ought"})
+_OF_CORRECTIONS = frozenset({"last", "previous", "oughta", "ought", "earlier"})
 #: Balancing is done elsewhere and comes back on paper.
 _OF_BALANCING = frozenset(
     {"according", "sheet", "slip", "card", "ticket", "report", "certificate", "balancer", "balancers"}

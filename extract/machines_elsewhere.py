@@ -21,6 +21,8 @@ _DEFINITE = frozenset({"the", "that"})
 _AT = frozenset({"on", "at", "in", "of", "by", "over", "behind", "outside", "up", "down", "near", "across"})
 _WAYS = frozenset({"back", "front", "left", "right", "top", "bottom", "side", "far", "near", "middle"})
 _ARTICLES = frozenset({"the", "our", "their", "that", "a"})
+_BESIDE = frozenset({"beside", "alongside", "opposite", "adjacent", "besides"})
+_THIS = frozenset({"it", "this", "us", "ours", "mine", "her", "him", "here"})
 _GROUNDS = word_set("machines_elsewhere.grounds")
 _HERE = word_set("machines_elsewhere.here")
 _VERBS = word_set("machines_elsewhere.verbs")
@@ -46,6 +48,9 @@ def machines_elsewhere(
         start = _article(words, i)
         if start is None:
             continue
+        if _beside_this(words, i + 1):
+            found.append((start, i + 1))
+            continue
         place = _place_behind(words, named, i + 1)
         if one and (_GROUNDS - _WAYS).isdisjoint(place):
             # "The one on the left side" is a part.
@@ -54,6 +59,15 @@ def machines_elsewhere(
         if _is_strange(place, own) or (told and _stands_so(words[start + 1 : i], own)):
             found.append((start, i + 1))
     return found
+
+
+def _beside_this(words: Sequence[str], i: int) -> bool:
+    """Whether a machine stands beside this one ("the pump beside has …", "the unit next to it")."""
+    at = i + (list(words[i : i + 2]) == ["next", "to"])
+    if at == i and (i >= len(words) or words[i] not in _BESIDE):
+        return False
+    behind = words[at + 1] if at + 1 < len(words) else ""
+    return behind in _THIS or (at == i and (behind in _VERBS or not behind))
 
 
 def _is_strange(place: Sequence[str], own: Collection[str]) -> bool:

@@ -27,6 +27,13 @@ from extract.state_sense import (
 )
 from extract.word_sets import word_set
 
+_OPENING = frozenset({"", "and", "all", "right", "okay", "righto", ",", ".", "so", "now", "then"})
+_PULLED = frozenset({"'s", "is", "are", "pulled", "out", "'re"})
+_MAINS = frozenset({"plug", "plugs", "fuse", "fuses"})
+_ISOLATED = frozenset(
+    {"locked", "tagged", "lock", "tag", "isolated", "breaker", "isolator", "mains", "dead", "lockout"}
+)
+_BEFORE_MAINS = ([], ["the"], ["and"], [","])
 _STATES = word_set("predicates.states") | {"all right"}
 _NOT_AFTER_STATE = word_set("predicates.not_after_state")
 #: Others did it; what they did is no action of this rebuild.
@@ -177,6 +184,14 @@ def _made_good(heard: Heard, mention: Mention) -> bool:
     return bool(verbs) and bool(_DEFINITE & set(lead[verbs[-1] + 1 :]))
 
 
+def _unplugged(heard: Heard, mention: Mention, key: str) -> bool:
+    """Whether a plug pulled is the mains of the machine ("plug's pulled, locked and tagged"), and no part."""
+    lead = [word for word in heard.norms(mention.start - 3, mention.end) if word not in _PULLED]
+    if key != "removed" or not lead or lead[-1] not in _MAINS or lead[-2:-1] not in _BEFORE_MAINS:
+        return False
+    return not _ISOLATED.isdisjoint(token.norm for token in heard.tokens)
+
+
 def _action_meant(
     heard: Heard, mention: Mention, key: str, words: list[str], before: str, after: str
 ) -> bool:
@@ -184,7 +199,10 @@ def _action_meant(
     if key == "scrapped" and any(m.inside(mention) for m in heard.mentions.of("part")):
         # "A ding in the barrel" of a pump that has a barrel.
         return False
-    if not _done_here(heard, mention, words, before, after):
+    if not _done_here(heard, mention, words, before, after) or _unplugged(heard, mention, key):
+        return False
+    if words == ["bolted", "up"] and before in _OPENING:
+        # "Bolted up and running" is the machine.
         return False
     if "new" in words and len(words) > 1 and _LYING & set(heard.norms(mention.end, mention.end + 3)):
         # "There's a new one on the shelf": not fitted yet.

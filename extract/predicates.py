@@ -7,6 +7,7 @@ those that are left.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from extract.bare_particles import bare_actions
@@ -28,6 +29,9 @@ _NEARLY = word_set("predicates.nearly")
 _PRESENT = word_set("predicates.present")
 _SUBJECTS = word_set("clauses.subjects") | {"the", "my", "all"}
 _PAST = word_set("predicates.past")
+#: What ends the service of an old part.
+_COMING = word_set("predicates.coming")
+_HE = frozenset({"he", "she", "they"})
 #: Whose word on using a part again is the decision.
 _DECIDERS = word_set("predicates.deciders")
 _BEHIND_DOUBT = frozenset({".", ",", "though", "from", "here", "anyway", "mind", "you", "yet"})
@@ -145,7 +149,7 @@ def predicate_at(
         form,
         denied(heard, clause, start),
         _mood(heard, clause, start, kind, key),
-        _hedged(heard, clause, start),
+        _hedged(heard, clause, start, key),
         split,
         repairs,
     )
@@ -178,6 +182,8 @@ def _told_of_long_ago(heard: Heard, at: int) -> bool:
 def _mood(heard: Heard, clause: Clause, at: int, kind: str, key: str = "") -> str:
     if kind == "action" and _chained_future(heard, clause, at):
         return "future"
+    if key == "renewed" and _until_then(heard, at):
+        return "future"
     if kind == "action" and (_still_to_come(heard, at) or _waits(heard, clause, at)):
         return "future"
     if kind == "action" and _NEARLY & set(heard.norms(clause.start, at)):
@@ -206,12 +212,20 @@ def _mood(heard: Heard, clause: Clause, at: int, kind: str, key: str = "") -> st
     return "stated"
 
 
-def _reported(heard: Heard, at: int) -> bool:
+def _reported(heard: Heard, at: int, key: str) -> bool:
     """Whether somebody else said so ("John said the coupling was cracked")."""
-    lead = heard.norms(max(heard.clause_at(at).start, at - 8), at)
+    start = max(heard.clause_at(at).start, at - 8)
+    lead = heard.norms(start, at)
     at_verb = next((n for n, word in enumerate(lead) if word in _REPORTERS), None)
     sayer = lead[at_verb - 1] if at_verb else ""
-    return bool(sayer) and sayer not in ("i", "we", "'ve", "have") and sayer not in _DECIDERS
+    if not at_verb or sayer in ("i", "we", "'ve", "have") or sayer in _DECIDERS:
+        return False
+    return not (key == "reused" and sayer in _HE and _was_asked(heard.norms(0, start + at_verb - 1)))
+
+
+def _was_asked(before: Sequence[str]) -> bool:
+    """Whether who says so is one who decides, or was asked to ("I asked the foreman and he says …")."""
+    return bool(_DECIDERS & set(before)) or any(asked in before for asked in ("asked", "rang", "phoned"))
 
 
 def _still_to_come(heard: Heard, at: int) -> bool:
@@ -242,10 +256,23 @@ def _waits(heard: Heard, clause: Clause, at: int) -> bool:
         return False
     behind = heard.norms(at + 1, clause.end + 4)
     for n, word in enumerate(behind[:-2]):
+        if word in ("till", "until") and _till_there_is_one(behind[n + 1 :]):
+            return False
         if word in ("when", "once", "after", "till", "until"):
             verb = behind[n + 2]
             return behind[n + 1] in _SUBJECTS and not (verb.endswith("ed") or verb in _PAST)
     return False
+
+
+def _until_then(heard: Heard, at: int) -> bool:
+    """Whether a new one is only what the old one serves until ("until new one comes")."""
+    lead = heard.norms(at - 5, at)
+    return any(word in ("until", "till") for word in lead) and _till_there_is_one(heard.norms(at - 4, at + 4))
+
+
+def _till_there_is_one(behind: Sequence[str]) -> bool:
+    """Whether what follows "until" is the coming of another part or of help: till then the old one serves."""
+    return not _COMING.isdisjoint(behind)
 
 
 def _doubted_clause(heard: Heard, clause: Clause) -> bool:
@@ -258,10 +285,10 @@ def _doubted_clause(heard: Heard, clause: Clause) -> bool:
     return before.hedged and says_nothing and joint in ("but", "that", "if", "it", "they")
 
 
-def _only_looks(heard: Heard, at: int) -> bool:
+def _only_looks(heard: Heard, at: int, key: str) -> bool:
     """Whether "looks cracked to me" gives a view, not a finding; "looks good to me" judges as usual."""
     said = " ".join(heard.norms(at - 6, at))
-    if any(view in said for view in _VIEWS) or _reported(heard, at):
+    if any(view in said for view in _VIEWS) or _reported(heard, at, key):
         return True
     mention = next((m for m in heard.mentions.of("condition") if m.start == at and m.key != "good"), None)
     if mention is None or not {"look", "looks", "seem", "seems"} & set(heard.norms(at - 3, at)):
@@ -269,11 +296,11 @@ def _only_looks(heard: Heard, at: int) -> bool:
     return "to me" in " ".join(heard.norms(mention.end, mention.end + 3))
 
 
-def _hedged(heard: Heard, clause: Clause, at: int) -> bool:
+def _hedged(heard: Heard, clause: Clause, at: int, key: str) -> bool:
     if heard.norms(at + 1, at + 2) == ["looking"] or heard.norms(at + 1, at + 3) == ["-", "looking"]:
         # "Kind of stretched looking".
         return True
-    if _doubted_clause(heard, clause) or _only_looks(heard, at):
+    if _doubted_clause(heard, clause) or _only_looks(heard, at, key):
         return True
     cues = [cue for cue in heard.mentions.cues("hedge") if clause.holds(cue)]
     if not cues:

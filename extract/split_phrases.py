@@ -16,6 +16,9 @@ _LONGEST_GAP = 6
 _GAP_WORDS = word_set("split_phrases.gap_words")
 _AFTER_FITTED = word_set("split_phrases.after_fitted")
 _NEW = frozenset({"new", "fresh"})
+#: What straightens a dent as well as it drives a part out, and what it is done on.
+_BEATEN = frozenset({"tapped", "knocked", "hammered", "beat", "beaten", "pressed", "worked", "bent"})
+_BLOCKS = frozenset({"anvil", "vice", "vise", "block", "bench", "dolly", "plate"})
 _STOPS = frozenset({".", "?", "!", ";", "but", "so", "because"})
 
 
@@ -69,6 +72,8 @@ def split_phrases(heard: Heard) -> Iterator[SplitPhrase]:
                 continue
             if norms[tail[1] - 1 : tail[1] + 1] == ["out", "of"]:
                 continue
+            if norm in _BEATEN and norms[tail[1] - 1] == "out" and _straightens(heard, i, tail[1]):
+                continue
             bare = pattern.key == "fitted" or norms[tail[0] : tail[1]] in (["in"], ["on"])
             if bare and (not _ends_there(heard, tail) or _names_side(heard, i)):
                 continue
@@ -76,6 +81,13 @@ def split_phrases(heard: Heard) -> Iterator[SplitPhrase]:
             renewed = pattern.key == "fitted" and bool(_NEW & set(norms[i + 1 : tail[0]]))
             key = "renewed" if renewed else pattern.key
             yield SplitPhrase(pattern.kind, key, i, tail, f"{norm} … {' '.join(norms[tail[0] : tail[1]])}")
+
+
+def _straightens(heard: Heard, start: int, end: int) -> bool:
+    """Whether beating it out takes away a dent ("cowl's dented, I tapped it out on the anvil")."""
+    dented = any(m.start < start and m.keys[0] in ("bent", "dented") for m in heard.mentions.of("condition"))
+    on_something = heard.norms(end, end + 1) in (["on"], ["over"])
+    return dented or (on_something and not _BLOCKS.isdisjoint(heard.norms(end, end + 4)))
 
 
 def _names_side(heard: Heard, at: int) -> bool:

@@ -106,6 +106,8 @@ def _plant(root: _Node, phrase: str, names: tuple[UnitName, ...]) -> None:
 
 #: "All at two eighty bar one that's stuck".
 _ALL_BUT = (["one", "that"], ["one", "which"], ["one", "of"], ["one", "'s"], ["one", "is"], ["the", "one"])
+#: "Lock screws fifty five thread locker": no thread of a screw.
+_THREAD_WHAT = (["locker"], ["lock"], ["locking"], ["lockers"], ["sealant"], ["sealer"], ["compound"])
 #: "Backed off one flat", "half a flat".
 _FLATS_TURNED = (1, Fraction(1, 2), Fraction(1, 4), Fraction(3, 4), Fraction(1, 3), Fraction(2, 3))
 
@@ -141,6 +143,9 @@ def units_after(
     if not names and tokens[at].norm == "-" and at + 1 < len(tokens):
         names, end = unit_names_at(tokens, at + 1)
     if not names or not _fits(tokens, at, end, names[0].said, number, style, figures):
+        return []
+    following = [token.norm for token in tokens[end : end + 1]]
+    if tokens[at].norm == "thread" and end == at + 1 and following in _THREAD_WHAT:
         return []
     if tokens[at].norm == "bar" and [t.norm for t in tokens[at + 1 : at + 3]] in _ALL_BUT:
         return []

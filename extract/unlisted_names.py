@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.mentions import Mention, Mentions
+from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -16,6 +17,8 @@ from extract.word_sets import word_set
 #: Nouns that end the names of machine parts; "suction elbow" is a part though no list has it.
 PART_HEADS = word_set("part_names.part_heads")
 _MODIFIERS = word_set("unlisted_names.modifiers")
+#: What makes a thing of its own of a noun even where the sheet calls a part by that noun alone ("rings").
+_OTHER_KINDS = word_set("unlisted_names.other_kinds")
 #: Nouns of what a part has, no parts of their own ("drain boss", "case joint").
 FEATURES = word_set("unlisted_names.features")
 #: "The van door handle" is none of the machine's.
@@ -65,14 +68,23 @@ def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
     heads = [i for i, word in enumerate(words) if i and word in PART_HEADS and word not in FEATURES]
     if not heads:
         return []
-    closed = {i for m in mentions.of(*_CLOSED) if m.cost < 1 for i in range(m.start, m.end)}
+    closed = {
+        i
+        for m in mentions.of(*_CLOSED)
+        if m.cost < 1 and not _no_item(words, m)
+        for i in range(m.start, m.end)
+    }
     named = mentions.of(*_NAMES)
+    places = {i for m in mentions.of("position") for i in range(m.start, m.end)}
     found = []
     for head in heads:
         own = [m for m in named if m.start <= head < m.end]
         if head in closed or (head + 1 < len(words) and words[head + 1] in PART_HEADS):
             continue
-        if any(m.kind == "part" and (m.end - m.start > 1 or m.cost < 1) for m in own):
+        of_another_kind = words[head - 1] in _OTHER_KINDS
+        if any(
+            m.kind == "part" and (m.end - m.start > 1 or (m.cost < 1 and not of_another_kind)) for m in own
+        ):
             continue
         longest = max((m.end - m.start for m in own), default=1)
         known = longest > 1
@@ -80,11 +92,27 @@ def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
         start = _modified(words, named, head + 1 - longest) if known else _start(words, named, head)
         if start > head - longest or any(i in closed for i in range(start, head)):
             continue
+        if places.issuperset(range(start, head)) and any(_is_whole(m, words[head]) for m in own):
+            # "Bottom shaft" where the list has "shafts", one at the top and one at the bottom.
+            continue
         if HOUSEHOLD & set(words[max(0, start - 1) : head]) or _in_names(words[start:head], own):
             continue
         called = " ".join(words[start : head + 1])
         found.append(Mention("other_part", (called.replace(" ", "_"),), start, head + 1, called))
     return found
+
+
+def _no_item(words: Sequence[str], item: Mention) -> bool:
+    """Whether one word of a compound is no item though items are called so ("the thrower ring was bent")."""
+    alone = item.kind == "item" and item.end - item.start == 1 and item.start > 0
+    if not alone or words[item.start - 1] not in _MODIFIERS:
+        return False
+    return not any(word in NUMBER_WORDS or word[0].isdecimal() for word in words[item.end :])
+
+
+def _is_whole(part: Mention, word: str) -> bool:
+    """Whether a word, or several of it, is the whole name of a listed part."""
+    return part.kind == "part" and any(key in (word, f"{word}s") for key in part.keys)
 
 
 def _start(words: Sequence[str], named: Sequence[Mention], head: int) -> int:
