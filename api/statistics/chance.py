@@ -83,6 +83,26 @@ def holm(chances: Sequence[float]) -> list[float]:
     return found
 
 
+def tarone(chances: Sequence[float], least: Sequence[float], level: float) -> set[int]:
+    """Return which tests of few cases are no chance where all were looked at together.
+
+    A test that could not have come below the bound whatever was seen raises no alarm, so it is not counted:
+    of a hundred figures, most of them with a handful of cases, few can.
+
+    Args:
+        chances: of each test by itself, 0 to 1.
+        least: the least that each could have had, given how many cases there are in all.
+        level: how often chance alone may point out any of them.
+
+    Source: R. E. Tarone, Biometrics 46 (1990) 515 (from memory).
+    """
+    for count in range(1, len(chances) + 1):
+        able = [number for number, one in enumerate(least) if one <= level / count]
+        if len(able) <= count:
+            return {number for number in able if chances[number] <= level / count}
+    return set()
+
+
 def _ways(of: int, chosen: Any) -> Floats:
     """Return the logarithm of how many ways there are to choose some of some."""
     ways: Floats = -np.log(of + 1.0) - betaln(of - chosen + 1.0, chosen + 1.0)

@@ -18,6 +18,8 @@ from api.web import (
     routes_ears,
     routes_gauges,
     routes_hours,
+    routes_lesson_book,
+    routes_lessons,
     routes_notice,
     routes_office,
     routes_operation,
@@ -67,6 +69,8 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_difference.router)
     app.include_router(routes_signing.router)
     app.include_router(routes_search.router)
+    app.include_router(routes_lessons.router)
+    app.include_router(routes_lesson_book.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), "static")
     app.add_middleware(Shields)
     app.add_middleware(RequestMeasures, measures=shop.measures)

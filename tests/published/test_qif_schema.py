@@ -98,7 +98,7 @@ def test_every_unit_with_and_without_limits(schema: etree.XMLSchema, nominal: bo
     )
     document = qif_results(everything_on(sheet), sheet)
     assert faults(schema, document) == []
-    assert all(f'>{unit}</UnitName>'.encode() in document for unit in QIF_UNITS)
+    assert all(f">{unit}</UnitName>".encode() in document for unit in QIF_UNITS)
 
 
 def test_nothing_measured(schema: etree.XMLSchema) -> None:

@@ -8,7 +8,7 @@ from statsmodels.regression.linear_model import WLS
 from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.proportion import proportion_confint
 
-from api.statistics.chance import holm, more_often, trend_of_shares, two_sided
+from api.statistics.chance import holm, more_often, tarone, trend_of_shares, two_sided
 from api.statistics.fitted_line import fitted_line
 from api.statistics.intervals import wilson
 
@@ -133,3 +133,33 @@ def test_holm_is_that_of_statsmodels() -> None:
     chances = list(np.random.default_rng(3).uniform(0, 0.2, 40) ** 2)
     assert holm(chances) == pytest.approx(list(multipletests(chances, method="holm")[1]), rel=1e-12)
     assert holm([]) == []
+
+
+@pytest.mark.parametrize(
+    ("chances", "least", "out"),
+    [
+        # Nine tests that could never come below 0.05 do not cost the tenth anything (R. E. Tarone, Biometrics
+        # 46 (1990) 515, the principle; from memory): Bonferroni and Holm ask for 0.005 there.
+        ([0.02] + [0.3] * 9, [0.001] + [0.2] * 9, {0}),
+        # Where all could, it is Bonferroni.
+        ([0.02] + [0.3] * 9, [0.0001] * 10, set()),
+        ([0.004] + [0.3] * 9, [0.0001] * 10, {0}),
+        ([0.04], [0.04], {0}),
+        ([], [], set()),
+    ],
+)
+def test_tests_that_could_raise_no_alarm_are_not_counted(
+    chances: list[float], least: list[float], out: set[int]
+) -> None:
+    assert tarone(chances, least, 0.05) == out
+
+
+def test_tarone_points_out_no_oftener_than_it_says() -> None:
+    draw = np.random.default_rng(21)
+    alarms = 0
+    for _ in range(300):
+        cases = draw.binomial(60, 0.08, (30, 2))
+        tests = [(more_often(int(a), 60, int(b), 60), more_often(int(a + b), 60, 0, 60)) for a, b in cases]
+        alarms += bool(tarone([one for one, _ in tests], [one for _, one in tests], 0.05))
+    # 15 at most are to be expected; 26 would come up less than once in a hundred such runs.
+    assert alarms <= 25
