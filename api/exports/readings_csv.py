@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from decimal import Decimal
 
+from api.exports.spreadsheet_cells import guarded
 from api.exports.standing_readings import StandingReading, plain, standing_readings
 from shared.job_sheet import JobSheet
 from shared.record import RebuildRecord
@@ -20,8 +20,6 @@ COLUMNS = (
     "stage", "value", "unit", "said_unit", "nominal", "lower", "upper", "uncertainty_k2", "verdict", "gauge",
     "needs_review", "reason", "recording", "start_s", "words",
 )  # fmt: skip
-#: What spreadsheets begin a formula with, white space before it or not; the full-width forms count too.
-_FORMULA = re.compile(r"^\s*[=+\-@＝＋－＠|%]|^[\t\r\n]")
 
 
 def readings_csv(record: RebuildRecord, sheet: JobSheet) -> str:
@@ -55,11 +53,7 @@ def _row(record: RebuildRecord, each: StandingReading) -> dict[str, str]:
         "uncertainty_k2": each.uncertainty, "start_s": Decimal(repr(entry.evidence.start_s)),
     }  # fmt: skip
     return {
-        **{name: _guarded(text or "") for name, text in texts.items()},
+        **{name: guarded(text or "") for name, text in texts.items()},
         **{name: "" if number is None else plain(number) for name, number in numbers.items()},
         "needs_review": "yes" if entry.needs_review else "no",
     }
-
-
-def _guarded(text: str) -> str:
-    return f"'{text}" if _FORMULA.match(text) else text

@@ -24,12 +24,14 @@ from api.web import (
     routes_office,
     routes_operation,
     routes_pictures,
+    routes_pumps,
     routes_recordings,
     routes_scans,
     routes_search,
     routes_sign_in,
     routes_signing,
     routes_start,
+    routes_stores,
     routes_tags,
 )
 from api.web.failures import tell_failures
@@ -65,6 +67,8 @@ def make_app(shop: Shop) -> FastAPI:
     app.include_router(routes_scans.router)
     app.include_router(routes_gauges.router)
     app.include_router(routes_hours.router)
+    app.include_router(routes_pumps.router)
+    app.include_router(routes_stores.router)
     app.include_router(routes_office.router)
     app.include_router(routes_difference.router)
     app.include_router(routes_signing.router)

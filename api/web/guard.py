@@ -154,6 +154,7 @@ def _same(one: str, other: str) -> bool:
 Anybody = Annotated[SignedIn, Depends(anybody)]
 Owner = Annotated[SignedIn, Depends(owner)]
 Admin = Annotated[SignedIn, Depends(needs("administer"))]
+Storekeeper = Annotated[SignedIn, Depends(needs("reorder"))]
 Worker = Annotated[SignedIn, Depends(needs("work"))]
 Reader = Annotated[SignedIn, Depends(needs("read_records"))]
 Reviewer = Annotated[SignedIn, Depends(needs("review"))]

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Request, WebSocket, WebSocketDisconnect
 from fastapi.responses import RedirectResponse, Response
 
+from api.history.last_time import last_time
 from api.live.board import Board
 from api.live.desk import AtWork, Desk
 from api.live.ear_process import Ended, Failed, Heard, Ready, Seen
@@ -69,6 +70,7 @@ def job_page(request: Request, who: Worker, job_id: str) -> Response:
             pictures=choices_of(sheet),
             picture_caution=CAUTION,
             server_camera=shown_source(source) if source else "",
+            last=last_time(session, job, sheet),
         )
 
 

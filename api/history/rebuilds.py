@@ -1,0 +1,180 @@
+"""The rebuilds of a pump, oldest first, as the archive has them: records that stand, and no others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import ColumnElement, func, or_, select
+from sqlalchemy.orm import Session
+
+from api.store.archive_tables import ArchivedRecord
+
+#: A page shows so many pumps; more are found by their tag.
+MOST_PUMPS = 200
+
+
+@dataclass(frozen=True)
+class PumpName:
+    """What a pump goes by: its tag at the plant, or, where it has none, its serial number."""
+
+    tag: str | None
+    serial: str | None = None
+
+    @property
+    def shown(self) -> str:
+        """What it is called on a page."""
+        return self.tag or f"serial {self.serial}"
+
+    @property
+    def path(self) -> str:
+        """Where its history stands, without the server."""
+        from urllib.parse import quote
+
+        return f"/pumps/{quote(self.tag)}" if self.tag else f"/pump-serials/{quote(self.serial or '')}"
+
+
+@dataclass(frozen=True)
+class Rebuild:
+    """One rebuild."""
+
+    record_id: int
+    """In the archive."""
+    name: PumpName
+    serial: str | None
+    work_order: str | None
+    sheet_id: str
+    at: datetime | None
+    """When work began; None where nobody knows."""
+    hours: float | None
+    """On the pump's meter."""
+    technician: str | None
+    job_id: str | None
+    signed: bool
+    clock_doubt: str | None
+    days_since: float | None = None
+    """Days since the rebuild before."""
+    hours_since: float | None = None
+    """Hours run since then; None where either meter was not read, or another pump stood there."""
+    doubt: str | None = None
+    """Why the hours cannot be counted on, or None."""
+
+
+@dataclass(frozen=True)
+class PumpRow:
+    """A pump as a list shows it."""
+
+    name: PumpName
+    sheet_id: str
+    """Of the newest rebuild."""
+    rebuilds: int
+    last: datetime | None
+
+
+def rebuilds_of(session: Session, name: PumpName) -> list[Rebuild]:
+    """Return a pump's rebuilds in their order; those that nobody dated come first.
+
+    Args:
+        session: any.
+        name: of the pump.
+    """
+    wanted = select(ArchivedRecord).where(ArchivedRecord.stands, _is(name))
+    return in_order([_rebuild(one) for one in session.scalars(wanted)])
+
+
+def rebuilds_of_type(session: Session, sheet_id: str, most: int) -> list[Rebuild]:
+    """Return the newest rebuilds by a sheet, all pumps, in their order.
+
+    Args:
+        session: any.
+        sheet_id: of the pump's type.
+        most: how many at most, the newest.
+    """
+    newest = select(ArchivedRecord).where(ArchivedRecord.stands, ArchivedRecord.sheet_id == sheet_id)
+    newest = newest.order_by(ArchivedRecord.started_at.desc(), ArchivedRecord.id.desc()).limit(most)
+    found = [_rebuild(one) for one in session.scalars(newest)]
+    return [one for of_pump in by_pump(found).values() for one in in_order(of_pump)]
+
+
+def by_pump(rebuilds: Sequence[Rebuild]) -> dict[PumpName, list[Rebuild]]:
+    """Return rebuilds by the pump; those of a pump that nobody named are left out."""
+    found: dict[PumpName, list[Rebuild]] = {}
+    for one in rebuilds:
+        if one.name.tag or one.name.serial:
+            found.setdefault(one.name, []).append(one)
+    return found
+
+
+def pumps(session: Session, like: str = "") -> tuple[list[PumpRow], int]:
+    """Return the pumps that were rebuilt last, and how many there are in all.
+
+    Args:
+        session: any.
+        like: part of a tag or serial number; empty for all.
+    """
+    tag, serial = ArchivedRecord.pump_tag, func.max(ArchivedRecord.pump_serial)
+    # A pump without a tag is one by its serial number.
+    alone = func.coalesce(tag, ArchivedRecord.pump_serial)
+    wanted = select(
+        tag, serial, func.max(ArchivedRecord.sheet_id), func.count(), func.max(ArchivedRecord.started_at)
+    ).where(ArchivedRecord.stands, alone.is_not(None))
+    if like:
+        part = f"%{_plain(like)}%"
+        wanted = wanted.where(
+            or_(tag.ilike(part, escape="\\"), ArchivedRecord.pump_serial.ilike(part, escape="\\"))
+        )
+    wanted = wanted.group_by(tag, alone)
+    count = session.scalar(select(func.count()).select_from(wanted.subquery())) or 0
+    newest = wanted.order_by(func.max(ArchivedRecord.started_at).desc(), alone).limit(MOST_PUMPS)
+    rows = [
+        PumpRow(PumpName(of_tag, None if of_tag else of_serial), sheet_id, times, last)
+        for of_tag, of_serial, sheet_id, times, last in session.execute(newest)
+    ]
+    return rows, count
+
+
+def types(session: Session) -> list[tuple[str, int]]:
+    """Return the sheets that rebuilds were made by, and how many of each."""
+    wanted = select(ArchivedRecord.sheet_id, func.count()).where(ArchivedRecord.stands)
+    rows = session.execute(wanted.group_by(ArchivedRecord.sheet_id).order_by(ArchivedRecord.sheet_id))
+    return [(sheet_id, count) for sheet_id, count in rows]
+
+
+def in_order(rebuilds: Sequence[Rebuild]) -> list[Rebuild]:
+    """Return one pump's rebuilds oldest first, with what passed since the one before."""
+    from dataclasses import replace
+
+    ordered = sorted(rebuilds, key=lambda one: (one.at is not None, one.at.timestamp() if one.at else 0.0))
+    found: list[Rebuild] = []
+    for one in ordered:
+        before = found[-1] if found else None
+        if before is not None and before.at is not None and one.at is not None:
+            one = replace(one, days_since=(one.at - before.at).total_seconds() / 86400)
+        if before is not None and before.hours is not None and one.hours is not None:
+            other = before.serial and one.serial and before.serial != one.serial
+            doubt = "another pump stood here before" if other else None
+            if one.hours < before.hours and not other:
+                doubt = "the meter showed less than the time before"
+            run = None if doubt else one.hours - before.hours
+            one = replace(one, hours_since=run, doubt=doubt)
+        found.append(one)
+    return found
+
+
+def _is(name: PumpName) -> ColumnElement[bool]:
+    if name.tag:
+        return ArchivedRecord.pump_tag == name.tag
+    return ArchivedRecord.pump_tag.is_(None) & (ArchivedRecord.pump_serial == name.serial)
+
+
+def _rebuild(row: ArchivedRecord) -> Rebuild:
+    name = PumpName(row.pump_tag, None if row.pump_tag else row.pump_serial)
+    return Rebuild(
+        row.id, name, row.pump_serial, row.work_order, row.sheet_id, row.started_at, row.running_hours,
+        row.technician, row.job_id, row.signed, row.clock_doubt,
+    )  # fmt: skip
+
+
+def _plain(text: str) -> str:
+    return text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
