@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
     "serve": ("serve", "Serve the bench and the office to browsers on the shop's network."),
     "worker": ("worker", "Do the work that waits: recordings brought in to be read."),
+    "move": ("move", "Move a shop to PostgreSQL and a media store, compared by hash."),
     "migrate": ("migrate", "Bring the database to the shape of this version."),
     "recordings": ("recordings", "List, export, erase what people recorded."),
     "search": ("search", "Search what was said in all records, and what was made of it."),

@@ -14,7 +14,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -52,14 +53,12 @@ def measure(recordings: int = 6, length_s: float = 120.0) -> dict[str, Any]:
             "load_before": round(os.getloadavg()[0], 1),
         }
         for workers in (1, 2):
-            shop = _Shop(server, Path(folder), f"with_{workers}", archive)
-            found[f"seconds_with_{workers}"] = round(shop.read_all(workers), 1)
-            shop.database.close()
+            with _shop(server, Path(folder), f"with_{workers}", archive) as shop:
+                found[f"seconds_with_{workers}"] = round(shop.read_all(workers), 1)
         found["scaling_one_to_two"] = round(found["seconds_with_1"] / found["seconds_with_2"], 2)
         found["scaling_wanted"] = SCALING_LEAST
-        shop = _Shop(server, Path(folder), "killed", archive)
-        found |= shop.read_with_one_killed()
-        shop.database.close()
+        with _shop(server, Path(folder), "killed", archive) as shop:
+            found |= shop.read_with_one_killed()
     return found | {"taken_up_s_most": TAKEN_UP_S_MOST}
 
 
@@ -74,12 +73,27 @@ def _archive(folder: Path, count: int, length_s: float) -> Path:
     return archive
 
 
+@contextmanager
+def _shop(server: OwnPostgresql, folder: Path, name: str, archive: Path) -> Iterator[_Shop]:
+    shop = _Shop(server, folder, name, archive)
+    try:
+        yield shop
+    finally:
+        # Broken off, nothing goes on by itself.
+        for one in shop.started:
+            if one.poll() is None:
+                os.killpg(one.pid, signal.SIGKILL)
+                one.wait()
+        shop.database.close()
+
+
 class _Shop:
     """A database of its own with everything ordered, and the workers at it."""
 
     def __init__(self, server: OwnPostgresql, folder: Path, name: str, archive: Path) -> None:
         self._url, self._folder = server.make(name), folder / name
         self.database = Database(self._url)
+        self.started: list[subprocess.Popen[bytes]] = []
         migrate(self.database)
         reading = Reading(load_job_sheet(_SHEET), "pocketsphinx")
         order_all(self.database, Settings(), find_recordings([archive]), reading)
@@ -122,10 +136,12 @@ class _Shop:
             "--data",
             str(self._folder / machine),
         ]
-        return subprocess.Popen(
+        one = subprocess.Popen(
             command, env={**os.environ, "WITNESSMARK_DATABASE_URL": self._url}, start_new_session=True,
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
+        self.started.append(one)
+        return one
 
     def _tasks(self) -> list[Task]:
         with self.database.reading() as session:

@@ -117,6 +117,7 @@ def test_a_full_disk_takes_no_picture_and_leaves_no_half_of_one(
     assert post(bench, job, SHARP, of="impeller").status_code == 201
 
 
+@pytest.mark.sqlite
 def test_a_full_disk_signs_nothing_and_then_it_can_be_signed(shop: Shop, reviewer: TestClient) -> None:
     job = handed_over(shop)
     decide(reviewer, shop, job)
@@ -132,6 +133,7 @@ def test_a_full_disk_signs_nothing_and_then_it_can_be_signed(shop: Shop, reviewe
     assert reviewer.post(f"/office/{job}/sign", data=fields).status_code == 303
 
 
+@pytest.mark.sqlite
 def test_a_locked_database_is_told_as_such(shop: Shop, reviewer: TestClient, tmp_path: Path) -> None:
     job = handed_over(shop)
     other = shop.database.engine.connect()
