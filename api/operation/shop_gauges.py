@@ -13,6 +13,7 @@ from api.live.desk import Desk
 from api.store.database import FILE
 from api.store.jobs import TURNS
 from api.store.tables import BenchJob, Recording
+from api.store.tasks import tasks_by_state
 from api.web.shop import Shop
 from shared.errors import StoreError
 
@@ -53,6 +54,7 @@ class ShopGauges(Collector):
                 found = {str(state): int(count) for state, count in session.execute(states)}
                 running = select(func.count()).where(Recording.ended_at.is_(None))
                 unended = session.scalar(running.select_from(Recording)) or 0
+                waiting = tasks_by_state(session)
         except StoreError:
             yield _gauge("database_up", "1 while the database answers.", 0)
             return
@@ -61,6 +63,10 @@ class ShopGauges(Collector):
         for state in TURNS:
             jobs.add_metric([state], found.get(state, 0))
         yield jobs
+        tasks = GaugeMetricFamily("witnessmark_tasks", "Work for workers, by state.", labels=("state",))
+        for stage in ("waiting", "doing", "done", "failed"):
+            tasks.add_metric([stage], waiting.get(stage, 0))
+        yield tasks
         yield _gauge("recordings_unended", "Recordings that are not heard to their end.", unended)
 
 

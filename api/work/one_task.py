@@ -7,13 +7,14 @@ gone, it ends at once and keeps nothing.
 from __future__ import annotations
 
 import json
+import logging
 import os
 import sys
 import threading
-import traceback
 from pathlib import Path
 from types import TracebackType
 
+from api.operation.log_lines import write_json_lines
 from api.store.database import Database, database_url
 from api.store.tasks import Taken, fail_task, finish_task, give_back, renew_lease
 from api.work.kinds import Place, TaskFunction, task_function
@@ -56,8 +57,9 @@ def work_on(
         with database.writing() as session:
             fail_task(session, taken, f"{exc} [{exc.code}]")
     except Exception as exc:
-        # The last door, as for a command: the line is kept, the place goes to standard error.
-        traceback.print_exc()
+        # The last door, as for a command: the line is kept, the place goes to standard error without the
+        # message, which may hold what somebody said.
+        logging.getLogger(__name__).exception("task_stopped")
         with database.writing() as session:
             fail_task(session, taken, f"a bug in witnessmark: {type(exc).__name__}")
 
@@ -101,6 +103,7 @@ def main() -> None:
     """Do the task that standard input tells."""
     order = json.load(sys.stdin)
     settings, folder = load_settings(), Path(order["folder"])
+    write_json_lines(settings.log_level)
     taken = Taken(order["id"], order["fence"], order["kind"], order["payload"])
     database = Database(database_url(folder, settings.database_url))
     try:

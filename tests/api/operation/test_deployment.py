@@ -48,7 +48,8 @@ def test_every_command_line_is_one_that_the_program_takes(line: list[str]) -> No
 def test_systemd_takes_the_units(tmp_path: Path) -> None:
     program = need_program("systemd-analyze")
     assert [unit.name for unit in UNITS] == [
-        "witnessmark-backup.service", "witnessmark-backup.timer", "witnessmark.service",
+        "witnessmark-backup.service", "witnessmark-backup.timer", "witnessmark-worker.service",
+        "witnessmark.service",
     ]  # fmt: skip
     for unit in UNITS:
         # The program is not installed where the tests run; everything else is looked at as it stands.
@@ -62,7 +63,7 @@ def test_systemd_takes_the_units(tmp_path: Path) -> None:
 def test_containers_keep_what_must_last_and_may_do_little() -> None:
     services = COMPOSE["services"]
     assert services["server"]["depends_on"]["database"]["condition"] == "service_healthy"
-    for name in ("server", "backup"):
+    for name in ("server", "worker", "backup"):
         assert services[name]["cap_drop"] == ["ALL"]
         assert services[name]["read_only"]
         assert "data:/data" in services[name]["volumes"]

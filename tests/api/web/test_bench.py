@@ -20,6 +20,7 @@ from api.store.drafts import newest_draft, record_of
 from api.store.job_events import chain_of
 from api.web.shop import Shop
 from tests.api.live.bench_sound import frames, script_file, spoken
+from tests.api.web.awaiting import both, until
 from tests.api.web.conftest import SECRET
 
 SheetId = "wash-water-end-suction"
@@ -39,22 +40,6 @@ def bench(
 def opened(bench: TestClient) -> str:
     answer = bench.post("/bench/jobs", data={"work_order": "WO 12", "sheet": SheetId, "pump_tag": "P-1"})
     return str(answer.headers["location"]).rpartition("/")[2]
-
-
-def until(socket: Any, kind: str) -> dict[str, Any]:
-    while True:
-        message: dict[str, Any] = socket.receive_json()
-        if message["type"] == kind:
-            return message
-
-
-def both(socket: Any, *kinds: str) -> dict[str, dict[str, Any]]:
-    """Receive until a message of each kind came, in whatever order; the last of each."""
-    told: dict[str, dict[str, Any]] = {}
-    while not set(kinds) <= set(told):
-        message: dict[str, Any] = socket.receive_json()
-        told[message["type"]] = message
-    return told
 
 
 def send(socket: Any, some: list[Frame]) -> None:

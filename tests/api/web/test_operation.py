@@ -113,6 +113,7 @@ def test_a_day_is_measured_and_its_log_has_nobodys_words_or_names(
     assert found["witnessmark_stage_seconds_count saving"] > 2
     assert (found["witnessmark_jobs handed_over"], found["witnessmark_jobs open"]) == (1, 0)
     assert found["witnessmark_recordings_unended"] == 0
+    assert found["witnessmark_tasks waiting"] == 0
     assert found["witnessmark_request_seconds_count POST /bench/{job_id}/hand-over 3xx"] == 1
     assert found["witnessmark_disk_free_bytes"] > 0
     assert found["witnessmark_database_up"] == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import threading
 from pathlib import Path
 from typing import Any
@@ -142,8 +143,9 @@ def test_many_at_once_do_each_task_once(database: Database) -> None:
     ],
 )
 def test_what_stands_in_the_way_is_kept_in_one_line(
-    database: Database, tmp_path: Path, raised: Exception, state: str, told: str
-) -> None:
+    database: Database, tmp_path: Path, raised: Exception, state: str, told: str, lines: Any,
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
     ordered(database)
     taken = take(database)
     assert taken is not None
@@ -157,6 +159,10 @@ def test_what_stands_in_the_way_is_kept_in_one_line(
     assert found.failure is not None
     assert told in found.failure
     assert "secret words" not in found.failure
+    # Nor is it where the worker writes of itself.
+    assert "secret words" not in json.dumps(lines()) + "".join(capsys.readouterr())
+    events = [line.get("event") for line in lines()]
+    assert ("task_stopped" in events) == isinstance(raised, ZeroDivisionError)
 
 
 def test_while_work_goes_on_its_lease_is_put_off(database: Database, tmp_path: Path) -> None:
