@@ -32,9 +32,10 @@ _LEAST_SHARE = 0.6
 _STRONG_WEIGHT, _STRONG_SHARE = 6000.0, 0.5
 #: Less of the face than this tells nothing of how it wore all round; less than the other, nothing at all.
 _LEAST_JUDGED, _LEAST_SEEN = 0.5, 0.25
-#: Uneven from this offset on, in millimetres where a scale is known, else in widths of the face, and from
-#: this ratio of greatest to least width on (common practice, no source: some tenths are usual run-out).
-_UNEVEN_OFFSET_MM, _UNEVEN_OFFSET_WIDTHS, _UNEVEN_RATIO = 0.32, 0.06, 1.4
+#: Uneven from this offset on, in millimetres where a scale is known, else in outer radii (0.3 mm of a face of
+#: 48 mm, the middle of 25 to 90), and from this ratio of greatest to least width on (common practice, no
+#: source: some tenths are usual run-out). How wide a face is tells little of how large it is.
+_UNEVEN_OFFSET_MM, _UNEVEN_OFFSET_RADII, _UNEVEN_RATIO = 0.32, 0.0125, 1.4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,7 +109,7 @@ def find_track(lit: LitStrip, mm_per_radius: float | None) -> Track:
         _radii(band.outer, lit, found.rows),
         ~gaps(alone[channel], found.seen, band.table.seen),
     )
-    evenness = _evenness(course, 1 - lit.strip.plane.bore, mm_per_radius) if judged else "undecided"
+    evenness = _evenness(course, mm_per_radius) if judged else "undecided"
     return Track(evenness, lit.judged_share, course, proof)
 
 
@@ -129,10 +130,10 @@ def _radii(edge: Array, lit: LitStrip, rows: int) -> Array:
     return np.asarray(scaled, np.float64)
 
 
-def _evenness(course: Course, face_width: float, mm_per_radius: float | None) -> Evenness:
+def _evenness(course: Course, mm_per_radius: float | None) -> Evenness:
     least, most = course.widths
     if mm_per_radius is None:
-        moved = course.offset > _UNEVEN_OFFSET_WIDTHS * face_width
+        moved = course.offset > _UNEVEN_OFFSET_RADII
     else:
         moved = course.offset * mm_per_radius > _UNEVEN_OFFSET_MM
     return "uneven" if moved or most > _UNEVEN_RATIO * least or not course.touched.all() else "even"

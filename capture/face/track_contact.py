@@ -58,7 +58,20 @@ def gaps(contrast: Array, seen: Array, sound: Array) -> NDArray[np.bool_]:
         done[run] = True
         if _is_gap(contrast, usual, run[seen[run] > 0]):
             gap[run] = True
+            continue
+        # Two gaps with a short touch between them make one stretch: each by itself then.
+        for part in _untouched(contrast, usual, run[seen[run] > 0]):
+            if evidence[part].sum() >= _LEAST_EVIDENCE and _is_gap(contrast, usual, part):
+                gap[part] = True
     return gap
+
+
+def _untouched(contrast: Array, usual: Array, run: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+    """Return what is left of a stretch between the sectors in it that the mate touched."""
+    touched = contrast[run] > _NOTHING * usual[run] + _NOISE
+    cuts = np.flatnonzero(np.diff(touched)) + 1
+    parts = np.split(run, cuts)
+    return [part for part in parts if part.size and contrast[part[0]] <= _NOTHING * usual[part[0]] + _NOISE]
 
 
 def _long_runs(spoilt: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -10,11 +10,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from capture.face import inspect_face, inspection
+from capture.face import inspect_face, inspection, ring, ring_choice
 from capture.face.plane import FacePlane, plane_of_ellipse
 from capture.face.ring import find_ring
 from capture.face.ring_closer import fine_place, look_closer
+from capture.face.ring_curves import Edge
 from capture.face.ring_disc import disc_rows
+from capture.face.ring_frame import Curve
+from capture.face.ring_pairs import Pairs
 from shared.face_words import verdict_words
 from shared.photo import Ellipse
 
@@ -91,3 +94,50 @@ def test_less_share_of_the_belief_is_less_trust() -> None:
 def test_where_nothing_is_seen_no_face_is_chosen() -> None:
     blank = np.full((600, 800, 3), 90, np.uint8)
     assert look_closer(blank, plane(FACE, BORE), 1.1) is None
+
+
+@pytest.mark.parametrize(("gained", "kept_bore"), [(1.0, 0.7), (-1.0, 0.6)])
+def test_a_doubtful_ring_is_looked_at_again_and_the_likelier_kept(
+    monkeypatch: pytest.MonkeyPatch, gained: float, kept_bore: float
+) -> None:
+    seen = look_closer(bevelled(), plane(BEVEL, BORE - 4, 1.5), 1.1)
+    assert seen is not None
+    doubtful = replace(seen, plane=plane(FACE, 0.6 * FACE), choice=replace(seen.choice, share=0.2))
+    again = replace(
+        seen, plane=plane(FACE, 0.7 * FACE), choice=replace(seen.choice, score=seen.choice.score + gained)
+    )
+    looks = iter([doubtful, again])
+    monkeypatch.setattr(ring, "look_closer", lambda *_: next(looks))
+    found = find_ring(bevelled()).plane
+    assert found is not None
+    assert found.bore == pytest.approx(kept_bore)
+
+
+@pytest.mark.parametrize(("least", "reason"), [(0.5, None), (1.01, "no_ring")])
+def test_a_faint_ring_is_a_face_if_the_second_look_sees_it(
+    monkeypatch: pytest.MonkeyPatch, least: float, reason: str | None
+) -> None:
+    monkeypatch.setattr(ring, "_LEAST_SUPPORT", 1.01)
+    monkeypatch.setattr(ring, "_CLOSE_SUPPORT", least)
+    assert find_ring(np.asarray(cv2.imread(str(FACES / "0003.jpg")), np.uint8)).reason == reason
+
+
+@pytest.mark.parametrize(
+    ("light_beyond", "wider_by", "taken"), [(0.9, -0.5, 0), (0.9, -1.5, 1), (0.3, -0.5, 1)]
+)
+def test_an_edge_within_one_plane_is_not_the_end_of_the_face(
+    monkeypatch: pytest.MonkeyPatch, light_beyond: float, wider_by: float, taken: int
+) -> None:
+    edges = [Edge(Curve(size, np.zeros(4)), 0.9, 1.0, 5.0) for size in (200.0, 170.0, 140.0)]
+    place = replace(fine_place(bevelled(), plane(FACE, BORE), 1.1), edges=edges)
+    measures = {
+        "likely": np.array([wider_by, 0.0]), "light_beyond": np.array([0.1, light_beyond]),
+        "light_within": np.zeros(2), "least_support": np.ones(2),
+    }  # fmt: skip
+    pairs = Pairs(np.array([0, 1]), np.array([2, 2]), measures)
+    monkeypatch.setattr(ring_choice, "measure_closely", lambda _: pairs)
+    line = (np.array([-9.0, 9.0]), np.array([-9.0, 9.0]))
+    monkeypatch.setattr(ring_choice, "close_curves", lambda: {"likely": line})
+    choice = ring_choice.choose_closely(place)
+    assert choice is not None
+    assert choice.outer == taken

@@ -12,6 +12,7 @@ from capture.face.lighting import lit
 from capture.face.plane import FacePlane
 from capture.face.strip import Strip
 from capture.face.track import Track, find_track
+from capture.face.track_contact import gaps
 from tests.capture.face_strips import BORE, MM, Worn, paint
 
 WIDTH_MM = (1 - BORE) * MM
@@ -118,6 +119,15 @@ def test_a_gap_in_the_contact_is_uneven(gap: tuple[float, float]) -> None:
     assert track.report(MM).inner_radius_mm == pytest.approx(0.84 * MM, abs=0.03 * WIDTH_MM)
 
 
+def test_two_gaps_with_a_short_touch_between_are_two() -> None:
+    contrast = 12 + np.random.default_rng(2).normal(0, 1, 72)
+    first, second = np.arange(10, 17), np.arange(19, 27)
+    contrast[first] -= 11.5
+    contrast[second] -= 11.5
+    found = gaps(contrast, np.ones(72), np.ones(72))
+    assert set(np.flatnonzero(found)) == {*first, *second}
+
+
 def test_a_width_that_changes_is_uneven() -> None:
     report = tracked(Worn(wider=0.35, direction_deg=90, contrast=-0.1)).report(MM)
     assert report.evenness == "uneven"
@@ -153,6 +163,15 @@ def test_without_a_scale_there_are_no_millimetres() -> None:
     assert (report.present, report.evenness) == (True, "uneven")
     assert report.inner_radius_mm is None
     assert report.width_mean_mm is None
+
+
+@pytest.mark.parametrize(("bore", "inner", "outer"), [(0.9, 0.93, 0.97), (0.6, 0.7, 0.85)])
+@pytest.mark.parametrize(("offset", "evenness"), [(0.007, "even"), (0.018, "uneven")])
+def test_without_a_scale_an_offset_counts_by_the_size_of_the_face(
+    bore: float, inner: float, outer: float, offset: float, evenness: str
+) -> None:
+    worn = Worn(inner=inner, outer=outer, offset=offset, direction_deg=200)
+    assert tracked(worn, bore=bore).report(None).evenness == evenness
 
 
 def test_an_edge_of_the_plane_that_is_half_a_per_cent_off_makes_no_track() -> None:
