@@ -26,7 +26,7 @@ _LEAST_SIDE_PX = 64
 #: ring, with 0.4 two.
 _LEAST_SUPPORT = 0.42
 #: Seen on less, but on this share at least and this much like a face, a ring is none unless the second look
-#: sees both edges on the other share: three of four such sketches were right faces, and of 59 pictures
+#: sees both edges on the other share: three of four such sketches were right faces, and of 49 pictures
 #: of no face or none to be used none came so far.
 _FAINT_SUPPORT, _FAINT_FACE, _CLOSE_SUPPORT = 0.35, 0.5, 0.5
 #: Change of scale from the centre to the edge. A face of 90 mm seen from 120 mm and tilted by 40 degrees has
