@@ -33,7 +33,7 @@ _MAINS = frozenset({"plug", "plugs", "fuse", "fuses"})
 _ISOLATED = frozenset(
     {"locked", "tagged", "lock", "tag", "isolated", "breaker", "isolator", "mains", "dead", "lockout"}
 )
-_BEFORE_MAINS = ([], ["the"], ["and"], [","])
+_BEFORE_MAINS: tuple[list[str], ...] = ([], ["the"], ["and"], [","])
 _STATES = word_set("predicates.states") | {"all right"}
 _NOT_AFTER_STATE = word_set("predicates.not_after_state")
 #: Others did it; what they did is no action of this rebuild.
