@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import cast
 
-from extract.entry_drafts import PartDraft
+from extract.entry_drafts import NoteDraft, PartDraft
 from extract.heard import Heard
 from extract.idle_actions import idle
 from extract.number_words import ONES, TEENS
@@ -13,18 +14,30 @@ from extract.part_talk import PartTalk
 from extract.predicates import Predicate
 from extract.spelled_codes import code_after
 from extract.word_sets import word_set
+from shared.job_sheet import JobSheet
 from shared.record import Action, Candidate
+from shared.sheet_entries import words_of
 
 _BESIDE_COUNT = word_set("decisions.beside_count")
 _KEEPING = word_set("decisions.keeping")
 _SHOWN_TO = word_set("decisions.shown_to")
 _REASON_REACH = 14
+_PUT_BACK = word_set("decisions.put_back")
+_OF_OLD = word_set("decisions.of_old")
 _PIECES = word_set("decisions.pieces")
+#: A shorter one may be the parking lot.
+_LEAST_LOT = 3
 _LOT = (("lot", "number"), ("batch", "number"), ("lot", "no"), ("batch", "no"))
 
 
-def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
-    """Return the part actions that an utterance states; planned, denied and asked ones make none."""
+def read_decisions(heard: Heard, talk: PartTalk, sheet: JobSheet | None = None) -> list[PartDraft]:
+    """Return the part actions that an utterance states; planned, denied and asked ones make none.
+
+    Args:
+        heard: the utterance.
+        talk: which part each of its predicates is about.
+        sheet: where it is known, it tells whether a part put back is a decision.
+    """
     drafts: list[PartDraft] = []
     for predicate, part in talk.said:
         if predicate.kind != "action" or predicate.denied or predicate.mood != "stated":
@@ -34,7 +47,7 @@ def read_decisions(heard: Heard, talk: PartTalk) -> list[PartDraft]:
         for name in part.parts:
             draft = PartDraft(
                 name,
-                _action(heard, predicate),
+                "fitted" if _only_placed(heard, predicate, sheet, name) else _action(heard, predicate),
                 _quantity(heard, predicate, part),
                 None,
                 part.unlisted,
@@ -66,6 +79,21 @@ def _action(heard: Heard, predicate: Predicate) -> Action:
         if any(word in ("for", "show") and _SHOWN_TO & set(behind[n:]) for n, word in enumerate(behind)):
             return "saved"
     return cast(Action, predicate.key)
+
+
+def _only_placed(heard: Heard, predicate: Predicate, sheet: JobSheet | None, name: str) -> bool:
+    """Whether "putting the casing back on" only says how far the pump's work is.
+
+    It decides where the sheet wants a decision ("putting the impeller back on") or a policy of its own hangs
+    on it. What "goes back on" was looked at and is told of: that decides everywhere.
+    """
+    wanted = sheet.part_names.get(name) if sheet is not None else None
+    if wanted is None or wanted.decide or wanted.policy != "inspect" or predicate.key != "reused":
+        return False
+    form = predicate.form.split()
+    around = heard.norms(predicate.clause.start, predicate.clause.end)
+    putting = form[0] in ("put", "putting") and "back" in form and set(form[1:]) <= _PUT_BACK
+    return putting and not _OF_OLD & set(around)
 
 
 def _quantity(heard: Heard, predicate: Predicate, part: NamedPart) -> int | None:
@@ -196,3 +224,17 @@ def _give_serial(heard: Heard, drafts: list[PartDraft]) -> None:
             # The contract has one field for what a new part is known by; a lot says that it is one.
             fitted[0].serial = f"lot {lot}"
             return
+
+
+def lone_lots(heard: Heard, talk: PartTalk, drafts: Sequence[PartDraft]) -> list[NoteDraft]:
+    """Return the lot that belongs to no part action of its utterance, as a note."""
+    if any(draft.serial is not None for draft in drafts):
+        return []
+    lot = next((code for noun in _LOT if (code := code_after(heard.tokens, noun)) is not None), None)
+    if lot is None or len(lot) < _LEAST_LOT:
+        return []
+    named = list(dict.fromkeys(name for part in talk.parts for name in part.parts))
+    if len(named) == 1:
+        return [NoteDraft(f"{words_of(named[0])}: lot {lot}", 0, "lot said by itself")]
+    doubt = "more than one part was named with it" if named else "no part was named with it"
+    return [NoteDraft(f"lot {lot}", 0, "lot said by itself", doubt)]

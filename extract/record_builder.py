@@ -14,6 +14,7 @@ from extract.answering import Answering, Asked
 from extract.breaths import breaths
 from extract.commands import Command, read_commands
 from extract.completeness import missing_of
+from extract.decisions import lone_lots
 from extract.denied_marks import Denial, denials_of
 from extract.deviations import Declared, deviations_of
 from extract.face_contradictions import face_questions
@@ -213,7 +214,7 @@ class RecordBuilder:
                 d for d in findings.conditions if not self._ledger.has_condition(d.part, d.condition)
             ]
         header = self._read_header(heard, findings.serial_taken)
-        notes = read_notes(heard) + header_questions(header)
+        notes = [*read_notes(heard), *lone_lots(heard, parts, findings.parts), *header_questions(header)]
         declared = read_declared(self.sheet, heard, parts, context, self._ledger.last_reading())
         gauges = read_gauge(self.sheet, heard)
         learnt = read_learnt(heard, parts, readings) if self._recogniser else LearntTalk()

@@ -52,7 +52,7 @@ def gather(
     findings = Findings(
         readings.drafts,
         _without_excuses(heard, read_conditions(heard, parts)),
-        _without_measured(heard, read_decisions(heard, parts), readings),
+        _without_measured(heard, read_decisions(heard, parts, sheet), readings),
         read_consumables(sheet, heard, parts, context),
         read_steps(sheet, heard, bool(readings.drafts)),
         parts.quoted,

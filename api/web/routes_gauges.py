@@ -6,12 +6,13 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 
 from api.store.gauges import all_gauges, gauge_of, is_expired, keep_gauge
+from api.store.shop_sheets import sheets_of
 from api.tags.qr_drawing import qr_svg
 from api.tags.tag_text import tag_text
 from api.web.forms import Line
 from api.web.guard import Admin, shop_of
 from api.web.pages import page
-from shared.job_sheet import load_job_sheet, shipped_sheet_ids
+from api.web.shop import Shop
 
 router = APIRouter(default_response_class=Response)
 
@@ -24,7 +25,7 @@ def gauges_page(request: Request, who: Admin) -> Response:
         gauges = all_gauges(session)
     today = shop.now().date()
     rows = [(one, is_expired(one, today)) for one in gauges]
-    return page(request, "gauges", who=who, rows=rows, kinds=_kinds())
+    return page(request, "gauges", who=who, rows=rows, kinds=_kinds(shop_of(request)))
 
 
 @router.post("/gauges")
@@ -33,7 +34,7 @@ def enter(
     resolution: Line = "", uncertainty: Line = "",
 ) -> Response:  # fmt: skip
     """Enter a gauge, or what changed of it."""
-    if kind not in _kinds():
+    if kind not in _kinds(shop_of(request)):
         raise HTTPException(422, f"no job sheet names a gauge of kind {kind!r}")
     shop = shop_of(request)
     with shop.database.writing() as session:
@@ -63,7 +64,7 @@ def label(request: Request, who: Admin, gauge: str) -> Response:
     return page(request, "gauge_label", who=who, gauge=found, code=qr_svg(text), text=text)
 
 
-def _kinds() -> list[str]:
+def _kinds(shop: Shop) -> list[str]:
     """Return the kinds of gauge that job sheets name."""
-    sheets = (load_job_sheet(sheet_id) for sheet_id in shipped_sheet_ids())
+    sheets = sheets_of(shop.folder).sheets.values()
     return sorted({item.gauge for sheet in sheets for item in sheet.measured.values() if item.gauge})

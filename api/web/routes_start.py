@@ -13,6 +13,7 @@ from api.store.accounts import account_of
 from api.store.hour_meter import hours_from, keep_running_hours
 from api.store.job_tags import Wanted, known_orders, one_line, wanted_by
 from api.store.jobs import jobs_in, open_job
+from api.store.shop_sheets import sheets_of
 from api.store.tables import Account, BenchJob
 from api.store.web_sessions import SignedIn
 from api.tags.tag_text import read_tag
@@ -23,7 +24,6 @@ from api.web.routes_notice import notice_first
 from api.web.shop import Shop
 from capture.sound_blocks import Samples
 from shared.errors import SheetNotFound, TagForeign
-from shared.job_sheet import load_job_sheet, shipped_sheet_ids
 
 router = APIRouter(default_response_class=Response)
 
@@ -33,9 +33,13 @@ def start_page(request: Request, who: Worker) -> Response:
     """Show where a pump is started or gone on with."""
     if (notice := notice_first(request, who)) is not None:
         return notice
-    sheets = [load_job_sheet(sheet_id) for sheet_id in shipped_sheet_ids()]
-    with shop_of(request).database.reading() as session:
-        return page(request, "bench_start", who=who, jobs=jobs_in(session, "open", "returned"), sheets=sheets)
+    shop = shop_of(request)
+    known = sheets_of(shop.folder)
+    with shop.database.reading() as session:
+        jobs = jobs_in(session, "open", "returned")
+        return page(
+            request, "bench_start", who=who, jobs=jobs, sheets=known.sheets.values(), wrong=known.wrong
+        )
 
 
 @router.post("/bench/jobs")
@@ -47,9 +51,9 @@ def start(
     work_order, tag = one_line(work_order), one_line(pump_tag) or None
     if not work_order:
         raise HTTPException(422, "no work order was given; expected the number on the job's tag")
-    if sheet and sheet not in shipped_sheet_ids():
-        raise SheetNotFound(f"there is no job sheet {sheet!r}", expected="one of the list")
     shop, hours = shop_of(request), hours_from(running_hours)
+    if sheet:
+        sheets_of(shop.folder).get(sheet)
     with shop.database.writing() as session:
         wanted = wanted_by(session, work_order, pump_tag=tag, sheet_id=sheet or None)
         if wanted.sheet_id is None:
@@ -110,9 +114,8 @@ def _answer(session: Session, shop: Shop, wanted: Wanted, by: Account) -> Respon
     if wanted.sheet_id is None:
         return JSONResponse({**shown, "go": None, "sheet": None})
     job = _begun(session, shop, wanted, by)
-    title = (
-        load_job_sheet(wanted.sheet_id).title if wanted.sheet_id in shipped_sheet_ids() else wanted.sheet_id
-    )
+    sheet = sheets_of(shop.folder).sheets.get(wanted.sheet_id)
+    title = sheet.title if sheet is not None else wanted.sheet_id
     return JSONResponse({**shown, "go": f"/bench/{job.id}?listen=1", "sheet": title})
 
 
@@ -123,10 +126,10 @@ def _begun(
         found = session.get(BenchJob, wanted.open_job)
         assert found is not None, "read in this transaction"
         return found
-    if wanted.sheet_id not in shipped_sheet_ids():
+    sheet = sheets_of(shop.folder).sheets.get(wanted.sheet_id or "")
+    if sheet is None:
         raise SheetNotFound(f"there is no job sheet {wanted.sheet_id!r}", remedy="print the tag again here")
-    assert wanted.sheet_id is not None, "one of those that there are"
     return open_job(
-        session, load_job_sheet(wanted.sheet_id), work_order=wanted.work_order, by=by, now=shop.now(),
+        session, sheet, work_order=wanted.work_order, by=by, now=shop.now(),
         pump_tag=wanted.pump_tag, bench=bench,
     )  # fmt: skip

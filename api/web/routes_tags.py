@@ -11,6 +11,7 @@ from fastapi.responses import JSONResponse, RedirectResponse, Response
 from starlette.requests import ClientDisconnect
 
 from api.store.job_tags import keep_tag, one_line, tags_made
+from api.store.shop_sheets import sheets_of
 from api.store.tables import JobTag
 from api.tags.qr_drawing import qr_svg
 from api.tags.tag_text import tag_text
@@ -18,8 +19,7 @@ from api.web.forms import Line
 from api.web.guard import Reader, open_to_all, shop_of
 from api.web.pages import page
 from capture.qr_codes import read_qr_codes
-from shared.errors import NotKept, SheetNotFound
-from shared.job_sheet import load_job_sheet, shipped_sheet_ids
+from shared.errors import NotKept
 
 router = APIRouter(default_response_class=Response)
 #: Whoever is at the door may have a frame read, but one at a time: it costs a core's tenth of a second.
@@ -32,9 +32,12 @@ _MOST_BYTES = 4 * 2**20
 @router.get("/tags")
 def tags_page(request: Request, who: Reader) -> Response:
     """Show where a tag is printed, and those that were."""
-    sheets = [load_job_sheet(sheet_id) for sheet_id in shipped_sheet_ids()]
-    with shop_of(request).database.reading() as session:
-        return page(request, "tags", who=who, tags=tags_made(session), sheets=sheets)
+    shop = shop_of(request)
+    known = sheets_of(shop.folder)
+    with shop.database.reading() as session:
+        return page(
+            request, "tags", who=who, tags=tags_made(session), sheets=known.sheets.values(), wrong=known.wrong
+        )
 
 
 @router.post("/tags")
@@ -42,9 +45,8 @@ def make_tag(request: Request, who: Reader, work_order: Line, sheet: Line, pump_
     """Keep what a tag says and show it, to be printed."""
     if not one_line(work_order):
         raise HTTPException(422, "no work order was given; expected the number that the tag is to bear")
-    if sheet not in shipped_sheet_ids():
-        raise SheetNotFound(f"there is no job sheet {sheet!r}", expected="one of the list")
     shop = shop_of(request)
+    sheets_of(shop.folder).get(sheet)
     with shop.database.writing() as session:
         tag = keep_tag(
             session, work_order=work_order, pump_tag=one_line(pump_tag) or None, sheet_id=sheet,
@@ -63,7 +65,7 @@ def printed_tag(request: Request, who: Reader, work_order: str) -> Response:
     if tag is None:
         raise NotKept(f"no tag was made for work order {work_order!r}", remedy="make one")
     text = tag_text("job", wo=tag.work_order, tag=tag.pump_tag, sheet=tag.sheet_id)
-    sheet = load_job_sheet(tag.sheet_id)
+    sheet = sheets_of(shop_of(request).folder).get(tag.sheet_id)
     return page(request, "tag", who=who, tag=tag, sheet=sheet, code=qr_svg(text), text=text)
 
 

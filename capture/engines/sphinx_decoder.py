@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.engines.everyday_language import everyday_language
 from capture.engines.lattice import Language, Lattice, read_lattice
 from shared.errors import EngineFailed
 
@@ -39,10 +40,10 @@ FRONT_END: dict[str, Any] = {
 #: word more costs, and how unlikely a path may get before it is dropped (the default beams lose numbers).
 #: Posteriors weigh sound against language as the search does (``ascale`` near ``lw``): with the default of
 #: 20 the language decided alone, and nearly every number was doubtful.
-LANGUAGE_WEIGHT = 6.5
+LANGUAGE_WEIGHT, WORD_PENALTY = 6.5, 0.4
 _SEARCH: dict[str, Any] = {
     "lw": LANGUAGE_WEIGHT,
-    "wip": 0.4,
+    "wip": WORD_PENALTY,
     "ascale": 7.0,
     "beam": 1e-55,
     "wbeam": 1e-35,
@@ -139,7 +140,6 @@ class SphinxDecoder:
     ) -> None:
         import pocketsphinx
 
-        self._models = acoustic_model_folder().parent
         self._has_general = False
         self._active = ""
         self._begun, self._mean = False, ""
@@ -243,7 +243,8 @@ class SphinxDecoder:
         # A search reads its configuration as it is made.
         for name, value in _CHATTER_SEARCH.items():
             self._decoder.config[name] = value
-        self._decoder.add_lm_file(_GENERAL, str(self._models / "en-us.lm.bin"))
+        config = self._decoder.config
+        self._decoder.add_lm(_GENERAL, everyday_language(config["lw"], config["wip"]))
         self._has_general = True
 
     def _run(self, search: str, samples: NDArray[np.int16], tract_factor: float) -> None:

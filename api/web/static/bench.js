@@ -3,13 +3,15 @@
 import { BenchLine } from "./bench_line.js";
 import { heardUntil, showBoard, showEarly } from "./board.js";
 import { FrameStore } from "./frame_store.js";
+import { wireHandOver } from "./hand_over.js";
 import { Quiet } from "./quiet.js";
 import { nothingTook, showAnswer, wireOrders } from "./talk.js";
 import { VoiceOut } from "./voice_out.js";
 
 const SILENT_MS = 1500; // no frame for so long: the microphone gives nothing
+const DEAD_MS = 5000; // so long nothing but zeros, which no room gives: it is switched off
 const job = document.body.dataset.job;
-const state = { mic: "off", up: false, waiting: 0, lastFrame: 0, refused: "", ear: "getting ready", deaf: "" };
+const state = { mic: "off", up: false, waiting: 0, lastFrame: 0, lastSound: 0, refused: "", ear: "getting ready", deaf: "" };
 
 function shown(id, text) {
   const place = document.getElementById(id);
@@ -23,6 +25,7 @@ function showState() {
   else if (state.mic === "off") why = "press Listen";
   else if (state.mic !== "on") why = state.mic;
   else if (performance.now() - state.lastFrame > SILENT_MS) why = "the microphone gives no sound";
+  else if (performance.now() - state.lastSound > DEAD_MS) why = "the microphone gives dead silence: is it switched off?";
   document.body.classList.toggle("not-recording", why !== "");
   shown("not-recording-why", why);
   document.getElementById("deaf").hidden = state.deaf === "";
@@ -104,12 +107,13 @@ async function listen() {
   state.line = line;
   capture.port.onmessage = ({ data }) => {
     state.lastFrame = performance.now();
+    if (data.peak > 0) state.lastSound = state.lastFrame;
     document.getElementById("level").value = data.peak;
     if (!data.masked) quiet.hear(data.peak, state.lastFrame);
     line.add(data.samples);
   };
   state.mic = "on";
-  state.lastFrame = performance.now();
+  state.lastFrame = state.lastSound = performance.now();
   document.body.classList.add("listening");
   showState();
   await keepAwake();
@@ -136,6 +140,7 @@ document.addEventListener("keydown", (event) => {
   if (event.target.closest("input, button, select")) return;
   if (event.key === "l") document.getElementById("listen").click();
 });
+wireHandOver(document.getElementById("hand-over"), document.getElementById("handing-over"));
 wireOrders((press) => state.line?.press(press) ?? false);
 setInterval(showState, 500);
 showState();

@@ -20,6 +20,7 @@ from api.web.attempts import FREE
 from api.web.guard import COOKIE
 from api.web.shop import Shop
 from capture.free_voices import speak
+from tests.api.store.test_shop_sheets import own_sheet
 from tests.api.web.conftest import SECRET, Clock, browser
 from tests.capture.test_qr_codes import TEXT, frame, held_up, tag
 from tests.conftest import need_program
@@ -199,3 +200,18 @@ def test_a_work_order_that_is_said_begins_its_job(
 @pytest.mark.parametrize("data", [b"", b"x", b"x" * (2 * MOST_SAMPLES + 2)])
 def test_what_is_no_phrase_is_refused(at_bench: TestClient, data: bytes) -> None:
     assert at_bench.post("/bench/orders", content=data, headers=JSON).status_code == 422
+
+
+def test_a_sheet_of_the_shops_own_goes_on_a_tag_and_begins_a_job(
+    at_bench: TestClient, as_role: Callable[[str], TestClient], shop: Shop
+) -> None:
+    own_sheet(shop.folder, "pit-sump", "pit-sump", "Sump pump of the pit")
+    office = as_role("reviewer")
+    assert "Sump pump of the pit" in office.get("/tags").text
+    made = office.post("/tags", data={"work_order": "WO 9", "pump_tag": "P-9", "sheet": "pit-sump"})
+    code = re.search(r"WM1/job/[^<]+", office.get(made.headers["location"]).text)
+    assert code
+    told = at_bench.post("/bench/scans", data={"code": code[0]}, headers=JSON).json()
+    assert told["sheet"] == "Sump pump of the pit"
+    (shop.folder / "sheets" / "slip.yaml").write_text("id: slip\n", encoding="utf-8")
+    assert "A sheet of this shop was left out" in office.get("/tags").text
