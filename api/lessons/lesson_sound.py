@@ -107,7 +107,9 @@ def joined(clips: Sequence[HeardClip]) -> Joined:
 
 
 def _heard(session: Session, folder: Path, clip: LessonClip, names: frozenset[str]) -> HeardClip:
-    people = speakers(session, clip.job_id, clip.recording, clip.start_s, clip.end_s)
+    # What is heard is a little more than the clip, and so may be who is heard, and which names.
+    begins, ends = max(0.0, clip.start_s - AROUND_S), clip.end_s + AROUND_S
+    people = speakers(session, clip.job_id, clip.recording, begins, ends)
     if not all_agreed(session, people):
         return HeardClip(clip, "", "not everybody who was at the bench agreed that lessons use his voice")
     row = session.scalar(
@@ -121,7 +123,7 @@ def _heard(session: Session, folder: Path, clip: LessonClip, names: frozenset[st
     if talk is None:
         return HeardClip(clip, "", "its words are not kept any more")
     within = [one for one in talk if one.start_s < clip.end_s and clip.start_s < one.end_s]
-    spans = name_spans(within, names)
+    spans = name_spans([one for one in talk if one.start_s < ends and begins < one.end_s], names)
     said = tuple(
         Utterance(without_names(one.text, names), one.start_s, one.end_s)
         for one in within

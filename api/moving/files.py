@@ -18,8 +18,8 @@ from pathlib import Path
 from api.store.media import MediaStore
 from shared.errors import MediaDamaged, MediaUnusable
 
-#: Folders of a data folder that hold what was recorded, and what was made of it.
-FOLDERS = ("jobs", "past")
+#: Folders of a data folder that hold what was recorded, what was made of it, and the shop's own sheets.
+FOLDERS = ("jobs", "past", "sheets")
 #: In the store: every file with its size and SHA-256.
 MANIFEST = "manifest.json"
 #: In the data folder: what is in the store already.
@@ -58,7 +58,9 @@ def move_files(folder: Path, media: MediaStore, told: Callable[[int, int], None]
         for number, file in enumerate(files, 1):
             name, state = file.relative_to(folder).as_posix(), file.stat()
             known = before.get(name)
-            if known is None or (known.size, known.changed_ns) != (state.st_size, state.st_mtime_ns):
+            same = known is not None and (known.size, known.changed_ns) == (state.st_size, state.st_mtime_ns)
+            # The notes tell of one store; the one that is asked now may be another.
+            if known is None or not same or not media.holds(name, known.size):
                 known = MovedFile(name, state.st_size, state.st_mtime_ns, media.put(name, file))
                 if media.sha256_of(name) != known.sha256:
                     raise MediaDamaged(
@@ -95,9 +97,10 @@ def fetch_files(folder: Path, media: MediaStore, told: Callable[[int, int], None
     came = 0
     for number, one in enumerate(files, 1):
         file = folder / one.name
-        if not file.resolve().is_relative_to(folder.resolve()):
+        # Neither the database nor a key is ever taken from there.
+        if not any(file.resolve().is_relative_to((folder / name).resolve()) for name in FOLDERS):
             where = f"{media.url} {one.name}"
-            raise MediaUnusable("its list names a file outside of a data folder", where=where)
+            raise MediaUnusable("its list names a file that is no recording's", where=where)
         if not file.is_file() or _sha256(file) != one.sha256:
             media.fetch(one.name, file, sha256=one.sha256)
             os.utime(file, ns=(one.changed_ns, one.changed_ns))

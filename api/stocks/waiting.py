@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import select
@@ -11,6 +12,7 @@ from api.history.rebuilds import PumpName
 from api.stocks.pick_list import Pick, pick_list
 from api.store.sheets import newest_sheet
 from api.store.tables import BenchJob, JobTag
+from shared.job_sheet import JobSheet
 
 #: Work orders that are looked at, the oldest tags first.
 MOST = 60
@@ -37,13 +39,18 @@ class Short:
     work_orders: tuple[str, ...]
 
 
-def waiting_orders(session: Session) -> list[Waiting]:
-    """Return the work orders that wait, with their pick lists, the oldest tag first."""
+def waiting_orders(session: Session, sheets: Mapping[str, JobSheet]) -> list[Waiting]:
+    """Return the work orders that wait, with their pick lists, the oldest tag first.
+
+    Args:
+        session: any.
+        sheets: by id, as the shop works by them now.
+    """
     begun = select(BenchJob.work_order)
     tags = select(JobTag).where(JobTag.work_order.not_in(begun)).order_by(JobTag.made_at).limit(MOST)
     found: list[Waiting] = []
     for tag in session.scalars(tags):
-        sheet = newest_sheet(session, tag.sheet_id)
+        sheet = sheets.get(tag.sheet_id) or newest_sheet(session, tag.sheet_id)
         if sheet is None:
             continue
         pump = PumpName(tag.pump_tag) if tag.pump_tag else None

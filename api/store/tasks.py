@@ -21,6 +21,8 @@ from shared.errors import TaskLost
 
 #: A piece of work that ended its worker so often is not tried again by itself.
 MOST_ATTEMPTS = 5
+#: No lease is longer (the setting's bound): one that ends later was given by a clock that was set back since.
+_LONGEST_LEASE = timedelta(hours=1)
 
 
 @dataclass(frozen=True)
@@ -154,7 +156,9 @@ def tasks_by_state(session: Session) -> dict[str, int]:
 
 
 def _free(now: datetime) -> tuple[Any, ...]:
-    return Task.state.in_(("waiting", "doing")), or_(Task.lease_until.is_(None), Task.lease_until < now)
+    until = Task.lease_until
+    over = or_(until.is_(None), until < now, until > now + _LONGEST_LEASE)
+    return Task.state.in_(("waiting", "doing")), over
 
 
 def _ended(session: Session) -> dict[str, Any]:

@@ -16,12 +16,13 @@ from api.stocks.stock_numbers import Kind, StockList, keep_count, keep_number
 from api.stocks.usage import Period, quarter_before, usage
 from api.stocks.waiting import shorts_of, waiting_orders
 from api.store.sheets import newest_sheet
+from api.store.shop_sheets import sheets_of
 from api.web.forms import Line
 from api.web.guard import Storekeeper, shop_of
 from api.web.pages import page, within
 from api.web.routes_pumps import as_csv
 from shared.errors import SheetNotFound, StockRefused
-from shared.job_sheet import JobSheet, shipped_sheet_ids
+from shared.job_sheet import JobSheet
 
 router = APIRouter(default_response_class=Response)
 _Asked = Annotated[str, Query(max_length=128)]
@@ -33,14 +34,14 @@ def stores_page(
 ) -> Response:
     """Show what was used in a period, and what is short for the work orders that wait."""
     shop = shop_of(request)
-    period = _period(first, last, shop.now())
+    period, sheets = _period(first, last, shop.now()), sheets_of(shop.folder).sheets
     with shop.database.reading() as session:
         used = usage(session, period, sheet)
-        waiting = waiting_orders(session)
-        kits = [(one, *kits_on_hand(pick_list(session, one, None))) for one in _sheets(session)]
+        waiting = waiting_orders(session, sheets)
+        kits = [(one, *kits_on_hand(pick_list(session, one, None))) for one in sheets.values()]
     return page(
         request, "stores", who=who, period=period, sheet=sheet, it=used, waiting=waiting, kits=kits,
-        shorts=shorts_of(waiting), sheet_ids=shipped_sheet_ids(),
+        shorts=shorts_of(waiting), sheet_ids=list(sheets),
     )  # fmt: skip
 
 
@@ -61,7 +62,7 @@ def pick_page(
 ) -> Response:
     """Show a pick list, to be printed."""
     with shop_of(request).database.reading() as session:
-        found = _sheet(session, sheet)
+        found = _sheet(request, session, sheet)
         picks = pick_list(session, found, PumpName(tag.strip()) if tag.strip() else None)
         pumps = pumps_of(session, sheet)
     return page(
@@ -74,7 +75,9 @@ def pick_page(
 def pick_table(request: Request, _who: Storekeeper, sheet: _Asked, tag: _Asked = "") -> Response:
     """Return a pick list as a table."""
     with shop_of(request).database.reading() as session:
-        picks = pick_list(session, _sheet(session, sheet), PumpName(tag.strip()) if tag.strip() else None)
+        picks = pick_list(
+            session, _sheet(request, session, sheet), PumpName(tag.strip()) if tag.strip() else None
+        )
     return as_csv(pick_csv(picks), "pick-list")
 
 
@@ -82,7 +85,7 @@ def pick_table(request: Request, _who: Storekeeper, sheet: _Asked, tag: _Asked =
 def numbers_page(request: Request, who: Storekeeper, sheet: _Asked) -> Response:
     """Show the stock numbers of a sheet, to be entered and counted."""
     with shop_of(request).database.reading() as session:
-        found, stock = _sheet(session, sheet), StockList(session)
+        found, stock = _sheet(request, session, sheet), StockList(session)
         kinds: list[tuple[Kind, str]] = [("part", one.part) for one in found.parts]
         kinds += [("consumable", one.name) for one in found.consumables]
         rows = [(kind, name, stock.kept(found, sheet, kind, name)) for kind, name in kinds]
@@ -99,7 +102,7 @@ def enter_number(
     if chosen is None or not 0 < len(name.strip()) <= 128:
         raise StockRefused(f"nothing is kept as a {kind!r}", expected="a part or a consumable, by its name")
     with shop.database.writing() as session:
-        _sheet(session, sheet)
+        _sheet(request, session, sheet)
         keep_number(
             session, sheet_id=sheet, kind=chosen, name=name.strip(), number=number, by=who.account,
             now=shop.now(),
@@ -135,12 +138,8 @@ def _day(text: str) -> datetime | None:
     return day
 
 
-def _sheet(session: Session, sheet_id: str) -> JobSheet:
-    found = newest_sheet(session, sheet_id)
+def _sheet(request: Request, session: Session, sheet_id: str) -> JobSheet:
+    found = sheets_of(shop_of(request).folder).sheets.get(sheet_id) or newest_sheet(session, sheet_id)
     if found is None:
         raise SheetNotFound(f"there is no job sheet {sheet_id!r}", expected="one of the list")
     return found
-
-
-def _sheets(session: Session) -> list[JobSheet]:
-    return [found for one in shipped_sheet_ids() if (found := newest_sheet(session, one)) is not None]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,14 +14,14 @@ from sqlalchemy import func, select, text
 from api.cli import run
 from api.failure import DONE, NOT_DONE
 from api.moving import rows
-from api.moving.files import move_files
+from api.moving.files import MovedFile, fetch_files, move_files
 from api.store.accounts import all_accounts, make_account
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord
 from api.store.database import Database, database_url
 from api.store.media import MediaStore
 from api.store.task_tables import Task
 from api.work.ordering import order
-from shared.errors import MediaDamaged, StoreUnusable
+from shared.errors import MediaDamaged, MediaUnusable, StoreUnusable
 from tests.api.processing import SHEET
 
 NOW = datetime(2026, 3, 4, 12, 0, tzinfo=UTC)
@@ -167,6 +168,25 @@ def test_a_move_of_files_goes_on_where_it_stopped(
     moved = move_files(folder, media, lambda *_: None)
     assert not set(first) & set(put)
     assert {one.name for one in moved} == {*first, *put} - {"manifest.json"}
+
+
+def test_another_store_is_given_every_file_too(folder: Path, tmp_path: Path) -> None:
+    first, other = (MediaStore(str(tmp_path / name)) for name in ("first", "other"))
+    move_files(folder, first, lambda *_: None)
+    moved = move_files(folder, other, lambda *_: None)
+    assert moved
+    assert first.names() == other.names()
+
+
+def test_a_list_of_files_may_not_reach_the_database_or_a_key(tmp_path: Path) -> None:
+    media, elsewhere, file = MediaStore(str(tmp_path / "media")), tmp_path / "elsewhere", tmp_path / "file"
+    file.write_text("theirs")
+    for name in ("witnessmark.sqlite", "past/../keys.pem", "../keys.pem"):
+        listed = MovedFile(name, 6, 0, "0" * 64)
+        file.write_text(json.dumps([asdict(listed)]))
+        media.put("manifest.json", file)
+        with pytest.raises(MediaUnusable, match="no recording's"):
+            fetch_files(elsewhere, media, lambda *_: None)
 
 
 def test_a_store_that_gives_back_something_else_is_told(

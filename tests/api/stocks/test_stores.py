@@ -129,6 +129,6 @@ def test_kits_and_what_is_short_for_what_waits(archive: Archive, keeper: Account
     kits, least = kits_on_hand(pick_list(archive.session, SHEET, None))
     # Two lip seals a rebuild, three on hand: one kit.
     assert (kits, [one.name for one in least]) == (1, ["lip_seals"])
-    (short,) = shorts_of(waiting_orders(archive.session))
+    (short,) = shorts_of(waiting_orders(archive.session, {}))
     assert (short.number, short.wanted, short.on_hand) == ("L-45-62", 4, 3)
     assert short.work_orders == ("WO 71", "WO 72")

@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from fastapi.testclient import TestClient
+from sqlalchemy import select
 
+from api.store.job_tags import keep_tag
+from api.store.tables import Account
 from api.web.shop import Shop
 from tests.api.history.filed import SHEET_ID, Archive, condition, part, reading
+from tests.api.store.test_shop_sheets import own_sheet
 
 AsRole = Callable[[str], TestClient]
 
@@ -56,6 +60,21 @@ def test_history_and_stores_are_shown_to_whom_they_belong(as_role: AsRole, shop:
     assert stores.get("/stores", params={"first": "soon"}).status_code == 422
     elsewhere = stores.post("/stores/numbers", data={**form, "then": "//elsewhere"})
     assert elsewhere.headers["location"] == "/"
+
+
+def test_the_stores_know_the_shops_own_sheets(as_role: AsRole, shop: Shop) -> None:
+    own_sheet(shop.folder, "ours", "ours", "Our own pump")
+    stores = as_role("stores")
+    with shop.database.writing() as session:
+        by = session.scalars(select(Account).where(Account.name == "stores")).one()
+        keep_tag(session, work_order="WO 7", pump_tag=None, sheet_id="ours", by=by, now=shop.now())
+    shown = stores.get("/stores").text
+    assert "Our own pump" in shown
+    assert "Pick list WO 7" in shown
+    assert stores.get("/stores/pick", params={"sheet": "ours"}).status_code == 200
+    form = {"sheet": "ours", "kind": "part", "name": "seal", "number": "F-38"}
+    assert stores.post("/stores/numbers", data=form).status_code == 303
+    assert "F-38" in stores.get("/stores/numbers", params={"sheet": "ours"}).text
 
 
 def test_the_bench_shows_the_last_time(as_role: AsRole, shop: Shop) -> None:

@@ -14,6 +14,7 @@ from fastapi.testclient import TestClient
 
 from api.lessons.speakers import notice_sha256
 from api.store.accounts import by_secret
+from api.store.job_events import note
 from api.web.shop import Shop
 from tests.api.web.conftest import SECRET
 from tests.api.web.taught_job import FIRST_S, LONG_S, STEP_S, taught_job
@@ -97,6 +98,19 @@ def test_no_second_is_used_without_a_yes_and_none_after_it_is_taken_back(
     answers(technician, "decline")
     assert trainer.get(f"{here}/sound.wav").status_code == 404
     assert trainer.get(f"{here}/captions.vtt").status_code == 404
+
+
+def test_whoever_came_in_the_breath_after_a_clip_is_asked_too(
+    as_role: Callable[[str], TestClient], trainer: TestClient, shop: Shop, job: str
+) -> None:
+    answers(as_role("technician"), "agree")
+    here = trainer.post("/lesson-book/clips", data=clip(job, 0)).headers["location"]
+    assert trainer.get(f"{here}/sound.wav").status_code == 200
+    # The sound goes on for 0.2 s after the clip; the reviewer, who never answered, comes within that.
+    with shop.database.writing() as session:
+        told = {"who": "Some reviewer (reviewer)", "recording": 1, "at_s": FIRST_S + LONG_S + 0.1}
+        note(session, job, "joined", told, by=None, now=shop.now())
+    assert trainer.get(f"{here}/sound.wav").status_code == 404
 
 
 def test_clips_are_joined_with_captions_and_without_names(

@@ -82,6 +82,14 @@ def test_a_lease_that_is_over_passes_the_work_on_and_the_slow_one_keeps_nothing(
     assert (row(database).state, row(database).result) == ("done", {"by": "quick"})
 
 
+def test_a_clock_set_back_keeps_no_work_from_being_taken_up(database: Database) -> None:
+    ordered(database)
+    # Taken by a clock that was a day ahead, by a worker that is gone.
+    assert take(database, lease_s=86_400.0) is not None
+    assert take(database, "another") is not None
+    assert take(database) is None
+
+
 def test_a_lease_put_off_holds(database: Database) -> None:
     ordered(database)
     taken = take(database, lease_s=_OVER_S)
