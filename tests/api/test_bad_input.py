@@ -99,10 +99,9 @@ def write_video_without_sound(path: Path) -> None:
         (lambda path: path.write_bytes(b"RIFF\x24\x00\x00\x00WAVEfmt "), "sound-unreadable"),
         (lambda path: path.write_text("this is a letter\n" * 50), "sound-unreadable"),
         (lambda path: shutil.copy(PHOTOS / "img_0031.jpg", path), "sound-unreadable"),
-        (lambda path: path.mkdir(), "sound-unreadable"),
         (lambda path: None, "sound-not-found"),
     ],
-    ids=["empty", "header only", "text", "picture", "folder", "absent"],
+    ids=["empty", "header only", "text", "picture", "absent"],
 )
 def test_what_is_no_recording_is_refused_before_anything_is_made(
     make: Callable[[Path], object],
@@ -118,6 +117,15 @@ def test_what_is_no_recording_is_refused_before_anything_is_made(
     assert f"[{code}]" in line
     assert "recording.wav" in line
     assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_of_recordings_takes_no_single_output_folder(
+    process: Process, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "recordings"
+    path.mkdir()
+    assert process(path) == NOT_DONE
+    assert "--out is for one FILE, not for folders" in one_line(capsys.readouterr().err)
 
 
 def test_a_video_without_sound_is_refused(

@@ -29,13 +29,13 @@ def file(tmp_path: Path) -> Path:
 
 
 def test_what_is_put_comes_back_the_same(media: MediaStore, file: Path, tmp_path: Path) -> None:
-    digest = media.put("jobs/1/a.wav", file)
-    assert digest == hashlib.sha256(WHAT).hexdigest() == media.sha256_of("jobs/1/a.wav")
-    media.fetch("jobs/1/a.wav", tmp_path / "back" / "b.wav", sha256=digest)
+    digest = media.put("jobs/put/a.wav", file)
+    assert digest == hashlib.sha256(WHAT).hexdigest() == media.sha256_of("jobs/put/a.wav")
+    media.fetch("jobs/put/a.wav", tmp_path / "back" / "b.wav", sha256=digest)
     assert (tmp_path / "back" / "b.wav").read_bytes() == WHAT
-    assert media.names("jobs/1") == ["jobs/1/a.wav"]
-    assert media.holds("jobs/1/a.wav", len(WHAT))
-    assert not media.holds("jobs/1/a.wav", len(WHAT) - 1)
+    assert media.names("jobs/put") == ["jobs/put/a.wav"]
+    assert media.holds("jobs/put/a.wav", len(WHAT))
+    assert not media.holds("jobs/put/a.wav", len(WHAT) - 1)
     assert not media.holds(recording_name(digest), len(WHAT))
 
 
