@@ -9,6 +9,7 @@ from __future__ import annotations
 from sqlalchemy import Column, func, insert, literal, select, text, update
 from sqlalchemy.orm import Session
 
+from api.store.archive_state import archive_changed
 from api.store.archive_tables import (
     ArchivedCount,
     ArchivedEntry,
@@ -46,6 +47,7 @@ def double(database: Database) -> int:
         session.execute(
             update(ArchivedCount).values(wanted=ArchivedCount.wanted * 2, lacking=ArchivedCount.lacking * 2)
         )
+        archive_changed(session)
         return session.scalar(select(func.count(ArchivedRecord.id))) or 0
 
 

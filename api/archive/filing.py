@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from api.archive.counting import add_to_roll_up, counts_of
 from api.archive.filed_rows import Row, entry_rows, stage_rows, utterance_rows
+from api.store.archive_state import archive_changed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedStage, ArchivedUtterance
 from api.store.sheets import sheet_from
 from api.store.tables import SheetText, Table
@@ -109,6 +110,7 @@ def file_record(
         if stood is None or newly_signed or (same is None and not stood.signed):
             let_stand(session, kept)
     session.flush()
+    archive_changed(session)
     return kept
 
 
@@ -127,6 +129,7 @@ def file_new(session: Session, records: Iterable[ToFile]) -> list[ArchivedRecord
     session.flush()
     _insert(session, [(new.id, rows) for new, rows in made])
     add_to_roll_up(session, filed)
+    archive_changed(session)
     return filed
 
 
@@ -151,6 +154,7 @@ def let_stand(session: Session, chosen: ArchivedRecord) -> None:
     chosen.stands = True
     session.flush()
     add_to_roll_up(session, [chosen])
+    archive_changed(session)
 
 
 def forget(session: Session, source: str) -> None:
@@ -159,6 +163,7 @@ def forget(session: Session, source: str) -> None:
         _clear(session, one)
         session.delete(one)
     session.flush()
+    archive_changed(session)
 
 
 #: What is made anew where the same reading is filed again.

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from api.archive.filing import Filing, file_record
 from api.live.kept_said import kept_said
 from api.record_versions import record_from
+from api.store.archive_state import archive_changed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
 from api.store.database import Database
 from api.store.drafts import draft_under_review
@@ -120,6 +121,7 @@ def drop_unquoted(session: Session, job_id: str, recording: str) -> None:
                 ArchivedUtterance.number.not_in(quoted),
             )
         )
+    archive_changed(session)
 
 
 def _refile_revision(session: Session, folder: Path, number: int) -> None:

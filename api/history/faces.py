@@ -10,7 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from api.face_drawings import annotated_name
-from api.history.rebuilds import Rebuild
+from api.history.rebuilds import OwnRebuild
 from api.store.archive_tables import ArchivedEntry
 
 #: So many rebuilds stand side by side, the newest.
@@ -21,7 +21,7 @@ MOST = 8
 class FacePicture:
     """One picture."""
 
-    rebuild: Rebuild
+    rebuild: OwnRebuild
     stage: str
     usable: bool
     small: str
@@ -41,7 +41,7 @@ class FaceRow:
     """Pictures that lie with recordings from before, not in this shop's folder."""
 
 
-def face_rows(session: Session, folder: Path, rebuilds: Sequence[Rebuild]) -> list[FaceRow]:
+def face_rows(session: Session, folder: Path, rebuilds: Sequence[OwnRebuild]) -> list[FaceRow]:
     """Return the pictures of a pump's parts, part by part.
 
     Args:
@@ -76,7 +76,7 @@ def face_rows(session: Session, folder: Path, rebuilds: Sequence[Rebuild]) -> li
     return [FaceRow(of, tuple(pictures), elsewhere.get(of, 0)) for of, pictures in sorted(rows.items())]
 
 
-def _shown(folder: Path, rebuild: Rebuild, picture: str) -> tuple[str, str] | None:
+def _shown(folder: Path, rebuild: OwnRebuild, picture: str) -> tuple[str, str] | None:
     """Return where a picture is shown small and whole, or None where this shop does not have it."""
     if rebuild.job_id is None:
         return None

@@ -21,7 +21,7 @@ from api.history.drawing import (
     words,
 )  # fmt: skip
 from api.history.lasting import Span
-from api.history.rebuilds import Rebuild
+from api.history.rebuilds import OwnRebuild
 from api.statistics.survival import Survival
 from shared.sheet_entries import Fastener, Reading
 from shared.units import SYMBOLS
@@ -99,7 +99,7 @@ def survival_plot(survival: Survival, own: Sequence[Span], name: str) -> str:
     return "".join(parts) + "</svg>"
 
 
-def time_line(rebuilds: Sequence[Rebuild], now: datetime, name: str) -> str:
+def time_line(rebuilds: Sequence[OwnRebuild], now: datetime, name: str) -> str:
     """Draw a pump's rebuilds on a line of time, the hours that it ran between them over it.
 
     Args:

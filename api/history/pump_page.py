@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from sqlalchemy.orm import Session
 
-from api.history.as_found import ALARM, Series, readings_found, series_of
+from api.history.as_found import ALARM, Series
 from api.history.drawing import changed
 from api.history.faces import FaceRow, face_rows
 from api.history.lasting import Span, lasting, sooner_than_others, spans_of
 from api.history.plots import series_plot, survival_plot, time_line
-from api.history.rebuilds import PumpName, Rebuild, by_pump, rebuilds_of, rebuilds_of_type
-from api.history.repeats import Repeat, findings_of, repeats_of
+from api.history.rebuilds import OwnRebuild, PumpName, Rebuild, rebuilds_of
+from api.history.repeats import Repeat, repeats_of
+from api.history.type_past import MOST_OF_TYPE, past_of, past_with, spans_of_type, standing_out
 from api.report.wording import item_words
 from api.statistics.survival import Survival
 from api.store.sheets import newest_sheet
 from shared.errors import NotKept
 from shared.job_sheet import JobSheet
 from shared.units import SYMBOLS
-
-#: Of a type so many rebuilds are looked at, the newest.
-MOST_OF_TYPE = 3000
 
 
 @dataclass(frozen=True)
@@ -44,7 +43,7 @@ class PumpPage:
     name: PumpName
     sheet: JobSheet | None
     sheet_id: str
-    rebuilds: list[Rebuild]
+    rebuilds: list[OwnRebuild]
     line: str
     series: list[ShownSeries]
     repeats: list[Repeat]
@@ -69,15 +68,15 @@ class TypePage:
 
     sheet_id: str
     sheet: JobSheet | None
-    of_pump: dict[PumpName, list[Rebuild]]
+    of_pump: Mapping[PumpName, Sequence[Rebuild]]
     looked_at: int
     whole: bool
     """Whether these are all rebuilds there are."""
     survival: Survival | None
     survival_plot: str
     moving: list[tuple[PumpName, ShownSeries]]
-    repeats: list[tuple[PumpName, Repeat]]
-    sooner: list[PumpName]
+    repeats: Sequence[tuple[PumpName, Repeat]]
+    sooner: Sequence[PumpName]
 
 
 def pump_page(session: Session, folder: Path, name: PumpName, now: datetime) -> PumpPage:
@@ -97,22 +96,18 @@ def pump_page(session: Session, folder: Path, name: PumpName, now: datetime) -> 
         raise NotKept(f"no rebuild of pump {name.shown} is in the archive", remedy="look for it under Pumps")
     sheet_id = rebuilds[-1].sheet_id
     sheet = newest_sheet(session, sheet_id)
-    of_type = by_pump(rebuilds_of_type(session, sheet_id, MOST_OF_TYPE))
-    of_type[name] = [one for one in rebuilds if one.sheet_id == sheet_id]
-    everything = [one for these in of_type.values() for one in these]
-    series = series_of(of_type, readings_found(session, everything))[name]
-    findings = findings_of(session, everything)
-    spans = {pump: spans_of(these, now) for pump, these in of_type.items()}
+    past = past_with(session, sheet_id, name, [one for one in rebuilds if one.sheet_id == sheet_id])
+    spans = spans_of_type(past, now)
     survival = lasting([one for these in spans.values() for one in these])
     own = spans_of(rebuilds, now)
     return PumpPage(
         name=name, sheet=sheet, sheet_id=sheet_id, rebuilds=rebuilds,
         line=time_line(rebuilds, now, f"Rebuilds of {name.shown}"),
-        series=[_shown(one, sheet) for one in series if len(one.points) > 1],
-        repeats=repeats_of(name, of_type, findings), faces=face_rows(session, folder, rebuilds), own=own,
+        series=[_shown(one, sheet) for one in past.series[name] if len(one.points) > 1],
+        repeats=repeats_of(name, past.tally), faces=face_rows(session, folder, rebuilds), own=own,
         survival=survival,
         survival_plot=survival_plot(survival, own, "How long rebuilds of this type last") if survival else "",
-        sooner=sooner_than_others(spans, name), pumps=len(of_type),
+        sooner=sooner_than_others(spans, name), pumps=len(past.of_pump),
     )  # fmt: skip
 
 
@@ -122,25 +117,18 @@ def type_page(session: Session, sheet_id: str, now: datetime) -> TypePage:
     Raises:
         NotKept: nothing was ever filed by such a sheet.
     """
-    rebuilds = rebuilds_of_type(session, sheet_id, MOST_OF_TYPE)
-    if not rebuilds:
+    past = past_of(session, sheet_id)
+    if not past.looked_at:
         raise NotKept(f"no rebuild by sheet {sheet_id!r} is in the archive", remedy="look for it under Pumps")
-    sheet, of_pump = newest_sheet(session, sheet_id), by_pump(rebuilds)
-    readings, findings = readings_found(session, rebuilds), findings_of(session, rebuilds)
-    spans = {pump: spans_of(these, now) for pump, these in of_pump.items()}
-    survival = lasting([one for these in spans.values() for one in these])
-    moving: list[tuple[PumpName, ShownSeries]] = []
-    repeats: list[tuple[PumpName, Repeat]] = []
-    series = series_of(of_pump, readings)
-    for pump in of_pump:
-        moving += [(pump, _shown(one, sheet)) for one in series[pump] if one.moves]
-        repeats += [(pump, one) for one in repeats_of(pump, of_pump, findings) if one.stands_out]
-    sooner = [pump for pump in of_pump if (sooner_than_others(spans, pump) or 1.0) < ALARM]
+    sheet = newest_sheet(session, sheet_id)
+    survival = lasting([one for these in spans_of_type(past, now).values() for one in these])
+    found = standing_out(session, sheet_id, past, now)
     return TypePage(
-        sheet_id=sheet_id, sheet=sheet, of_pump=of_pump, looked_at=len(rebuilds),
-        whole=len(rebuilds) < MOST_OF_TYPE, survival=survival,
+        sheet_id=sheet_id, sheet=sheet, of_pump=past.of_pump, looked_at=past.looked_at,
+        whole=past.looked_at < MOST_OF_TYPE, survival=survival,
         survival_plot=survival_plot(survival, (), "How long rebuilds of this type last") if survival else "",
-        moving=moving, repeats=repeats, sooner=sooner,
+        moving=[(pump, _shown(one, sheet)) for pump, one in found.moving], repeats=found.repeats,
+        sooner=found.sooner,
     )  # fmt: skip
 
 

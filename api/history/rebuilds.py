@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import pairwise
+from typing import Any, TypeVar
 
 from sqlalchemy import ColumnElement, func, or_, select
 from sqlalchemy.orm import Session
@@ -37,7 +39,7 @@ class PumpName:
 
 @dataclass(frozen=True)
 class Rebuild:
-    """One rebuild."""
+    """One rebuild, as far as figures of many need it."""
 
     record_id: int
     """In the archive."""
@@ -49,16 +51,32 @@ class Rebuild:
     """When work began; None where nobody knows."""
     hours: float | None
     """On the pump's meter."""
-    technician: str | None
-    job_id: str | None
-    signed: bool
-    clock_doubt: str | None
     days_since: float | None = None
     """Days since the rebuild before."""
     hours_since: float | None = None
     """Hours run since then; None where either meter was not read, or another pump stood there."""
     doubt: str | None = None
     """Why the hours cannot be counted on, or None."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnRebuild(Rebuild):
+    """One rebuild of the pump whose page it is, with what is shown of it there."""
+
+    technician: str | None
+    job_id: str | None
+    signed: bool
+    clock_doubt: str | None
+
+
+_AnyRebuild = TypeVar("_AnyRebuild", bound=Rebuild)
+_RECORD = ArchivedRecord
+#: What :class:`Rebuild` has, in its order. Never the record's own text, which is a hundred times as much.
+_NARROW = (
+    _RECORD.id, _RECORD.pump_tag, _RECORD.pump_serial, _RECORD.work_order, _RECORD.sheet_id,
+    _RECORD.started_at, _RECORD.running_hours,
+)  # fmt: skip
+_OWN = (_RECORD.technician, _RECORD.job_id, _RECORD.signed, _RECORD.clock_doubt)
 
 
 @dataclass(frozen=True)
@@ -72,15 +90,23 @@ class PumpRow:
     last: datetime | None
 
 
-def rebuilds_of(session: Session, name: PumpName) -> list[Rebuild]:
+def rebuilds_of(session: Session, name: PumpName) -> list[OwnRebuild]:
     """Return a pump's rebuilds in their order; those that nobody dated come first.
 
     Args:
         session: any.
         name: of the pump.
     """
-    wanted = select(ArchivedRecord).where(ArchivedRecord.stands, _is(name))
-    return in_order([_rebuild(one) for one in session.scalars(wanted)])
+    wanted = select(*_NARROW, *_OWN).where(ArchivedRecord.stands, _is(name)).order_by(ArchivedRecord.id)
+    found = [
+        OwnRebuild(
+            number, _named(tag, serial), serial, work_order, sheet_id, at, hours,
+            technician=technician, job_id=job_id, signed=signed, clock_doubt=doubt,
+        )
+        for number, tag, serial, work_order, sheet_id, at, hours, technician, job_id, signed, doubt
+        in session.execute(wanted)
+    ]  # fmt: skip
+    return in_order(found)
 
 
 def rebuilds_of_type(session: Session, sheet_id: str, most: int) -> list[Rebuild]:
@@ -91,10 +117,19 @@ def rebuilds_of_type(session: Session, sheet_id: str, most: int) -> list[Rebuild
         sheet_id: of the pump's type.
         most: how many at most, the newest.
     """
-    newest = select(ArchivedRecord).where(ArchivedRecord.stands, ArchivedRecord.sheet_id == sheet_id)
-    newest = newest.order_by(ArchivedRecord.started_at.desc(), ArchivedRecord.id.desc()).limit(most)
-    found = [_rebuild(one) for one in session.scalars(newest)]
+    newest = _newest(select(*_NARROW), sheet_id, most)
+    found = [
+        Rebuild(number, _named(tag, serial), serial, work_order, of_sheet, at, hours)
+        for number, tag, serial, work_order, of_sheet, at, hours in session.execute(newest)
+    ]
     return [one for of_pump in by_pump(found).values() for one in in_order(of_pump)]
+
+
+def newest_of_type(session: Session, sheet_id: str, most: int) -> list[tuple[int, PumpName]]:
+    """Return the newest rebuilds' numbers in the archive and their pumps; arguments as above."""
+    narrow = select(ArchivedRecord.id, ArchivedRecord.pump_tag, ArchivedRecord.pump_serial)
+    rows = session.execute(_newest(narrow, sheet_id, most))
+    return [(number, _named(tag, serial)) for number, tag, serial in rows]
 
 
 def by_pump(rebuilds: Sequence[Rebuild]) -> dict[PumpName, list[Rebuild]]:
@@ -141,24 +176,21 @@ def types(session: Session) -> list[tuple[str, int]]:
     return [(sheet_id, count) for sheet_id, count in rows]
 
 
-def in_order(rebuilds: Sequence[Rebuild]) -> list[Rebuild]:
+def in_order(rebuilds: Sequence[_AnyRebuild]) -> list[_AnyRebuild]:
     """Return one pump's rebuilds oldest first, with what passed since the one before."""
-    from dataclasses import replace
-
     ordered = sorted(rebuilds, key=lambda one: (one.at is not None, one.at.timestamp() if one.at else 0.0))
-    found: list[Rebuild] = []
-    for one in ordered:
-        before = found[-1] if found else None
-        if before is not None and before.at is not None and one.at is not None:
-            one = replace(one, days_since=(one.at - before.at).total_seconds() / 86400)
-        if before is not None and before.hours is not None and one.hours is not None:
+    found: list[_AnyRebuild] = ordered[:1]
+    for before, one in pairwise(ordered):
+        days = doubt = run = None
+        if before.at is not None and one.at is not None:
+            days = (one.at - before.at).total_seconds() / 86400
+        if before.hours is not None and one.hours is not None:
             other = before.serial and one.serial and before.serial != one.serial
             doubt = "another pump stood here before" if other else None
             if one.hours < before.hours and not other:
                 doubt = "the meter showed less than the time before"
             run = None if doubt else one.hours - before.hours
-            one = replace(one, hours_since=run, doubt=doubt)
-        found.append(one)
+        found.append(replace(one, days_since=days, hours_since=run, doubt=doubt))
     return found
 
 
@@ -168,12 +200,13 @@ def _is(name: PumpName) -> ColumnElement[bool]:
     return ArchivedRecord.pump_tag.is_(None) & (ArchivedRecord.pump_serial == name.serial)
 
 
-def _rebuild(row: ArchivedRecord) -> Rebuild:
-    name = PumpName(row.pump_tag, None if row.pump_tag else row.pump_serial)
-    return Rebuild(
-        row.id, name, row.pump_serial, row.work_order, row.sheet_id, row.started_at, row.running_hours,
-        row.technician, row.job_id, row.signed, row.clock_doubt,
-    )  # fmt: skip
+def _newest(query: Any, sheet_id: str, most: int) -> Any:
+    query = query.where(ArchivedRecord.stands, ArchivedRecord.sheet_id == sheet_id)
+    return query.order_by(ArchivedRecord.started_at.desc(), ArchivedRecord.id.desc()).limit(most)
+
+
+def _named(tag: str | None, serial: str | None) -> PumpName:
+    return PumpName(tag, None if tag else serial)
 
 
 def _plain(text: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -80,41 +80,60 @@ def findings_of(session: Session, rebuilds: Sequence[Rebuild]) -> list[Finding]:
     return found
 
 
-def repeats_of(
-    name: PumpName, of_type: Mapping[PumpName, Sequence[Rebuild]], findings: Sequence[Finding]
-) -> list[Repeat]:
+@dataclass(frozen=True)
+class Tally:
+    """The findings of a type counted once, for all its pumps."""
+
+    of_type: Mapping[PumpName, Sequence[Rebuild]]
+    """The rebuilds of all its pumps."""
+    rebuilds: int
+    of_pump: Mapping[PumpName, Mapping[tuple[str, str], frozenset[int]]]
+    """By pump, part and condition the numbers of the rebuilds in which it was found."""
+    everywhere: Counter[tuple[str, str]]
+    """In how many rebuilds of all pumps."""
+
+
+def tally_of(of_type: Mapping[PumpName, Sequence[Rebuild]], findings: Sequence[Finding]) -> Tally:
+    """Count the findings of a type.
+
+    Args:
+        of_type: the rebuilds of all its pumps.
+        findings: of these rebuilds; others are left out.
+    """
+    pump_of = {one.record_id: pump for pump, these in of_type.items() for one in these}
+    of_pump: dict[PumpName, dict[tuple[str, str], set[int]]] = {}
+    everywhere: Counter[tuple[str, str]] = Counter()
+    for one in findings:
+        pump = pump_of.get(one.record_id)
+        if pump is not None:
+            key = (one.part, one.condition)
+            of_pump.setdefault(pump, {}).setdefault(key, set()).add(one.record_id)
+            everywhere[key] += 1
+    frozen = {pump: {key: frozenset(ids) for key, ids in found.items()} for pump, found in of_pump.items()}
+    return Tally(of_type, len(pump_of), frozen, everywhere)
+
+
+def repeats_of(name: PumpName, tally: Tally) -> list[Repeat]:
     """Return what came back on a pump, what stands out first.
 
     Args:
         name: of the pump.
-        of_type: the rebuilds of all pumps of its type, its own among them.
-        findings: of these rebuilds.
+        tally: of its type.
     """
-    own = {one.record_id: one for one in of_type.get(name, ())}
-    others = {one.record_id for pump, these in of_type.items() if pump != name for one in these}
-    mine: dict[tuple[str, str], list[Rebuild]] = {}
-    theirs: Counter[tuple[str, str]] = Counter()
-    for one in findings:
-        if one.record_id in own:
-            mine.setdefault((one.part, one.condition), []).append(own[one.record_id])
-        elif one.record_id in others:
-            theirs[one.part, one.condition] += 1
-    order = {record_id: number for number, record_id in enumerate(own)}
+    own = tally.of_type.get(name, ())
+    others = tally.rebuilds - len(own)
     made = [
         Repeat(
-            part, condition, tuple(sorted(these, key=lambda one: order[one.record_id])), len(own),
-            theirs[part, condition], len(others),
+            part, condition, tuple(one for one in own if one.record_id in ids), len(own),
+            tally.everywhere[part, condition] - len(ids), others,
         )
-        for (part, condition), these in mine.items()
+        for (part, condition), ids in tally.of_pump.get(name, {}).items()
     ]  # fmt: skip
     # All that was found on this pump was looked at, on each pump of the type.
     chances = holm([more_often(one.times, one.of, one.others, one.of_others) for one in made])
     judged = [
-        Repeat(
-            one.part, one.condition, one.rebuilds, one.of, one.others, one.of_others,
-            min(1.0, chance * len(of_type)) if others else 1.0,
-        )
+        replace(one, chance=min(1.0, chance * len(tally.of_type)) if others else 1.0)
         for one, chance in zip(made, chances, strict=True)
         if one.times > 1
-    ]  # fmt: skip
+    ]
     return sorted(judged, key=lambda one: (not one.stands_out, -one.times, one.part, one.condition))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import and_, or_, select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy.orm import Session, aliased, defer
 
 from api.archive.counting import name_and_position
 from api.lessons.counted import Asked
@@ -126,6 +126,8 @@ def _found(session: Session, asked: Asked, where: Any, *, forgotten: bool = Fals
         .join(record, record.id == entry.record_id)
         .outerjoin(said, and_(said.record_id == entry.record_id, hears))
         .where(record.sheet_id == asked.sheet_id, record.stands, where)
+        # Each is a hundred times as long as all that is asked for.
+        .options(defer(record.record, raiseload=True), defer(record.counted, raiseload=True))
     )
     query = asked.months(query, record.month)
     rows = session.execute(query.order_by(record.started_at.desc(), record.id, entry.start_s).limit(2 * MOST))

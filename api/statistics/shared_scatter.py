@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
+from scipy.special import digamma, ndtr, polygamma, stdtr
 
 from api.statistics.trend import Trend
 
@@ -36,8 +37,6 @@ def chances_of(trends: Sequence[Trend], step: float) -> list[float]:
     Source: moderated t: G. K. Smyth, Stat. Appl. Genet. Mol. Biol. 3 (2004) 3, with the prior of its section
     6.2, medians in place of means (formulas from memory; limits and false alarms are checked in the tests).
     """
-    from scipy import stats  # a second to import: not at every start of the program
-
     rounding = step**2 / 12  # variance of an even spread over one step
     variances = [max(one.residual_sd**2, rounding) for one in trends]
     prior, worth = _prior(variances, [one.freedom for one in trends])
@@ -50,27 +49,27 @@ def chances_of(trends: Sequence[Trend], step: float) -> list[float]:
         share = 1.0 if math.isinf(worth) else worth / freedom
         known = max(variance, share * prior + (1 - share) * variance)
         t = abs(one.slope) / math.sqrt(known / one.x_squares)
-        found.append(float(2 * (stats.norm.sf(t) if math.isinf(freedom) else stats.t.sf(t, freedom))))
+        found.append(float(2 * (ndtr(-t) if math.isinf(freedom) else stdtr(freedom, -t))))
     return found
 
 
 def _prior(variances: Sequence[float], freedoms: Sequence[int]) -> tuple[float, float]:
     """Return the variance that all share, and how many degrees of freedom that is worth (0: nothing)."""
-    from scipy import optimize, special
+    from scipy import optimize  # half a second to import: not at every start of the program
 
     known = [(math.log(one), d / 2) for one, d in zip(variances, freedoms, strict=True) if one > 0]
     if len(known) < LEAST:
         return 1.0, 0.0
     halves = np.asarray([half for _, half in known])
-    centred = np.asarray([log for log, _ in known]) - special.digamma(halves) + np.log(halves)
+    centred = np.asarray([log for log, _ in known]) - digamma(halves) + np.log(halves)
     middle = float(np.median(centred))
     # 1.4826: of a normal spread, by its median deviation.
     spread = 1.4826 * float(np.median(np.abs(centred - middle)))
-    more = spread**2 - float(special.polygamma(1, halves).mean())
+    more = spread**2 - float(polygamma(1, halves).mean())
     # trigamma falls from 1e4 to 1e-4 there; beyond it the prior is worth nothing, or everything.
     if more >= 1e4:
         return 1.0, 0.0
     if more <= 1e-4:
         return math.exp(middle), math.inf
-    half = float(optimize.brentq(lambda x: float(special.polygamma(1, x)) - more, 1e-3, 1e5))
-    return math.exp(middle + float(special.digamma(half)) - math.log(half)), 2 * half
+    half = float(optimize.brentq(lambda x: float(polygamma(1, x)) - more, 1e-3, 1e5))
+    return math.exp(middle + float(digamma(half)) - math.log(half)), 2 * half

@@ -113,15 +113,13 @@ def _mean(
     edges = np.concatenate(([0.0], times))
     left = np.concatenate(([1.0], shares[:-1]))
     areas = np.diff(edges) * left
-    variance = 0.0
-    for n, time in enumerate(times):
-        at_risk = int((spans >= time).sum())
-        ends = int(((spans == time) & ~still).sum())
-        if not ends:
-            continue
-        after = float(areas[n + 1 :].sum())
-        if at_risk == ends:
-            continue  # nothing is left after it
-        variance += after**2 * ends / (at_risk * (at_risk - ends))
+    ordered, ends_at = np.sort(spans), np.sort(spans[~still])
+    at_risk = len(spans) - np.searchsorted(ordered, times, side="left")
+    ends = np.searchsorted(ends_at, times, side="right") - np.searchsorted(ends_at, times, side="left")
+    # What lies under the curve after each time.
+    after = np.concatenate((np.cumsum(areas[::-1])[::-1][1:], [0.0]))[: len(times)]
+    counts = (ends > 0) & (at_risk > ends)  # else nothing ends then, or nothing is left after it
+    terms = after[counts] ** 2 * ends[counts] / (at_risk[counts] * (at_risk[counts] - ends[counts]))
+    variance = float(terms.sum())
     mean = float(areas.sum())
     return mean, (variance**0.5 if variance > 0 else None)

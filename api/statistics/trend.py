@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import stdtr, stdtrit
 
 #: With fewer points a line passes through all of them and says nothing of itself.
 LEAST_POINTS = 3
@@ -69,9 +70,7 @@ class Trend:
         return self.at(x) - reach, self.at(x) + reach
 
     def _t(self, level: float) -> float:
-        from scipy import stats  # a second to import: not at every start of the program
-
-        return float(stats.t.ppf((1 + level) / 2, self.freedom))
+        return float(stdtrit(self.freedom, (1 + level) / 2))
 
 
 def trend_of(xs: Sequence[float], ys: Sequence[float]) -> Trend | None:
@@ -87,19 +86,32 @@ def trend_of(xs: Sequence[float], ys: Sequence[float]) -> Trend | None:
         raise ValueError(f"{len(xs)} places for {len(ys)} values")
     if len(xs) < LEAST_POINTS or len(set(xs)) < 2:
         return None
-    from scipy import stats  # as above
-
-    line = stats.linregress(xs, ys)
     x, y = np.asarray(xs, dtype=np.float64), np.asarray(ys, dtype=np.float64)
-    left = y - (line.intercept + line.slope * x)
+    # About the middle: sums of squares of large numbers would lose the digits that matter.
+    x_mean = float(x.mean())
+    # The mean of one value again and again is that value, which a sum need not give to the last digit.
+    y_mean = float(y.mean()) if np.ptp(y) else float(y[0])
+    dx, dy = x - x_mean, y - y_mean
+    squares = float(dx @ dx)
+    slope = float(dx @ dy) / squares
+    left = dy - slope * dx
+    freedom = len(xs) - 2
+    residual_sd = math.sqrt(float(left @ left) / freedom)
+    slope_se = residual_sd / math.sqrt(squares)
     return Trend(
         points=len(xs),
-        slope=float(line.slope),
-        intercept=float(line.intercept),
-        slope_se=float(line.stderr),
-        intercept_se=float(line.intercept_stderr),
-        residual_sd=math.sqrt(float(left @ left) / (len(xs) - 2)),
-        p_value=float(line.pvalue),
-        x_mean=float(x.mean()),
-        x_squares=float(((x - x.mean()) ** 2).sum()),
+        slope=slope,
+        intercept=y_mean - slope * x_mean,
+        slope_se=slope_se,
+        intercept_se=slope_se * math.sqrt(squares / len(xs) + x_mean**2),
+        residual_sd=residual_sd,
+        p_value=_chance(slope, slope_se, freedom),
+        x_mean=x_mean,
+        x_squares=squares,
     )
+
+
+def _chance(slope: float, slope_se: float, freedom: int) -> float:
+    if slope_se == 0:
+        return 1.0 if slope == 0 else 0.0
+    return float(2 * stdtr(freedom, -abs(slope / slope_se)))

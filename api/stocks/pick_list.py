@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from api.history.rebuilds import PumpName, Rebuild, by_pump, rebuilds_of, rebuilds_of_type
+from api.history.rebuilds import PumpName, newest_of_type, rebuilds_of
 from api.statistics.intervals import wilson
 from api.stocks.stock_numbers import Kept, Kind, StockList
 from api.store.archive_tables import ArchivedEntry
@@ -57,17 +57,12 @@ def pick_list(session: Session, sheet: JobSheet, pump: PumpName | None) -> list[
         pump: which; None where that is not known yet.
     """
     stock = StockList(session)
-    own = rebuilds_of(session, pump)[-MOST_OF_PUMP:] if pump else []
-    of_type = rebuilds_of_type(session, sheet.id, MOST_OF_TYPE)
-    renewed = _renewed(session, [*own, *of_type])
-    picks: list[Pick] = []
-    taken: set[str] = set()
-    for part in sheet.parts:
-        if part.policy != "renew" or _inner(sheet, part.part):
-            continue
-        kept = stock.kept(sheet, sheet.id, "part", part.part)
-        picks.append(Pick("part", part.part, part.quantity, True, "the sheet renews it", kept))
-        taken.add(part.part)
+    own = [one.record_id for one in rebuilds_of(session, pump)[-MOST_OF_PUMP:]] if pump else []
+    of_type = [number for number, _ in newest_of_type(session, sheet.id, MOST_OF_TYPE)]
+    renewed = _renewed(session, {*own, *of_type})
+    sure = sheet_picks(stock, sheet)
+    taken = {one.name for one in sure}
+    picks = [one for one in sure if one.kind == "part"]
     for part in sheet.parts:
         if part.part in taken or part.policy == "renew":
             continue
@@ -75,6 +70,17 @@ def pick_list(session: Session, sheet: JobSheet, pump: PumpName | None) -> list[
         if why:
             kept = stock.kept(sheet, sheet.id, "part", part.part)
             picks.append(Pick("part", part.part, part.quantity, False, why, kept))
+    return [*picks, *(one for one in sure if one.kind == "consumable")]
+
+
+def sheet_picks(stock: StockList, sheet: JobSheet) -> list[Pick]:
+    """Return what the sheet itself asks for, whatever happened before: parts, then consumables."""
+    picks: list[Pick] = []
+    for part in sheet.parts:
+        if part.policy != "renew" or _inner(sheet, part.part):
+            continue
+        kept = stock.kept(sheet, sheet.id, "part", part.part)
+        picks.append(Pick("part", part.part, part.quantity, True, "the sheet renews it", kept))
     for consumable in sheet.consumables:
         goes_on = ", ".join(words_of(one) for one in consumable.for_)
         kept = stock.kept(sheet, sheet.id, "consumable", consumable.name)
@@ -107,9 +113,9 @@ def _inner(sheet: JobSheet, name: str) -> bool:
     return any(part.policy == "renew" and name in sheet.covered_by(part.part) for part in sheet.parts)
 
 
-def _renewed(session: Session, rebuilds: Sequence[Rebuild]) -> dict[str, set[int]]:
+def _renewed(session: Session, rebuilds: Collection[int]) -> dict[str, set[int]]:
     """Return by part in which rebuilds it was surely renewed."""
-    ids = sorted({one.record_id for one in rebuilds})
+    ids = sorted(rebuilds)
     found: dict[str, set[int]] = {}
     for start in range(0, len(ids), _AT_ONCE):
         wanted = select(ArchivedEntry.part, ArchivedEntry.record_id).where(
@@ -122,15 +128,13 @@ def _renewed(session: Session, rebuilds: Sequence[Rebuild]) -> dict[str, set[int
     return found
 
 
-def _why(
-    part: Part, own: Sequence[Rebuild], of_type: Sequence[Rebuild], renewed: Mapping[str, set[int]]
-) -> str:
+def _why(part: Part, own: Sequence[int], of_type: Sequence[int], renewed: Mapping[str, set[int]]) -> str:
     """Return why history says to take a part along; empty where it does not."""
     records = renewed.get(part.part, set())
-    mine = sum(one.record_id in records for one in own)
+    mine = sum(one in records for one in own)
     if mine >= _LEAST_TIMES and 2 * mine >= len(own):
         return f"renewed in {mine} of this pump's last {len(own)} rebuilds"
-    theirs = sum(one.record_id in records for one in of_type)
+    theirs = sum(one in records for one in of_type)
     if of_type and wilson(theirs, len(of_type)).low > 0.5:
         return f"renewed in {theirs} of the type's last {len(of_type)} rebuilds"
     return ""
@@ -138,4 +142,5 @@ def _why(
 
 def pumps_of(session: Session, sheet_id: str) -> list[PumpName]:
     """Return the pumps that were rebuilt by a sheet lately."""
-    return sorted(by_pump(rebuilds_of_type(session, sheet_id, MOST_OF_TYPE)), key=lambda one: one.shown)
+    names = {name for _, name in newest_of_type(session, sheet_id, MOST_OF_TYPE) if name.tag or name.serial}
+    return sorted(names, key=lambda one: one.shown)

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import RedirectResponse, Response
+from sqlalchemy.orm import Session
 
+from api.archive.remembered import remembered
 from api.lessons.behind import clips_behind, good_examples
-from api.lessons.counted import KINDS, Asked, groups_counted, months_counted, people_of_crews, sheets_counted
-from api.lessons.figures import LEAST_PEOPLE, SMALL, commonest, figures_of, key_words
+from api.lessons.counted import (
+    KINDS,
+    Asked,
+    Told,
+    groups_counted,
+    months_counted,
+    people_of_crews,
+    sheets_counted,
+)
+from api.lessons.figures import LEAST_PEOPLE, SMALL, Figure, commonest, figures_of, key_words
 from api.lessons.lesson_book import open_lessons
 from api.lessons.lesson_plots import months_plot, rate_strip, times_plot
 from api.lessons.people_compared import group_rates, names_of
-from api.lessons.stage_times import stage_times
+from api.lessons.stage_times import StageTimes, stage_times
 from api.store.accounts import account_of
 from api.store.switches import is_on, set_switch, switch
 from api.web.guard import Admin, Learner, shop_of
@@ -34,14 +45,13 @@ def lessons_page(
 ) -> Response:
     """Show what is lacking most, kind by kind."""
     with shop_of(request).database.reading() as session:
-        sheets = sheets_counted(session)
+        sheets = remembered(session, ("sheets counted",), lambda: sheets_counted(session))
         asked = Asked(sheet or (sheets[0][0] if sheets else ""), since, until)
-        told = months_counted(session, asked)
-        people = people_of_crews(session, asked.sheet_id)
         compares = is_on(session, "compare_people")
-        comparable = {crew for crew, count in people.items() if compares or count >= LEAST_PEOPLE}
-        figures = figures_of(told, groups_counted(session, asked, "crew"), comparable)
-        times = stage_times(session, asked)
+        people, comparable = _comparable(session, asked.sheet_id, compares)
+        told, figures, times = remembered(
+            session, ("lessons", asked, comparable), lambda: _figures(session, asked, comparable)
+        )
     shown = [(kind, commonest(figures, kind, _MOST)) for kind in KINDS]
     most = max((one.interval.high for _, rows in shown for one in rows), default=1.0)
     strips = {
@@ -72,13 +82,14 @@ def figure_page(
         told = months_counted(session, asked, kind, key)
         if kind not in KINDS or not told:
             raise NotKept(f"nothing was counted of {key!r}", where=f"{sheet} {since} {until}")
-        people = people_of_crews(session, sheet)
         compares = is_on(session, "compare_people")
-        comparable = {crew for crew, count in people.items() if compares or count >= LEAST_PEOPLE}
+        _, comparable = _comparable(session, sheet, compares)
         crews = groups_counted(session, asked, "crew", kind, key)
         (figure,) = figures_of(told, {}, ())
-        clips = clips_behind(session, asked, kind, key)
-        good = good_examples(session, asked, kind, key)
+        clips, good = remembered(
+            session, ("clips", asked, kind, key),
+            lambda: (clips_behind(session, asked, kind, key), good_examples(session, asked, kind, key)),
+        )  # fmt: skip
         lessons = open_lessons(session)
     rates = [one for one in group_rates(crews.get((kind, key), {})) if one.name in comparable]
     return page(
@@ -129,6 +140,20 @@ def set_comparing(request: Request, who: Admin, on: Annotated[bool, Form()]) -> 
     with shop.database.writing() as session:
         set_switch(session, "compare_people", on, by=account_of(session, who.account.id), now=shop.now())
     return RedirectResponse("/comparing", 303)
+
+
+def _comparable(session: Session, sheet_id: str, compares: bool) -> tuple[dict[str, int], frozenset[str]]:
+    """Return the people of each crew, and which crews may be compared."""
+    people = remembered(session, ("people of crews", sheet_id), lambda: people_of_crews(session, sheet_id))
+    return people, frozenset(crew for crew, count in people.items() if compares or count >= LEAST_PEOPLE)
+
+
+def _figures(
+    session: Session, asked: Asked, comparable: frozenset[str]
+) -> tuple[Told, list[Figure], Sequence[StageTimes]]:
+    told = months_counted(session, asked)
+    figures = figures_of(told, groups_counted(session, asked, "crew"), comparable)
+    return told, figures, stage_times(session, asked)
 
 
 def _strips(rates: Any) -> dict[str, str]:

@@ -9,8 +9,9 @@ from fastapi.responses import Response
 from sqlalchemy.orm import Session
 
 from api.history.findings_csv import findings_csv
-from api.history.pump_page import MOST_OF_TYPE, pump_page, type_page
+from api.history.pump_page import pump_page, type_page
 from api.history.rebuilds import MOST_PUMPS, PumpName, Rebuild, pumps, rebuilds_of, rebuilds_of_type, types
+from api.history.type_past import MOST_OF_TYPE
 from api.store.sheets import newest_sheet
 from api.web.guard import Reader, shop_of
 from api.web.pages import page
@@ -38,7 +39,7 @@ def findings(
     with shop_of(request).database.reading() as session:
         rebuilds: list[Rebuild] = []
         if tag or serial:
-            rebuilds = rebuilds_of(session, PumpName(tag or None, None if tag else serial))
+            rebuilds = list(rebuilds_of(session, PumpName(tag or None, None if tag else serial)))
         elif sheet:
             rebuilds = rebuilds_of_type(session, sheet, MOST_OF_TYPE)
         text = findings_csv(session, rebuilds, _sheets(session, rebuilds), iso=iso14224)

@@ -10,7 +10,7 @@ from fastapi.responses import RedirectResponse, Response
 from sqlalchemy.orm import Session
 
 from api.history.rebuilds import PumpName
-from api.stocks.pick_list import kits_on_hand, pick_list, pumps_of
+from api.stocks.pick_list import kits_on_hand, pick_list, pumps_of, sheet_picks
 from api.stocks.stock_csv import pick_csv, usage_csv
 from api.stocks.stock_numbers import Kind, StockList, keep_count, keep_number
 from api.stocks.usage import Period, quarter_before, usage
@@ -38,7 +38,8 @@ def stores_page(
     with shop.database.reading() as session:
         used = usage(session, period, sheet)
         waiting = waiting_orders(session, sheets)
-        kits = [(one, *kits_on_hand(pick_list(session, one, None))) for one in sheets.values()]
+        stock = StockList(session)
+        kits = [(one, *kits_on_hand(sheet_picks(stock, one))) for one in sheets.values()]
     return page(
         request, "stores", who=who, period=period, sheet=sheet, it=used, waiting=waiting, kits=kits,
         shorts=shorts_of(waiting), sheet_ids=list(sheets),

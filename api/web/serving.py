@@ -15,6 +15,7 @@ from api.store.migrating import migrate
 from api.tls.watch import TlsWatch
 from api.version import program_version
 from api.web.app import make_app
+from api.web.readiness import make_ready_beside
 from api.web.shop import Shop
 from api.work_folder import held_folder
 from shared.errors import OutputUnwritable
@@ -76,6 +77,7 @@ def serve(
         beside = [app.state.keeper, *([shop.tls] if shop.tls else [])]
         for one in beside:
             one.start()
+        make_ready_beside(shop)
         try:
             server.run()
         finally:
