@@ -20,12 +20,13 @@ def command(data: str | None, as_json: bool) -> None:
 
     from api.store.database import Database, database_url
     from api.store.migrating import migrate, newest_shape
+    from api.web.serving import make_data_folder
     from shared.settings import load_settings
 
     settings = load_settings()
     folder = Path(data) if data else settings.data_dir
     if not settings.database_url:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_data_folder(folder)
     database = Database(database_url(folder, settings.database_url))
     try:
         migrate(database)

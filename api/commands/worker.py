@@ -27,12 +27,13 @@ def command(data: str | None, count: int, until_done: bool, as_json: bool) -> No
     from api.store.database import Database, database_url
     from api.store.migrating import migrate
     from api.store.tasks import tasks_by_state
+    from api.web.serving import make_data_folder
     from api.work.running import until_stopped, while_any_is_open, work
     from shared.settings import load_settings
 
     settings = load_settings()
     folder = Path(data) if data else settings.data_dir
-    folder.mkdir(parents=True, exist_ok=True)
+    make_data_folder(folder)
     database = Database(database_url(folder, settings.database_url))
     try:
         migrate(database)

@@ -12,7 +12,7 @@ from api.moving.rows import move_rows
 from api.store.database import FILE, Database, database_url
 from api.store.media import MediaStore
 from api.store.migrating import migrate
-from api.web.serving import MARK
+from api.web.serving import MARK, mark_folder
 from api.work_folder import held_folder
 from shared.errors import OutputForeign, StoreUnusable
 
@@ -50,6 +50,7 @@ def move(wanted: Move, *, tell: Callable[[str], None]) -> dict[str, Any]:
 
     if wanted.from_media:
         with held_folder(wanted.folder, MARK):
+            mark_folder(wanted.folder)  # broken off, it goes on; and the server there takes the folder
             came, count = fetch_files(wanted.folder, MediaStore(wanted.from_media), told)
         return {"fetched": came, "of": count}
     if not (wanted.folder / FILE).is_file():

@@ -18,6 +18,7 @@ from api.past.finding import Findings, find_recordings
 from api.progress import LineNowAndThen
 from api.store.database import Database, database_url
 from api.store.migrating import migrate
+from api.web.serving import make_data_folder
 from api.work.running import work
 from shared.errors import SoundNotFound
 from shared.settings import load_settings
@@ -49,7 +50,7 @@ def run_bring_in(wanted: BringIn, *, strict: bool = False, as_json: bool = False
             "no recording in here", where=", ".join(str(place) for place in wanted.places),
             expected="files such as .wav, .m4a or .mp4", remedy="see --help for the kinds",
         )  # fmt: skip
-    folder.mkdir(parents=True, exist_ok=True)
+    make_data_folder(folder)
     database = Database(database_url(folder, settings.database_url))
     try:
         migrate(database)

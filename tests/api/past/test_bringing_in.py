@@ -20,8 +20,10 @@ from api.past.clock import recorded_when
 from api.past.finding import find_recordings
 from api.store.archive_tables import ArchivedRecord
 from api.store.database import Database, database_url
+from api.web.serving import MARK
+from api.work_folder import held_folder
 from capture.sound import read_sound
-from shared.errors import SoundUnreadable
+from shared.errors import OutputForeign, SoundUnreadable
 from tests.api.processing import SHEET, write_wav
 
 NOW = datetime(2026, 11, 1, tzinfo=UTC)
@@ -68,10 +70,26 @@ def filed(tmp_path: Path) -> list[ArchivedRecord]:
     return found
 
 
+@pytest.mark.parametrize("command", [["migrate"], ["worker", "--until-done"]])
+def test_the_server_takes_a_folder_that_another_command_began(tmp_path: Path, command: list[str]) -> None:
+    data = tmp_path / "data"
+    assert run([*command, "--data", str(data)]) == DONE
+    with held_folder(data, MARK):
+        pass
+    # One with other files is nobody's.
+    (tmp_path / "other").mkdir()
+    (tmp_path / "other" / "letter.txt").write_text("theirs")
+    assert run([*command, "--data", str(tmp_path / "other")]) == DONE
+    with pytest.raises(OutputForeign), held_folder(tmp_path / "other", MARK):
+        pass
+
+
 def test_a_folder_is_read_filed_and_told_of_file_by_file(
     archive: Path, tmp_path: Path, bring_in: Any
 ) -> None:
     told = bring_in(archive)
+    with held_folder(tmp_path / "data", MARK):
+        pass  # a shop may begin with its past: the server takes the folder
     by_name = {Path(one["file"]).name: one for one in told["recordings"]}
     assert {name: one["state"] for name, one in by_name.items()} == {
         "a.wav": "done", "cut.wav": "done", "broken.mp4": "failed",
