@@ -12,13 +12,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from api.data_folder import MARK
 from api.people.notice import present_notice
 from api.store import web_sessions
 from api.store.accounts import make_account
 from api.store.consents import keep_answer
 from api.store.jobs import open_job
 from api.web.guard import COOKIE
-from api.web.serving import MARK, open_shop
+from api.web.serving import open_shop
 from api.work_folder import held_folder
 from shared.job_sheet import load_job_sheet
 from shared.settings import load_settings

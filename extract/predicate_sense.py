@@ -184,8 +184,14 @@ def _made_good(heard: Heard, mention: Mention) -> bool:
     return bool(verbs) and bool(_DEFINITE & set(lead[verbs[-1] + 1 :]))
 
 
+def _of_the_machine(heard: Heard, mention: Mention, key: str, before: str) -> bool:
+    """Whether it is the machine that is bolted up ("bolted up and running") or unplugged, and no part."""
+    bolted = heard.norms(mention.start, mention.end) == ["bolted", "up"] and before in _OPENING
+    return bolted or _unplugged(heard, mention, key)
+
+
 def _unplugged(heard: Heard, mention: Mention, key: str) -> bool:
-    """Whether a plug pulled is the mains of the machine ("plug's pulled, locked and tagged"), and no part."""
+    """Whether a plug pulled is the mains of the machine ("plug's pulled, locked and tagged")."""
     lead = [word for word in heard.norms(mention.start - 3, mention.end) if word not in _PULLED]
     if key != "removed" or not lead or lead[-1] not in _MAINS or lead[-2:-1] not in _BEFORE_MAINS:
         return False
@@ -199,10 +205,7 @@ def _action_meant(
     if key == "scrapped" and any(m.inside(mention) for m in heard.mentions.of("part")):
         # "A ding in the barrel" of a pump that has a barrel.
         return False
-    if not _done_here(heard, mention, words, before, after) or _unplugged(heard, mention, key):
-        return False
-    if words == ["bolted", "up"] and before in _OPENING:
-        # "Bolted up and running" is the machine.
+    if not _done_here(heard, mention, words, before, after) or _of_the_machine(heard, mention, key, before):
         return False
     if "new" in words and len(words) > 1 and _LYING & set(heard.norms(mention.end, mention.end + 3)):
         # "There's a new one on the shelf": not fitted yet.

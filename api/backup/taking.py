@@ -17,11 +17,11 @@ from pathlib import Path
 from api.backup.chest import Chest
 from api.backup.database_copy import Copied, copy_database
 from api.backup.manifest import MANIFESTS, MARK, KeptDatabase, KeptFile, Manifest, names_in, read_manifest
+from api.data_folder import MARK as SHOP_MARK
 from api.listening import SOUND_JOURNAL
 from api.private_file import write_private
 from api.store.database import FILE, database_url
 from api.version import program_version
-from api.web.serving import MARK as SHOP_MARK
 from api.work_folder import held_folder
 from shared.errors import BackupDamaged, OutputForeign, OutputUnwritable
 from shared.settings import Settings

@@ -18,9 +18,9 @@ def command(data: str | None, as_json: bool) -> None:
     """
     import json
 
+    from api.data_folder import make_data_folder
     from api.store.database import Database, database_url
     from api.store.migrating import migrate, newest_shape
-    from api.web.serving import make_data_folder
     from shared.settings import load_settings
 
     settings = load_settings()

@@ -59,7 +59,8 @@ def command(
 
 
 def _opened(settings: Any, folder: Any) -> Any:
-    from api.web.serving import MARK, open_shop
+    from api.data_folder import MARK
+    from api.web.serving import open_shop
     from shared.errors import OutputForeign
 
     # Not held: the server may run meanwhile, as the database lets readers and writers take turns.

@@ -24,10 +24,10 @@ def command(data: str | None, count: int, until_done: bool, as_json: bool) -> No
     """
     import json
 
+    from api.data_folder import make_data_folder
     from api.store.database import Database, database_url
     from api.store.migrating import migrate
     from api.store.tasks import tasks_by_state
-    from api.web.serving import make_data_folder
     from api.work.running import until_stopped, while_any_is_open, work
     from shared.settings import load_settings
 

@@ -11,9 +11,10 @@ from sqlalchemy.orm import Session
 
 from api.history.rebuilds import PumpName, Rebuild
 from api.statistics.chance import holm
+from api.statistics.fitted_line import FittedLine, trend_of
 from api.statistics.shared_scatter import chances_of, step_of
-from api.statistics.trend import Trend, trend_of
 from api.store.archive_tables import ArchivedEntry
+from api.store.asked_at_once import at_once
 
 Axis = Literal["hours", "days"]
 _Key = tuple[str, str | None, str]
@@ -21,8 +22,6 @@ _Key = tuple[str, str | None, str]
 ALARM = 0.01
 #: Hours are taken where at least this share of the readings has some; else days.
 _MOSTLY = 0.6
-#: Entries are asked for by so many records at once; SQLite takes 32,766 values.
-_AT_ONCE = 5000
 
 
 @dataclass(frozen=True)
@@ -59,7 +58,7 @@ class Series:
     points: tuple[Point, ...]
     left_out: int
     """Readings that nobody can place on the axis."""
-    trend: Trend | None
+    trend: FittedLine | None
     chance: float = 1.0
     """How often scatter alone would look like this, everything that was looked at considered."""
 
@@ -78,8 +77,8 @@ class Series:
         """Between which the change lies, 95 %."""
         if self.trend is None:
             return None
-        low, high = self.trend.slope_interval()
-        return low * self.stretch, high * self.stretch
+        known = self.trend.slope_interval()
+        return known.low * self.stretch, known.high * self.stretch
 
     @property
     def stretch(self) -> float:
@@ -96,12 +95,12 @@ def readings_found(session: Session, rebuilds: Sequence[Rebuild]) -> list[Found]
     """
     ids = [one.record_id for one in rebuilds]
     found: list[Found] = []
-    for start in range(0, len(ids), _AT_ONCE):
+    for some in at_once(ids):
         wanted = select(
             ArchivedEntry.record_id, ArchivedEntry.item, ArchivedEntry.position, ArchivedEntry.value,
             ArchivedEntry.unit, ArchivedEntry.verdict,
         ).where(
-            ArchivedEntry.record_id.in_(ids[start : start + _AT_ONCE]), ArchivedEntry.kind == "reading",
+            ArchivedEntry.record_id.in_(some), ArchivedEntry.kind == "reading",
             ArchivedEntry.stage == "as_found", ArchivedEntry.fate.is_(None),
             ArchivedEntry.needs_review.is_(False), ArchivedEntry.value.is_not(None),
         ).order_by(ArchivedEntry.id)  # fmt: skip

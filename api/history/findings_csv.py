@@ -13,6 +13,7 @@ from api.exports.spreadsheet_cells import guarded
 from api.history.iso14224 import IsoTerm, mechanism_of, mechanism_of_reading, possible_mode
 from api.history.rebuilds import Rebuild
 from api.store.archive_tables import ArchivedEntry
+from api.store.asked_at_once import at_once
 from shared.job_sheet import JobSheet
 from shared.units import KIND_OF_UNIT
 
@@ -24,7 +25,6 @@ ISO_COLUMNS = (
     "iso14224_mechanism", "iso14224_mechanism_notation", "iso14224_mapping", "iso14224_mode_to_ask_about",
     "iso14224_mode_mapping",
 )  # fmt: skip
-_AT_ONCE = 5000
 
 
 def findings_csv(
@@ -41,8 +41,7 @@ def findings_csv(
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\r\n")
     table.writerow([*COLUMNS, *(ISO_COLUMNS if iso else ())])
-    for start in range(0, len(rebuilds), _AT_ONCE):
-        some = rebuilds[start : start + _AT_ONCE]
+    for some in at_once(rebuilds):
         entries = _entries(session, [one.record_id for one in some])
         for rebuild in some:
             for entry in entries.get(rebuild.record_id, ()):

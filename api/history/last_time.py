@@ -106,10 +106,7 @@ def _last_record(session: Session, job: BenchJob) -> ArchivedRecord | None:
         ArchivedRecord.stands, or_(*names),
         or_(ArchivedRecord.job_id.is_(None), ArchivedRecord.job_id != job.id),
     )  # fmt: skip
-    # Undated ones last, on both kinds of database.
-    newest = before.order_by(
-        ArchivedRecord.started_at.is_(None), ArchivedRecord.started_at.desc(), ArchivedRecord.id.desc()
-    )
+    newest = before.order_by(ArchivedRecord.started_at.desc().nulls_last(), ArchivedRecord.id.desc())
     return session.scalar(newest.limit(1))
 
 

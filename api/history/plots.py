@@ -166,9 +166,9 @@ def _band(series: Series, x: Scale) -> list[tuple[float, float]]:
         return []
     first, last = series.points[0].x, series.points[-1].x
     places = [first + (last - first) * n / 24 for n in range(25)]
-    spans = [series.trend.line_interval(one) for one in places]
-    upper = [(x.at(one), high) for one, (_, high) in zip(places, spans, strict=True)]
-    lower = [(x.at(one), low) for one, (low, _) in zip(places, spans, strict=True)]
+    bands = [series.trend.band(one) for one in places]
+    upper = [(x.at(one), band.high) for one, band in zip(places, bands, strict=True)]
+    lower = [(x.at(one), band.low) for one, band in zip(places, bands, strict=True)]
     return [*upper, *reversed(lower)]
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 from typing import Any, TypeVar
+from urllib.parse import quote
 
 from sqlalchemy import ColumnElement, func, or_, select
 from sqlalchemy.orm import Session
@@ -32,8 +33,6 @@ class PumpName:
     @property
     def path(self) -> str:
         """Where its history stands, without the server."""
-        from urllib.parse import quote
-
         return f"/pumps/{quote(self.tag)}" if self.tag else f"/pump-serials/{quote(self.serial or '')}"
 
 
@@ -85,7 +84,7 @@ class PumpRow:
 
     name: PumpName
     sheet_id: str
-    """Of the newest rebuild."""
+    """One that it was rebuilt by: the last by name, where there are several."""
     rebuilds: int
     last: datetime | None
 
@@ -161,7 +160,7 @@ def pumps(session: Session, like: str = "") -> tuple[list[PumpRow], int]:
         )
     wanted = wanted.group_by(tag, alone)
     count = session.scalar(select(func.count()).select_from(wanted.subquery())) or 0
-    newest = wanted.order_by(func.max(ArchivedRecord.started_at).desc(), alone).limit(MOST_PUMPS)
+    newest = wanted.order_by(func.max(ArchivedRecord.started_at).desc().nulls_last(), alone).limit(MOST_PUMPS)
     rows = [
         PumpRow(PumpName(of_tag, None if of_tag else of_serial), sheet_id, times, last)
         for of_tag, of_serial, sheet_id, times, last in session.execute(newest)
@@ -202,7 +201,7 @@ def _is(name: PumpName) -> ColumnElement[bool]:
 
 def _newest(query: Any, sheet_id: str, most: int) -> Any:
     query = query.where(ArchivedRecord.stands, ArchivedRecord.sheet_id == sheet_id)
-    return query.order_by(ArchivedRecord.started_at.desc(), ArchivedRecord.id.desc()).limit(most)
+    return query.order_by(ArchivedRecord.started_at.desc().nulls_last(), ArchivedRecord.id.desc()).limit(most)
 
 
 def _named(tag: str | None, serial: str | None) -> PumpName:

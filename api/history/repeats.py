@@ -13,10 +13,10 @@ from api.history.as_found import ALARM
 from api.history.rebuilds import PumpName, Rebuild
 from api.statistics.chance import holm, more_often
 from api.store.archive_tables import ArchivedEntry
+from api.store.asked_at_once import at_once
 
 #: What is found on a part that is as it should be.
 SOUND = frozenset({"good", "even_wear"})
-_AT_ONCE = 5000
 
 
 @dataclass(frozen=True)
@@ -64,11 +64,11 @@ def findings_of(session: Session, rebuilds: Sequence[Rebuild]) -> list[Finding]:
     """
     ids = [one.record_id for one in rebuilds]
     found: list[Finding] = []
-    for start in range(0, len(ids), _AT_ONCE):
+    for some in at_once(ids):
         wanted = (
             select(ArchivedEntry.record_id, ArchivedEntry.part, ArchivedEntry.what)
             .where(
-                ArchivedEntry.record_id.in_(ids[start : start + _AT_ONCE]), ArchivedEntry.kind == "condition",
+                ArchivedEntry.record_id.in_(some), ArchivedEntry.kind == "condition",
                 ArchivedEntry.fate.is_(None), ArchivedEntry.needs_review.is_(False),
                 ArchivedEntry.what.not_in(SOUND),
             )

@@ -8,11 +8,12 @@ from itertools import islice
 from pathlib import Path
 
 from api.archive.filing import file_new
+from api.data_folder import MARK, mark_folder
 from api.invented.past import Past, technicians
 from api.invented.pumps import END
 from api.store.accounts import make_account
 from api.store.database import Database
-from api.web.serving import MARK, mark_folder, open_shop
+from api.web.serving import open_shop
 from api.work_folder import held_folder
 from shared.errors import OutputForeign
 from shared.settings import Settings

@@ -130,7 +130,8 @@ def _found(session: Session, asked: Asked, where: Any, *, forgotten: bool = Fals
         .options(defer(record.record, raiseload=True), defer(record.counted, raiseload=True))
     )
     query = asked.months(query, record.month)
-    rows = session.execute(query.order_by(record.started_at.desc(), record.id, entry.start_s).limit(2 * MOST))
+    newest = query.order_by(record.started_at.desc().nulls_last(), record.id, entry.start_s)
+    rows = session.execute(newest.limit(2 * MOST))
     found: dict[int, Clip] = {}
     for one, its_record, heard in rows:
         # A moment at the seam of two utterances finds both.

@@ -7,12 +7,12 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from api.data_folder import MARK, mark_folder
 from api.moving.files import fetch_files, move_files
 from api.moving.rows import move_rows
 from api.store.database import FILE, Database, database_url
 from api.store.media import MediaStore
 from api.store.migrating import migrate
-from api.web.serving import MARK, mark_folder
 from api.work_folder import held_folder
 from shared.errors import OutputForeign, StoreUnusable
 

@@ -19,6 +19,7 @@ from sqlalchemy import select
 from api.past.clock import recorded_when
 from api.past.finding import Findings, Found
 from api.reading_rules import reading_rules_sha256
+from api.store.asked_at_once import at_once
 from api.store.database import Database
 from api.store.media import MediaStore, recording_name
 from api.store.task_tables import Task
@@ -28,9 +29,6 @@ from capture.sound import probe_sound
 from shared.errors import RebuildError
 from shared.job_sheet import JobSheet
 from shared.settings import Settings
-
-#: Ids that are asked for at once: databases take only so many in one question.
-_AT_ONCE = 500
 
 
 @dataclass(frozen=True)
@@ -134,8 +132,7 @@ def outcomes(database: Database, ordered: Sequence[Ordered]) -> list[Outcome]:
     """Return how far all that was ordered is, in the same order."""
     rows: dict[int, Task] = {}
     with database.reading() as session:
-        for at in range(0, len(ordered), _AT_ONCE):
-            ids = [one.task_id for one in ordered[at : at + _AT_ONCE]]
+        for ids in at_once([one.task_id for one in ordered]):
             rows |= {row.id: row for row in session.scalars(select(Task).where(Task.id.in_(ids)))}
     return [
         Outcome(one.found.path, row.state, row.result, row.failure)

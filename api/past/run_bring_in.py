@@ -12,13 +12,13 @@ from typing import Any
 
 import click
 
+from api.data_folder import make_data_folder
 from api.failure import DONE, FOUND, NOT_DONE
 from api.past.bringing_in import Ordered, Outcome, Reading, order_all, outcomes
 from api.past.finding import Findings, find_recordings
 from api.progress import LineNowAndThen
 from api.store.database import Database, database_url
 from api.store.migrating import migrate
-from api.web.serving import make_data_folder
 from api.work.running import work
 from shared.errors import SoundNotFound
 from shared.settings import load_settings

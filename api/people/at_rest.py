@@ -10,11 +10,12 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from api.data_folder import MARK
 from api.people.own_recordings import Held, about, ask_erasure, export_pieces, note_export, recordings_by
 from api.people.retention import Passed, Retention
 from api.store.database import Database
 from api.store.tables import Account
-from api.web.serving import MARK, open_shop
+from api.web.serving import open_shop
 from api.work_folder import held_folder
 from shared.errors import NotKept, OutputForeign, OutputUnwritable
 from shared.settings import Settings

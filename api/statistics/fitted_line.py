@@ -11,6 +11,9 @@ from scipy.special import stdtr, stdtrit
 
 from api.statistics.intervals import LEVEL, Interval
 
+#: With fewer points a line passes through all of them and says nothing of itself.
+LEAST_POINTS = 3
+
 
 @dataclass(frozen=True)
 class FittedLine:
@@ -29,6 +32,8 @@ class FittedLine:
     """Weighted mean of x."""
     weight: float
     """Of all points together."""
+    squares: float
+    """Weighted sum of squares of x about its middle."""
 
     def at(self, x: float) -> float:
         """Return the line's y."""
@@ -64,14 +69,17 @@ def fitted_line(x: Sequence[float], y: Sequence[float], weights: Sequence[float]
     Raises:
         ValueError: too few points, or all at one place.
 
-    Source: JCGM 100:2008, annex H.3; Draper and Smith, Applied Regression Analysis (from memory).
+    Source: JCGM 100:2008, annex H.3; Draper and Smith, Applied Regression Analysis (from memory). Checked
+    against NIST StRD (Norris) in ``tests/published``.
     """
     at, values = np.asarray(x, float), np.asarray(y, float)
     heavy = np.ones_like(at) if weights is None else np.asarray(weights, float)
-    if len(at) < 3 or np.ptp(at) == 0:
-        raise ValueError("a line needs three points that are not all at one place")
+    if len(at) < LEAST_POINTS or np.ptp(at) == 0:
+        raise ValueError(f"a line needs {LEAST_POINTS} points that are not all at one place")
     total = float(heavy.sum())
-    middle, level = float(heavy @ at / total), float(heavy @ values / total)
+    middle = float(heavy @ at / total)
+    # The mean of one value again and again is that value, which a sum need not give to the last digit.
+    level = float(heavy @ values / total) if np.ptp(values) else float(values[0])
     # About the middle: sums of squares of large numbers would lose the digits that matter.
     off = at - middle
     spread = float(heavy @ off**2)
@@ -88,7 +96,20 @@ def fitted_line(x: Sequence[float], y: Sequence[float], weights: Sequence[float]
         freedom=freedom,
         middle=middle,
         weight=total,
+        squares=spread,
     )
+
+
+def trend_of(x: Sequence[float], y: Sequence[float]) -> FittedLine | None:
+    """Return the line through points, or None where they are too few or all stand at one x.
+
+    Args:
+        x: where they stand (running hours, days …), finite.
+        y: as many, finite, in one unit.
+    """
+    if len(x) != len(y):
+        raise ValueError(f"{len(x)} places for {len(y)} values")
+    return fitted_line(x, y) if len(x) >= LEAST_POINTS and len(set(x)) > 1 else None
 
 
 def _quantile(freedom: int, level: float) -> float:

@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.special import digamma, ndtr, polygamma, stdtr
 
-from api.statistics.trend import Trend
+from api.statistics.fitted_line import FittedLine
 
 #: With fewer of them nothing is known of how alike they are.
 LEAST = 4
@@ -27,7 +27,7 @@ def step_of(values: Sequence[float]) -> float:
     return min((after - before for before, after in pairwise(seen)), default=0.0)
 
 
-def chances_of(trends: Sequence[Trend], step: float) -> list[float]:
+def chances_of(trends: Sequence[FittedLine], step: float) -> list[float]:
     """Return, of each trend, how often scatter alone looks at least as steep, two-sided.
 
     Args:
@@ -38,7 +38,7 @@ def chances_of(trends: Sequence[Trend], step: float) -> list[float]:
     6.2, medians in place of means (formulas from memory; limits and false alarms are checked in the tests).
     """
     rounding = step**2 / 12  # variance of an even spread over one step
-    variances = [max(one.residual_sd**2, rounding) for one in trends]
+    variances = [max(one.residual_deviation**2, rounding) for one in trends]
     prior, worth = _prior(variances, [one.freedom for one in trends])
     found: list[float] = []
     for one, variance in zip(trends, variances, strict=True):
@@ -48,7 +48,7 @@ def chances_of(trends: Sequence[Trend], step: float) -> list[float]:
         freedom = worth + one.freedom
         share = 1.0 if math.isinf(worth) else worth / freedom
         known = max(variance, share * prior + (1 - share) * variance)
-        t = abs(one.slope) / math.sqrt(known / one.x_squares)
+        t = abs(one.slope) / math.sqrt(known / one.squares)
         found.append(float(2 * (ndtr(-t) if math.isinf(freedom) else stdtr(freedom, -t))))
     return found
 

@@ -12,6 +12,7 @@ from api.history.rebuilds import PumpName, newest_of_type, rebuilds_of
 from api.statistics.intervals import wilson
 from api.stocks.stock_numbers import Kept, Kind, StockList
 from api.store.archive_tables import ArchivedEntry
+from api.store.asked_at_once import at_once
 from shared.job_sheet import JobSheet
 from shared.sheet_entries import Part, words_of
 
@@ -19,7 +20,6 @@ from shared.sheet_entries import Part, words_of
 MOST_OF_PUMP, MOST_OF_TYPE = 5, 300
 #: Of a pump's rebuilds at least so many must have renewed a part before it is taken along for that.
 _LEAST_TIMES = 2
-_AT_ONCE = 5000
 
 
 @dataclass(frozen=True)
@@ -117,9 +117,9 @@ def _renewed(session: Session, rebuilds: Collection[int]) -> dict[str, set[int]]
     """Return by part in which rebuilds it was surely renewed."""
     ids = sorted(rebuilds)
     found: dict[str, set[int]] = {}
-    for start in range(0, len(ids), _AT_ONCE):
+    for some in at_once(ids):
         wanted = select(ArchivedEntry.part, ArchivedEntry.record_id).where(
-            ArchivedEntry.record_id.in_(ids[start : start + _AT_ONCE]), ArchivedEntry.kind == "part",
+            ArchivedEntry.record_id.in_(some), ArchivedEntry.kind == "part",
             ArchivedEntry.what == "renewed", ArchivedEntry.fate.is_(None),
             ArchivedEntry.needs_review.is_(False),
         )  # fmt: skip

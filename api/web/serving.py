@@ -8,9 +8,10 @@ from pathlib import Path
 
 import uvicorn
 
+from api.data_folder import MARK, mark_folder
 from api.operation.log_lines import log_event, write_json_lines
 from api.store.accounts import is_first_run
-from api.store.database import FILE, Database, database_url
+from api.store.database import Database, database_url
 from api.store.migrating import migrate
 from api.tls.watch import TlsWatch
 from api.version import program_version
@@ -20,10 +21,6 @@ from api.web.shop import Shop
 from api.work_folder import held_folder
 from shared.errors import OutputUnwritable
 from shared.settings import Settings
-
-#: The file by which a data folder is known.
-MARK = "shop.txt"
-_SAID = "Data folder of witnessmark serve. Copy it while the server is stopped.\n"
 
 
 def open_shop(settings: Settings, folder: Path) -> Shop:
@@ -113,21 +110,3 @@ def _tell_where(shop: Shop, host: str, port: int, tell: Callable[[str, str], Non
     with shop.database.reading() as session:
         if is_first_run(session):
             tell("set_up", f"nobody keeps accounts yet; open {address}/set-up/{shop.set_up_token}")
-
-
-def make_data_folder(folder: Path) -> None:
-    """Make a data folder for a command that works without the server, so that the server takes it later.
-
-    One that holds nothing but what such commands write is marked; one with other files stays as it is.
-    """
-    folder.mkdir(parents=True, exist_ok=True)
-    names = [entry.name for entry in folder.iterdir() if not entry.name.startswith(".")]
-    if all(name == "past" or name.startswith(FILE) for name in names):
-        mark_folder(folder)
-
-
-def mark_folder(folder: Path) -> None:
-    """Write the file by which a data folder is known."""
-    mark = folder / MARK
-    if not mark.exists():
-        mark.write_text(_SAID, encoding="utf-8")

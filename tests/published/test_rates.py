@@ -9,7 +9,7 @@ from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.proportion import proportion_confint
 
 from api.statistics.chance import holm, more_often, tarone, trend_of_shares, two_sided
-from api.statistics.fitted_line import fitted_line
+from api.statistics.fitted_line import fitted_line, trend_of
 from api.statistics.intervals import wilson
 
 #: NIST Statistical Reference Datasets, linear regression, "Norris" (36 observations, lower difficulty), with
@@ -68,6 +68,26 @@ def test_a_line_far_from_zero_keeps_its_digits() -> None:
     line = fitted_line([1e6 + x for x in NORRIS_X], [y - 1e6 for y in NORRIS_Y])
     assert line.slope == pytest.approx(1.00211681802045, rel=1e-9)
     assert line.slope_error == pytest.approx(0.429796848199937e-03, rel=1e-7)
+
+
+def test_the_chance_of_a_weak_trend_is_that_of_statsmodels() -> None:
+    x, y = [0.0, 1.0, 2.0, 3.0, 4.0], [1.0, 1.4, 0.9, 1.3, 1.5]
+    found = trend_of(x, y)
+    assert found is not None
+    fit = WLS(y, np.column_stack([np.ones_like(x), x])).fit()
+    assert 0.1 < found.chance == pytest.approx(float(fit.pvalues[1]), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("x", "y"), [([], []), ([1.0, 2.0], [1.0, 2.0]), ([5.0, 5.0, 5.0], [1.0, 2.0, 3.0])]
+)
+def test_too_little_makes_no_trend(x: list[float], y: list[float]) -> None:
+    assert trend_of(x, y) is None
+
+
+def test_points_of_two_lengths_are_refused() -> None:
+    with pytest.raises(ValueError, match="3 places for 2 values"):
+        trend_of([1.0, 2.0, 3.0], [1.0, 2.0])
 
 
 def test_a_weighted_line_its_intervals_and_band_are_those_of_statsmodels() -> None:

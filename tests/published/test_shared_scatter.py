@@ -7,11 +7,13 @@ import pytest
 from scipy import stats
 
 from api.statistics.chance import holm
+from api.statistics.fitted_line import FittedLine, trend_of
 from api.statistics.shared_scatter import LEAST, chances_of, step_of
-from api.statistics.trend import Trend, trend_of
 
 
-def trends(rng: np.random.Generator, spreads: list[float], *, gross: float = 0.0, n: int = 10) -> list[Trend]:
+def trends(
+    rng: np.random.Generator, spreads: list[float], *, gross: float = 0.0, n: int = 10
+) -> list[FittedLine]:
     found = []
     for spread in spreads:
         x = np.sort(rng.uniform(0, 30, n))
@@ -23,19 +25,19 @@ def trends(rng: np.random.Generator, spreads: list[float], *, gross: float = 0.0
 
 
 def test_of_few_nothing_is_shared() -> None:
-    # With nothing known of the others it is the ordinary t-test (NIST-checked in test_trend.py).
+    # With nothing known of the others it is the ordinary t-test (NIST-checked in test_rates.py).
     some = trends(np.random.default_rng(1), [1.0] * (LEAST - 1))
-    assert chances_of(some, 0.0) == pytest.approx([one.p_value for one in some])
+    assert chances_of(some, 0.0) == pytest.approx([one.chance for one in some])
 
 
 def test_where_all_scatter_alike_it_is_known_as_by_a_normal_deviate() -> None:
     # The limit of Smyth's section 3: a prior worth everything makes t normal.
     rng = np.random.default_rng(2)
     some = trends(rng, [1.0] * 400)
-    clear = [one for one in some if one.residual_sd < 1.0]
+    clear = [one for one in some if one.residual_deviation < 1.0]
     found = dict(zip((id(one) for one in some), chances_of(some, 0.0), strict=True))
     for one in clear[:20]:
-        z = abs(one.slope) * np.sqrt(one.x_squares)
+        z = abs(one.slope) * np.sqrt(one.squares)
         assert found[id(one)] == pytest.approx(2 * stats.norm.sf(z), abs=0.02)
 
 
@@ -44,9 +46,9 @@ def test_where_each_has_its_own_scatter_little_is_shared() -> None:
     some = trends(rng, list(np.exp(rng.normal(0, 3, 60))))
     found = list(zip(some, chances_of(some, 0.0), strict=True))
     # Nobody is made much surer; who scatters less than most is made less sure.
-    assert all(chance > one.p_value - 0.05 for one, chance in found)
-    middle = np.median([one.residual_sd for one in some])
-    much = [(chance, one.p_value) for one, chance in found if one.residual_sd > middle]
+    assert all(chance > one.chance - 0.05 for one, chance in found)
+    middle = np.median([one.residual_deviation for one in some])
+    much = [(chance, one.chance) for one, chance in found if one.residual_deviation > middle]
     assert [chance for chance, _ in much] == pytest.approx([own for _, own in much], abs=0.1)
 
 

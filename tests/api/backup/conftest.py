@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from api.backup.taking import Taken, take_backup
+from api.data_folder import MARK
 from api.listening import HEARD_JOURNAL, SOUND_JOURNAL
 from api.people.sound_sum import sound_sum
 from api.private_file import write_private
@@ -24,7 +25,6 @@ from api.store.jobs import begin_recording, open_job, turn_to
 from api.store.migrating import migrate
 from api.store.revisions import keep_revision
 from api.store.tables import Account
-from api.web.serving import MARK
 from capture.sound_journal import SoundJournal
 from shared.job_sheet import load_job_sheet
 from shared.settings import Settings

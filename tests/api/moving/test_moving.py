@@ -12,6 +12,7 @@ import pytest
 from sqlalchemy import func, select, text
 
 from api.cli import run
+from api.data_folder import MARK
 from api.failure import DONE, NOT_DONE
 from api.moving import rows
 from api.moving.files import MovedFile, fetch_files, move_files
@@ -20,7 +21,6 @@ from api.store.archive_tables import ArchivedEntry, ArchivedRecord
 from api.store.database import Database, database_url
 from api.store.media import MediaStore
 from api.store.task_tables import Task
-from api.web.serving import MARK
 from api.work.ordering import order
 from api.work_folder import held_folder
 from shared.errors import MediaDamaged, MediaUnusable, StoreUnusable

@@ -15,12 +15,12 @@ import pytest
 from sqlalchemy import select
 
 from api.cli import run
+from api.data_folder import MARK
 from api.failure import DONE, FOUND, NOT_DONE
 from api.past.clock import recorded_when
 from api.past.finding import find_recordings
 from api.store.archive_tables import ArchivedRecord
 from api.store.database import Database, database_url
-from api.web.serving import MARK
 from api.work_folder import held_folder
 from capture.sound import read_sound
 from shared.errors import OutputForeign, SoundUnreadable

@@ -13,10 +13,10 @@ from sqlalchemy import update
 
 from api.archive.filing import file_record
 from api.cli import run
+from api.data_folder import mark_folder
 from api.listening import SOUND_JOURNAL
 from api.past.reading import past_folder
 from api.store.tables import Recording
-from api.web.serving import mark_folder
 from api.web.shop import Shop
 from capture.sound_journal import SoundJournal
 from extract.record_builder import RecordBuilder
