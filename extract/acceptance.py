@@ -168,9 +168,7 @@ def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) ->
         # With nothing but the number to go by, the whole breath has to be about it, unless the value
         # stands alone in its clause ("thirty one thousandths, that's shot").
         measure = filed.quantity.unit is not None or filed.quantity.number.scale != "plain"
-        alone = measure and not strange_words(
-            heard, start, end, [(filed.quantity.start, filed.quantity.end)]
-        )
+        alone = measure and not strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)])
         if not alone:
             start, end = run.start, run.end
     return strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)], known)

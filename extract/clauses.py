@@ -14,6 +14,7 @@ from typing import Literal
 from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
+from extract.plans import no_plan
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -52,7 +53,6 @@ _LEADS_ON = word_set("reference.prepositions") | {
     "and",
     "but",
 }
-_ABOUT = frozenset({"about", "around", "just", "only", "nearly", "almost"})
 _OF_PAST = ("got", "had", "was", "came", "went")
 _FILLERS = word_set("clauses.fillers")
 #: "Should I use …": the question goes on behind its subject.
@@ -326,16 +326,8 @@ def _mood(
         return "conditional"
     if elsewhere:
         return "elsewhere"
-    planned = any(start <= m.start < end and not _reached(tokens, m) for m in mentions.cues("future"))
+    planned = any(start <= m.start < end and not no_plan(tokens, m, end) for m in mentions.cues("future"))
     return "future" if planned else "stated"
-
-
-def _reached(tokens: Sequence[Token], cue: Mention) -> bool:
-    """Whether a figure was reached: "got to fifty two degrees" is read off, "got to do it" is a plan."""
-    at = cue.end
-    while at < len(tokens) and tokens[at].norm in _ABOUT:
-        at += 1
-    return cue.form == "got to" and at < len(tokens) and is_number_word(tokens[at])
 
 
 def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> bool:

@@ -68,9 +68,7 @@ def _photos(sheet: JobSheet, photos: Sequence[PhotoEntry], moments: Moments) -> 
     for wanted in sheet.photos:
         if not wanted.required:
             continue
-        taken = [
-            p for p in photos if p.of == wanted.of and p.standing and _stage_fits(p.stage, wanted.stage)
-        ]
+        taken = [p for p in photos if p.of == wanted.of and p.standing and _stage_fits(p.stage, wanted.stage)]
         # One in which nothing can be seen shows nobody what was wanted.
         if not any(photo.usable for photo in taken):
             moment = moments.get(("of", wanted.of), moments.get(("part", wanted.of)))

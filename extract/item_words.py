@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from extract.mentions import Mention
+from extract.mentions import Mention, Mentions
 from extract.sheet_phrases import STEM, item_forms
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -13,6 +13,10 @@ from shared.job_sheet import JobSheet
 _GLUE = word_set("bench_words.glue")
 _SHORTEST = 4
 _MEASURING = word_set("item_words.measuring")
+_MEASURING_IT = word_set("item_words.measuring_it")
+#: Between the verb and the part that it measures ("mic'd up the old sleeve").
+_BETWEEN = frozenset({"the", "this", "that", "my", "our", "up", "on", "old", "'d", "a", "over", "across"})
+_VERB_REACH = 4
 
 
 def telling_words(sheet: JobSheet) -> Mapping[str, frozenset[str]]:
@@ -26,10 +30,27 @@ def telling_words(sheet: JobSheet) -> Mapping[str, frozenset[str]]:
 def said_words(words: Iterable[str]) -> frozenset[str]:
     """Return telling words in the singular; "hydrotest" tells of a test as well."""
     found = {word.removesuffix("s") for word in words if len(word) >= _SHORTEST and word not in _GLUE}
+    found |= {word[:-3] for word in found if word.endswith("pped")}
     return frozenset(found | {"test" for word in found if word.endswith("test")})
 
 
 def measured_by_verb(tokens: Sequence[Token], mention: Mention) -> bool:
-    """Whether only the part is named and a verb says that it is measured ("sleeve mikes one eight …")."""
-    behind = tokens[mention.end].norm if mention.end < len(tokens) else ""
-    return mention.cost >= STEM and behind in _MEASURING
+    """Whether only the part is named and a verb says that it is measured.
+
+    It stands behind the part or before it ("sleeve mikes one eight …", "i miked the sleeve at one eight …").
+    """
+    if mention.cost < STEM:
+        return False
+    if mention.end < len(tokens) and tokens[mention.end].norm in _MEASURING:
+        return True
+    at = mention.start - 1
+    while at >= 0 and mention.start - at <= _VERB_REACH and tokens[at].norm in _BETWEEN:
+        at -= 1
+    return at >= 0 and tokens[at].norm in _MEASURING_IT
+
+
+def names_item(tokens: Sequence[Token], mention: Mention, mentions: Mentions) -> bool:
+    """Whether words that may name an item do, with no value said: not by its part alone, nor a consumable."""
+    if mention.cost >= STEM and not measured_by_verb(tokens, mention):
+        return False
+    return not any(m.start == mention.start and m.end == mention.end for m in mentions.of("consumable"))

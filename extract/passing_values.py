@@ -87,9 +87,7 @@ def _undone(behind: Sequence[str]) -> bool:
     lead = 0
     while lead < len(behind) and behind[lead] in _THEN:
         lead += 1
-    return lead > 0 and any(
-        " ".join(behind[lead : lead + n]) in _UNDONE for n in (1, 2, 3)
-    )
+    return lead > 0 and any(" ".join(behind[lead : lead + n]) in _UNDONE for n in (1, 2, 3))
 
 
 def drop_steps(

@@ -135,7 +135,11 @@ class ReadingDoubts:
         """Whether a unit leaves no other item, and the value is as it should be."""
         item = self._items[filed.item]
         same = [other for other in self._items.values() if other.measured_kind == item.measured_kind]
-        said = filed.quantity.unit is not None and filed.quantity.unit.unit is not None
+        unit = filed.quantity.unit
+        # "Pounds" are left open; of what is told of here they are of its kind.
+        said = unit is not None and (
+            unit.unit is not None or (unit.said == "pounds" and filed.item in self._told)
+        )
         fitting = [other for other in same if self._could_be(filed, other)]
         one = len(same) == 1 or (len(fitting) == 1 and filed.item in self._told)
         return said and one and judge(filed.placing.value, item) == "within"

@@ -13,6 +13,7 @@ from extract.brought_back import bring_back
 from extract.corrections import Run, runs_of, said_of_place, says_instead, says_wrong
 from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
+from extract.item_words import names_item
 from extract.loose_numbers import barred_loose, counts_only, leave_unread, loose_number
 from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
 from extract.misheard_values import doubt_misheard
@@ -43,7 +44,7 @@ from extract.reading_search import ReadingSearch
 from extract.repeated_values import doubt_repeated
 from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
-from extract.sheet_phrases import STEM, WEAK, item_forms, item_parts
+from extract.sheet_phrases import WEAK, item_forms, item_parts
 from extract.stage_twins import by_stage, named_twin
 from extract.stages import phase_of
 from extract.swapped import around_swap, doubt_place_before, swap_said, swap_values
@@ -320,11 +321,7 @@ class ReadingRoom:
         for mention in sorted(heard.mentions.of("item", "position"), key=lambda m: m.start):
             if not run.start <= mention.start < run.end:
                 continue
-            if mention.kind == "item" and mention.cost >= STEM:
-                continue
-            if mention.kind == "item" and any(
-                m.start == mention.start and m.end == mention.end for m in heard.mentions.of("consumable")
-            ):
+            if mention.kind == "item" and not names_item(heard.tokens, mention, heard.mentions):
                 continue
             if mention.kind == "item":
                 key = context.item if context.item in mention.keys else mention.key

@@ -70,6 +70,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
                 add("item", key, turned, 0.2, inflect=False)
             for short in _shortened_forms(form):
                 add("item", key, short, 0.3, inflect=False)
+            for told in _runs_out(form):
+                add("item", key, told, 0.3, inflect=False)
     for key, form in verb_forms(sheet):
         add("item", key, form, 0.3, inflect=False)
     for form, keys in _tails(item_forms(sheet)).items():
@@ -278,6 +280,24 @@ def _shortened_forms(form: str) -> Iterator[str]:
         yield " ".join(words[:-1])
     if len(words) == 2 and all(len(word) > 3 for word in words):
         yield f"{words[1]} {words[0]}"
+
+
+def _runs_out(form: str) -> Iterator[str]:
+    """Yield "shaft is out by" and "shaft runs out" for "shaft runout"."""
+    words = form.split()
+    if len(words) > 1 and words[-1] in ("runout", "run-out"):
+        rest = " ".join(words[:-1])
+        for said in (
+            "out by",
+            "is out by",
+            "'s out by",
+            "was out by",
+            "runs out",
+            "runs out by",
+            "ran out",
+            "ran out by",
+        ):
+            yield f"{rest} {said}"
 
 
 def item_parts(sheet: JobSheet) -> dict[str, str]:

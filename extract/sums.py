@@ -106,9 +106,7 @@ def _of_a_kind(tokens: Sequence[Token], count: Quantity) -> _Part | None:
     return _Part(count.start, size.end, count.value * size.value, count, size)
 
 
-def _result_last(
-    tokens: Sequence[Token], parts: Sequence[_Part], first: int
-) -> tuple[Sum | None, int]:
+def _result_last(tokens: Sequence[Token], parts: Sequence[_Part], first: int) -> tuple[Sum | None, int]:
     """Return a sum whose first part is given and what it comes to follows ("ten and five makes fifteen")."""
     total, less = parts[first].value, False
     for n in range(first + 1, len(parts)):
@@ -127,9 +125,7 @@ def _result_last(
     return None, len(parts)
 
 
-def _result_first(
-    tokens: Sequence[Token], parts: Sequence[_Part], first: int
-) -> tuple[Sum | None, int]:
+def _result_first(tokens: Sequence[Token], parts: Sequence[_Part], first: int) -> tuple[Sum | None, int]:
     """Return a sum that is said before what goes into it ("seventeen, that's a ten, a five and a two")."""
     gap = [token.norm for token in tokens[parts[first].end : parts[first + 1].start]]
     if not _MADE_OF & set(gap) or len(gap) > _MOST_BETWEEN:

@@ -1,0 +1,61 @@
+"""Words that sound like a plan and tell what was done: "let me mic the sleeve one eight seven five"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.mentions import Mention
+from extract.numbers import is_number_word
+from extract.quantity_arcs import longest_quantity
+from extract.tokens import Token
+from extract.word_sets import word_set
+
+_ABOUT = frozenset({"about", "around", "just", "only", "nearly", "almost"})
+_AT_ONCE = frozenset({"let me", "let's", "let us", "'ll", "gonna", "going to"})
+"""What is announced so is done in the same breath."""
+_MEASURING = word_set("plans.measuring")
+#: "Get a reading on it", "put the dial on it"; "take two thou out" is no measuring.
+_WITH_TOOL = frozenset({"get", "take", "put"})
+_TOOLS = word_set("plans.tools")
+_SOON = 3
+#: A figure behind one of these is a target, a limit or a size.
+_AIMED_AT = frozenset(
+    {"to", "for", "at", "if", "whether", "against", "until", "till", "with", "of", "than", "in", "within",
+     "under", "over", "by", "between", "about", "around", "near", "after", "or", "a", "an", "every", "all"}
+)  # fmt: skip
+
+
+def no_plan(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
+    """Whether a cue of what is to come is none, in a clause that ends before token ``end``."""
+    return _reached(tokens, cue) or _short_past(tokens, cue) or _came_of_it(tokens, cue, end)
+
+
+def _reached(tokens: Sequence[Token], cue: Mention) -> bool:
+    """Whether a figure was reached: "got to fifty two degrees" is read off, "got to do it" is a plan."""
+    at = cue.end
+    while at < len(tokens) and tokens[at].norm in _ABOUT:
+        at += 1
+    return cue.form == "got to" and at < len(tokens) and is_number_word(tokens[at])
+
+
+def _short_past(tokens: Sequence[Token], cue: Mention) -> bool:
+    """Whether "'d" ends a verb ("mic'd the sleeve") and stands for no "would"."""
+    return cue.form == "'d" and cue.start > 0 and tokens[cue.start - 1].norm in _MEASURING
+
+
+def _came_of_it(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
+    """Whether a measurement was announced and its value said with it, last in the clause."""
+    if cue.form not in _AT_ONCE:
+        return False
+    verb = next((i for i in range(cue.end, min(end, cue.end + _SOON)) if tokens[i].norm in _MEASURING), None)
+    if verb is None or (tokens[verb].norm in _WITH_TOOL and not _tool_in(tokens, verb + 1, end)):
+        return False
+    for i in range(verb + 2, end):
+        value = longest_quantity(tokens, i)
+        if value is not None and tokens[i - 1].norm not in _AIMED_AT:
+            return value.end >= end or tokens[value.end].norm in ",."
+    return False
+
+
+def _tool_in(tokens: Sequence[Token], start: int, end: int) -> bool:
+    return any(token.norm in _TOOLS for token in tokens[start : min(end, start + _SOON)])
