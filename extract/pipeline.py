@@ -1,15 +1,15 @@
 """The spaCy pipeline: our token stream in, labelled phrases of sheet, lexicon and cues out.
 
-A blank English pipeline with the shop tokenizer and a phrase ruler. A trained recogniser, where
-there is one, is a further component that fills ``doc.ents`` (:meth:`TalkPipeline.add_recogniser`).
+A blank English pipeline with the shop tokenizer and a phrase ruler. What the trained recogniser adds is asked
+for behind it (:mod:`extract.learnt_talk`).
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import OrderedDict, defaultdict
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from typing import Any
+from threading import Lock
 
 import spacy
 from spacy.language import Language
@@ -110,7 +110,6 @@ class TalkPipeline:
         self.words = frozenset(word for phrase in phrases for word in phrase.words) | known
         self._sheet_ruler = PhraseRuler(phrases)
         self._cue_ruler = _cue_ruler()
-        self._recogniser: Any = None
         # Built with the pipeline: the first misheard word and the first unit shall not wait for them.
         self._own_sounds = _by_sound(self.words - _lexicon_words())
         _sounds_of_lexicon()
@@ -124,10 +123,6 @@ class TalkPipeline:
     def nearly_sounding(self, word: str) -> tuple[str, ...]:
         """Return the words of the sheet's longer names that a word nobody knows nearly sounds like."""
         return () if word in self.words else self._near.get(near_sound_of(word), ())
-
-    def add_recogniser(self, component: Any) -> None:
-        """Add a trained component that maps a document to itself with ``doc.ents`` set."""
-        self._recogniser = component
 
     def matches(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
         """Return every phrase of sheet, lexicon and cues in a run of words."""
@@ -158,14 +153,29 @@ class TalkPipeline:
         return self._sheet_ruler.matches(words)
 
     def document(self, tokens: Sequence[Token]) -> Doc:
-        """Return the spaCy document of an utterance with phrases, and entities where trained."""
-        doc = self._sheet_ruler(self.tokenizer.document(tokens))
-        return self._recogniser(doc) if self._recogniser is not None else doc
+        """Return the spaCy document of an utterance with its phrases."""
+        return self._sheet_ruler(self.tokenizer.document(tokens))
 
-    @property
-    def has_recogniser(self) -> bool:
-        """Whether a trained recogniser is in the pipeline."""
-        return self._recogniser is not None
+
+_lately: OrderedDict[str, TalkPipeline] = OrderedDict()
+_LATELY_KEPT = 8
+_lock = Lock()
+
+
+def pipeline_of(sheet: JobSheet) -> TalkPipeline:
+    """Return a sheet's pipeline, made once for the sheets worked by lately: hearing changes nothing of it.
+
+    It takes a quarter of a second to make, and a shop's jobs share a few sheets.
+    """
+    key = sheet.model_dump_json(by_alias=True)
+    with _lock:
+        made = _lately.get(key)
+        if made is None:
+            made = _lately[key] = TalkPipeline(sheet)
+        _lately.move_to_end(key)
+        while len(_lately) > _LATELY_KEPT:
+            _lately.popitem(last=False)
+        return made
 
 
 @lru_cache(maxsize=1)

@@ -35,7 +35,7 @@ from extract.part_talk import PartTalk, read_part_talk
 from extract.paused_talk import MARK
 from extract.pauses import Pauses
 from extract.photo_talk import photo_entries
-from extract.pipeline import TalkPipeline
+from extract.pipeline import pipeline_of
 from extract.questions import questions_of
 from extract.reading_drafts import ReadingTalk
 from extract.readings import ReadingRoom
@@ -97,7 +97,7 @@ class RecordBuilder:
         self._observer = observer
         self._recogniser = recogniser() if learnt else None  # loaded now: no first strange word shall wait
         self._job_score_least = job_score_least
-        self._pipeline = TalkPipeline(self.sheet)
+        self._pipeline = pipeline_of(self.sheet)
         self._readings = ReadingRoom(self.sheet, self._pipeline, confidence_least)
         self._context = TalkContext()
         self._ledger = Ledger()

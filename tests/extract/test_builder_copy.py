@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from extract.builder_copy import copied
+from extract.pipeline import TalkPipeline
 from extract.record_builder import RecordBuilder
 from fixtures.narration_files import read_narration
 from shared.job_sheet import load_job_sheet
@@ -70,3 +71,16 @@ def test_a_copy_of_a_long_job_takes_little() -> None:
         builder.hear(Utterance(utterance.text, 4.0 * number, 4.0 * number + 3))
     one_more = calls_of(lambda: builder.hear(Utterance("end play two thou", 9000, 9002)))
     assert calls_of(lambda: copied(builder)) < 2 * one_more
+
+
+def test_jobs_of_one_sheet_share_what_it_takes_long_to_make_and_nothing_that_was_said() -> None:
+    sheet = load_job_sheet(NAMES[0])
+    first = RecordBuilder(sheet)
+    again = calls_of(lambda: RecordBuilder(load_job_sheet(NAMES[0])))
+    assert again < calls_of(lambda: TalkPipeline(sheet)) / 10
+    first.hear(Utterance("the strainer basket is torn and end play two thou", 0, 3))
+    second = RecordBuilder(sheet)
+    second.hear(Utterance("it is three", 0, 3))
+    alone = RecordBuilder(sheet.model_copy(update={"title": "another"}))
+    alone.hear(Utterance("it is three", 0, 3))
+    assert second.record().readings == alone.record().readings == []

@@ -292,7 +292,7 @@ def test_a_name_that_tricks_makes_no_file_and_reads_none(
     assert {path.parent for path in made} <= {shop.folder}
 
 
-EVIL = "<script>alert(1)</script><img src=x onerror=alert(2)> #set page(width: 9pt) $x$ *b* {{ 7*7 }}"
+EVIL = "<script>alert(1)</script><img src=x onerror=alert(2)> #set page(width: 9pt) $x$ *b* {{ 1234567*8 }}"
 
 
 def test_markup_in_talk_and_sheet_is_text_on_every_page_and_in_the_pdf(
@@ -325,7 +325,7 @@ def test_markup_in_talk_and_sheet_is_text_on_every_page_and_in_the_pdf(
     for path, shown in pages.items():
         assert "<script>alert" not in shown, path
         assert "<img src=x" not in shown, path
-        assert "49" not in shown or "{{ 7*7 }}" in shown, path
+        assert "9876536" not in shown, path
     for path in ("/", f"/bench/{job}", f"/office/{job}", "/accounts"):
         assert "&lt;script&gt;alert(1)" in pages[path], path
     document = tmp_path / "signed.pdf"
