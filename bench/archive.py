@@ -21,11 +21,13 @@ from sqlalchemy import func, select
 from api.invented.filed_past import file_past
 from api.invented.past import Past
 from api.store.accounts import by_secret, make_account
+from api.store.archive_state import archive_changed
 from api.store.archive_tables import ArchivedRecord, ArchivedUtterance
+from api.store.database import Database
 from api.web.app import make_app
 from api.web.serving import open_shop
 from api.web.shop import Shop
-from bench.archive_copies import double, with_word_index, without_word_index
+from bench.archive_copies import double, drawn_for, with_indexes, without_indexes
 from bench.own_postgresql import own_postgresql, postgresql_programs
 from shared.settings import Settings
 
@@ -33,6 +35,8 @@ from shared.settings import Settings
 DRAWN = 625
 #: Figures to reach, milliseconds, 95 of 100.
 SEARCH_MS, PAGE_MS = 200, 300
+#: How often each page is asked for, its first time not counted.
+RUNS = 12
 SECRET = "a secret of the bench"  # noqa: S105  # opens nothing but its own temporary shop
 SEARCHES = {
     "one word, everywhere": "q=clearance",
@@ -87,26 +91,44 @@ def measure() -> dict[str, Any]:
 def _measured(folder: Path, url: str | None, least: int) -> dict[str, Any]:
     shop = open_shop(Settings(database_url=url), folder)
     begun = time.perf_counter()
-    file_past(shop.database, Past(min(DRAWN, least), 7))
+    drawn = size = draw(shop.database, least)
     drawn_s = time.perf_counter() - begun
     curve: list[dict[str, Any]] = []
-    size = min(DRAWN, least)
+    taken_away: list[str] = []
     while True:
         if size >= least or size * 4 >= least:
-            with_word_index(shop.database)
-            curve.append(_at_size(shop))
+            with_indexes(shop.database, taken_away)
+            curve.append(at_size(shop))
+            taken_away = []
         if size >= least:
             break
-        without_word_index(shop.database)
+        taken_away = taken_away or without_indexes(shop.database)
         size = double(shop.database)
     shop.database.close()
     return {
-        "drawn": min(DRAWN, least), "drawing_and_filing_s": round(drawn_s, 1),
+        "drawn": drawn, "drawing_and_filing_s": round(drawn_s, 1),
         "load_average": round(os.getloadavg()[0], 1), "curve": curve,
     }  # fmt: skip
 
 
-def _at_size(shop: Shop) -> dict[str, Any]:
+def draw(database: Database, least: int) -> int:
+    """File invented rebuilds, of which copies will come to as many as are wanted; return how many.
+
+    Args:
+        database: empty.
+        least: rebuilds wanted in the end.
+    """
+    drawn = drawn_for(least, DRAWN)
+    file_past(database, Past(drawn, 7))
+    return drawn
+
+
+def at_size(shop: Shop) -> dict[str, Any]:
+    """Time searches and pages over a shop's archive as it is; a session and an account are added to it.
+
+    Args:
+        shop: with rebuilds drawn and copied.
+    """
     client = _trainer(shop)
     with shop.database.reading() as session:
         records = session.scalar(select(func.count(ArchivedRecord.id)))
@@ -114,7 +136,12 @@ def _at_size(shop: Shop) -> dict[str, Any]:
     cpu, wall = time.process_time(), time.perf_counter()
     searches = {name: _times(client, f"/search?{query}") for name, query in SEARCHES.items()}
     share = (time.process_time() - cpu) / (time.perf_counter() - wall)
-    pages = {path: _times(client, path) for path in PAGES}
+    pages, first = {}, {}
+    for path in PAGES:
+        with shop.database.writing() as session:
+            archive_changed(session)  # as after a filing: nothing that was kept in this process counts
+        first[path] = _once(client, path)[0]
+        pages[path] = _times(client, path)
     every = [ms for times in searches.values() for ms in times]
     lessons = [ms for path, times in pages.items() for ms in times if path.startswith("/lessons")]
     found: dict[str, Any] = {
@@ -124,23 +151,27 @@ def _at_size(shop: Shop) -> dict[str, Any]:
         "search_p50_ms": _share(every, 0.5), "search_p95_ms": _share(every, 0.95),
         "lessons_p95_ms": _share(lessons, 0.95) if lessons else "none is there",
         "searches_p95_ms": {name: _share(times, 0.95) for name, times in searches.items()},
+        "searches_p50_ms": {name: _share(times, 0.5) for name, times in searches.items()},
         "each_page_p95_ms": {p: _share(t, 0.95) if t else "not there" for p, t in pages.items()},
+        "each_page_p50_ms": {p: _share(t, 0.5) if t else "not there" for p, t in pages.items()},
+        "each_page_first_after_a_filing_ms": {path: round(ms, 1) for path, ms in first.items()},
     }  # fmt: skip
     return found
 
 
-def _times(client: TestClient, path: str, runs: int = 12) -> list[float]:
+def _times(client: TestClient, path: str) -> list[float]:
     """Return how long a page took each time, milliseconds, the first not counted; nothing where it is not."""
-    times: list[float] = []
-    for _ in range(runs + 1):
-        begun = time.perf_counter()
-        answer = client.get(path)
-        times.append((time.perf_counter() - begun) * 1000)
-        if answer.status_code == 404:
-            return []
-        if answer.status_code != 200:
-            raise RuntimeError(f"{path}: {answer.status_code}")
-    return times[1:]
+    _, there = _once(client, path)
+    return [_once(client, path)[0] for _ in range(RUNS)] if there else []
+
+
+def _once(client: TestClient, path: str) -> tuple[float, bool]:
+    begun = time.perf_counter()
+    answer = client.get(path)
+    took_ms = (time.perf_counter() - begun) * 1000
+    if answer.status_code not in (200, 404):
+        raise RuntimeError(f"{path}: {answer.status_code}")
+    return took_ms, answer.status_code == 200
 
 
 def _trainer(shop: Shop) -> TestClient:

@@ -23,6 +23,19 @@ from api.store.tables import Table
 _PARTS = (ArchivedEntry, ArchivedUtterance, ArchivedStage)
 
 
+def drawn_for(least: int, most: int) -> int:
+    """Return how many rebuilds to draw, so that doubling them comes to as many as are wanted and few more.
+
+    Args:
+        least: rebuilds wanted in the end.
+        most: drawn at most.
+    """
+    drawn = least
+    while drawn > most:
+        drawn = -(-drawn // 2)
+    return drawn
+
+
 def double(database: Database) -> int:
     """Add as many rebuilds as there are, of other pumps; return how many there are then.
 
@@ -32,12 +45,14 @@ def double(database: Database) -> int:
     with database.writing() as session:
         records = _columns(ArchivedRecord)
         shift = session.scalar(select(func.max(ArchivedRecord.id))) or 0
+        # Another letter each time, so that every copy is of a pump that was not there before.
+        mark = chr(ord("a") + shift.bit_length())
         copied = {
             "id": records["id"] + shift,
             # Its length is bounded; a number of the row makes it another source.
             "source": literal("file:") + (records["id"] + shift).cast(records["source"].type),
-            "pump_tag": records["pump_tag"] + literal("x"),
-            "pump_serial": records["pump_serial"] + literal("x"),
+            "pump_tag": records["pump_tag"] + literal(mark),
+            "pump_serial": records["pump_serial"] + literal(mark),
         }
         _copy(session, ArchivedRecord, copied)
         for part in _PARTS:
@@ -51,25 +66,48 @@ def double(database: Database) -> int:
         return session.scalar(select(func.count(ArchivedRecord.id))) or 0
 
 
-def without_word_index(database: Database) -> None:
-    """Take PostgreSQL's index of words away while much is added: made at the end it takes less time."""
-    if database.engine.dialect.name == "postgresql":
-        with database.writing() as session:
-            session.execute(text("drop index if exists ix_archived_utterances_words"))
+def without_indexes(database: Database) -> list[str]:
+    """Take PostgreSQL's indexes and references of the archive away; return the statements that make them.
+
+    Made after much was added they take less time and are smaller. Keys stay: copying asks for them.
+    """
+    if database.engine.dialect.name != "postgresql":
+        return []
+    tables = [part.__tablename__ for part in (ArchivedRecord, *_PARTS)]
+    references = text(
+        "select conrelid::regclass::text, conname, pg_get_constraintdef(oid) from pg_constraint"
+        " where contype = 'f' and conrelid::regclass::text = any(:tables)"
+    )
+    indexes = text(
+        "select indexname, indexdef from pg_indexes where tablename = any(:tables)"
+        " and indexname not in (select conname from pg_constraint)"
+    )
+    with database.writing() as session:
+        referring = session.execute(references, {"tables": tables}).all()
+        indexed = session.execute(indexes, {"tables": tables}).all()
+        for table, name, _ in referring:
+            session.execute(text(f'alter table {table} drop constraint "{name}"'))
+        for name, _ in indexed:
+            session.execute(text(f'drop index "{name}"'))
+    made = [f'alter table {table} add constraint "{name}" {words}' for table, name, words in referring]
+    return [words for _, words in indexed] + made
 
 
-def with_word_index(database: Database) -> None:
-    """Make PostgreSQL's index of words again, and let it count what there is, as it does in time."""
-    if database.engine.dialect.name == "postgresql":
-        with database.writing() as session:
-            session.execute(
-                text(
-                    "create index if not exists ix_archived_utterances_words"
-                    " on archived_utterances using gin (words_vector)"
-                )
-            )
-        with database.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-            connection.execute(text("vacuum analyze"))
+def with_indexes(database: Database, wanted: list[str]) -> None:
+    """Make PostgreSQL's indexes again, and let it count what there is, as it does in time.
+
+    Args:
+        database: as above.
+        wanted: from :func:`without_indexes`.
+    """
+    if database.engine.dialect.name != "postgresql":
+        return
+    with database.writing() as session:
+        session.execute(text("set local maintenance_work_mem = '512MB'"))
+        for words in wanted:
+            session.execute(text(words))
+    with database.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        connection.execute(text("vacuum analyze"))
 
 
 def _columns(table: type[Table]) -> dict[str, Column[object]]:
