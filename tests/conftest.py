@@ -14,6 +14,9 @@ import pytest
 from api.store.database import Database
 from api.store.migrating import migrate
 from bench.own_postgresql import OwnPostgresql, own_postgresql, postgresql_programs
+from tests.archive_writes import UNTOLD, watch_archive_writes
+
+watch_archive_writes()
 
 NO_SKIPS = "NO_SKIPS"
 """Environment switch of ``.ci/run``: there a skip means a missing installation and fails."""
@@ -25,6 +28,15 @@ def need_program(name: str) -> str:
     if found is None:
         pytest.skip(f"needs the system program {name}")
     return found
+
+
+@pytest.fixture(autouse=True)
+def _every_write_to_the_archive_names_its_state() -> Iterator[None]:
+    """Figures are kept in the process by that name: a write that keeps the old one would make them wrong."""
+    yield
+    untold = list(UNTOLD)
+    UNTOLD.clear()
+    assert untold == []
 
 
 @pytest.fixture(scope="session")
@@ -81,11 +93,13 @@ ON_POSTGRESQL = "TEST_ON_POSTGRESQL"
 
 
 @pytest.fixture
-def shop_database_url(request: pytest.FixtureRequest) -> str | None:
+def shop_database_url(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str | None:
     """Which database a shop is set to: none, so its own file, unless the switch is set."""
     if not os.environ.get(ON_POSTGRESQL):
         return None
     url: str = request.getfixturevalue("postgresql_url")
+    # Commands that a test runs are of the same shop.
+    monkeypatch.setenv("WITNESSMARK_DATABASE_URL", url)
     return url
 
 

@@ -65,7 +65,7 @@ def hit_as_json(hit: Hit, data_folder: Path) -> dict[str, Any]:
 
 
 def clip_address(hit: Hit, data_folder: Path) -> str | None:
-    """Return where the server gives the sound of a hit, a little before and after; None where it has none.
+    """Return where the server gives the sound of a hit, a little before and after; None where it gives none.
 
     Args:
         hit: whose sound is wanted.
@@ -73,11 +73,12 @@ def clip_address(hit: Hit, data_folder: Path) -> str | None:
     """
     start_s, end_s = max(0.0, hit.utterance.start_s - _BEFORE_S), hit.utterance.end_s + _AFTER_S
     seconds = f"?start={start_s:.2f}&end={end_s:.2f}"
-    if hit.sound:
-        return f"/office/{hit.record.job_id}/sound/{hit.utterance.recording}.wav{seconds}"
-    if hit.record.job_id is None and past_sound_folder(data_folder, hit.record.source) is not None:
-        return f"/search/{hit.record.id}/sound.wav{seconds}"
-    return None
+    if not hit.sound or (
+        hit.record.job_id is None and past_sound_folder(data_folder, hit.record.source) is None
+    ):
+        return None
+    recording = f"&recording={hit.utterance.recording}" if hit.record.job_id else ""
+    return f"/search/{hit.record.id}/sound.wav{seconds}{recording}"
 
 
 _BEFORE_S, _AFTER_S = 0.3, 0.4

@@ -12,8 +12,9 @@ from sqlalchemy.orm import Session, aliased
 
 from api.archive.full_text import narrowed
 from api.archive.search_words import Term, terms_of
+from api.lessons.voices_agreed import sound_agreed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
-from api.store.tables import Recording
+from api.store.past_voices import stated_of
 
 #: Hits of a page.
 PAGE = 50
@@ -51,7 +52,8 @@ class Hit:
     record: ArchivedRecord
     entries: Sequence[ArchivedEntry]
     sound: bool
-    """It can be played: the job's sound is kept."""
+    """It may be heard outside review: its sound is kept and whoever made it agreed; of a recording from
+    before somebody stated that all agreed."""
 
 
 @dataclass(frozen=True)
@@ -200,15 +202,12 @@ def _hits(session: Session, ids: Sequence[int]) -> list[Hit]:
     )
     for entry in session.scalars(entries.order_by(ArchivedEntry.id)):
         made[entry.record_id, entry.utterance].append(entry)
-    heard = _with_sound(session, {record.job_id for _, record in by_id.values() if record.job_id})
+    heard = sound_agreed(session, {record.job_id for _, record in by_id.values() if record.job_id})
+    stated = stated_of(session, {record.source for _, record in by_id.values() if not record.job_id})
     return [
-        Hit(said, record, made[said.record_id, said.number], (record.job_id, said.recording) in heard)
+        Hit(
+            said, record, made[said.record_id, said.number],
+            (record.job_id, said.recording) in heard if record.job_id else record.source in stated,
+        )
         for said, record in (by_id[one] for one in ids)
-    ]
-
-
-def _with_sound(session: Session, jobs: set[str]) -> set[tuple[str | None, str]]:
-    if not jobs:
-        return set()
-    kept = select(Recording).where(Recording.job_id.in_(jobs), Recording.sound_gone_at.is_(None))
-    return {(one.job_id, f"{one.number:03d}") for one in session.scalars(kept)}
+    ]  # fmt: skip

@@ -73,7 +73,8 @@ def command(
 
     Folders, or several files, are recordings from before: each is read once and filed into the archive of the
     shop, where search and lessons find it. Beside them recordings.csv may say what is known (columns file,
-    work_order, pump_tag, pump_serial, technician, crew, running_hours). Given again, the command goes on
+    work_order, pump_tag, pump_serial, technician, crew, running_hours; voices_agreed: who states that all who
+    are heard agreed that search and lessons play their voices). Given again, the command goes on
     where it stopped; with newer rules or another engine it files another version beside the first.
     """
     if len(recordings) > 1 or Path(recordings[0]).is_dir():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import quote
 
 from sqlalchemy import and_, or_, select
 from sqlalchemy.orm import Session, aliased, defer
@@ -37,17 +38,25 @@ class Clip:
     """As heard; empty where nothing was said of it."""
     what: str
     """What it is an example of."""
+    agreed: bool = False
+    """Whether its sound may be heard outside review; see :mod:`api.lessons.heard_outside`."""
 
     @property
     def audible(self) -> bool:
-        """It has sound that this server can play, as far as the archive knows."""
+        """It has sound that may be heard, as far as the archive knows."""
+        return self.agreed and bool(self.recording) and self.end_s > self.start_s
+
+    @property
+    def takeable(self) -> bool:
+        """It can go into a lesson, which asks by itself whether it is heard there."""
         return self.job_id is not None and bool(self.recording) and self.end_s > self.start_s
 
     @property
     def sound(self) -> str:
         """Path of its sound."""
         start, end = max(0.0, self.start_s - AROUND_S), self.end_s + AROUND_S
-        return f"/office/{self.job_id}/sound/{self.recording}.wav?start={start:.2f}&end={end:.2f}"
+        place = f"recording={quote(self.recording or '')}&start={start:.2f}&end={end:.2f}"
+        return f"/search/{self.record_id}/sound.wav?{place}"
 
 
 def clips_behind(session: Session, asked: Asked, kind: str, key: str) -> list[Clip]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -124,13 +124,36 @@ def _heard(session: Session, folder: Path, clip: LessonClip, names: frozenset[st
         return HeardClip(clip, "", "its words are not kept any more")
     within = [one for one in talk if one.start_s < clip.end_s and clip.start_s < one.end_s]
     spans = name_spans([one for one in talk if one.start_s < ends and begins < one.end_s], names)
-    said = tuple(
-        Utterance(without_names(one.text, names), one.start_s, one.end_s)
-        for one in within
-        if one.text.strip()
-    )
+    heard = (part for one in within if (part := heard_part(one, begins, ends)) is not None)
+    said = tuple(Utterance(without_names(one.text, names), one.start_s, one.end_s) for one in heard)
     words = " ".join(one.text for one in said)
     return HeardClip(clip, words, "", said, tuple(spans), where)
+
+
+def heard_part(said: Utterance, begins: float, ends: float) -> Utterance | None:
+    """Return what of an utterance is heard in a stretch; None where it is nothing that can be told.
+
+    A word belongs to it by its middle. Where nobody knows the words' times, all of them do, or, where less
+    than half of the utterance is in it, none: a caption must not say what nobody hears.
+
+    Args:
+        said: with the times of its words, or without.
+        begins: of the stretch, seconds of the recording.
+        ends: likewise.
+    """
+    if not said.text.strip():
+        return None
+    start, end = max(said.start_s, begins), min(said.end_s, ends)
+    if (start, end) == (said.start_s, said.end_s):
+        return said
+    if not said.words:
+        mostly = end - start >= (said.end_s - said.start_s) / 2
+        return replace(said, start_s=start, end_s=end) if mostly else None
+    words = tuple(one for one in said.words if begins <= (one.start_s + one.end_s) / 2 <= ends)
+    if not words:
+        return None
+    text = " ".join(one.text for one in words)
+    return replace(said, text=text, start_s=start, end_s=end, words=words)
 
 
 def _sound(one: HeardClip) -> tuple[float, Samples] | None:

@@ -18,10 +18,12 @@ from sqlalchemy import select
 
 from api.past.clock import recorded_when
 from api.past.finding import Findings, Found
+from api.past.reading import past_source
 from api.reading_rules import reading_rules_sha256
 from api.store.asked_at_once import at_once
 from api.store.database import Database
 from api.store.media import MediaStore, recording_name
+from api.store.past_voices import keep_statement
 from api.store.task_tables import Task
 from api.work.ordering import order
 from capture.engines import open_engine
@@ -89,6 +91,8 @@ def order_all(
             }  # fmt: skip
             task = order(session, "process_recording", payload, key=f"past:{one.sha256}:{name}")
             ordered.append(Ordered(one, task.id))
+            if one.agreed is not None:
+                keep_statement(session, past_source(one.sha256), one.agreed, now)
     return ordered, f"{engine.name} ({engine.model}): {engine.reason}"
 
 

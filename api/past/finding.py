@@ -25,7 +25,13 @@ _PACKED = frozenset({".zip", ".tar", ".gz", ".tgz", ".7z", ".rar", ".bz2", ".xz"
 #: What is known of the recordings of a folder, one a line.
 LIST = "recordings.csv"
 _JOB_COLUMNS = ("work_order", "pump_tag", "pump_serial", "technician")
-_COLUMNS = ("file", *_JOB_COLUMNS, "crew", "running_hours")
+#: Who states that everybody who is heard agreed that lessons use his voice.
+AGREED = "voices_agreed"
+_COLUMNS = ("file", *_JOB_COLUMNS, "crew", "running_hours", AGREED)
+#: Characters at most, as the archive keeps them.
+_LONGEST = {
+    "work_order": 128, "pump_tag": 128, "pump_serial": 128, "technician": 200, "crew": 64, AGREED: 200,
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -36,6 +42,9 @@ class Found:
     sha256: str
     job: Job
     facts: dict[str, Any]
+    agreed: str | None = None
+    """Who states that all who are heard agreed that lessons use their voice; empty: nobody does any more;
+    None: the list beside it says nothing of that."""
 
 
 @dataclass
@@ -98,7 +107,7 @@ def _take(path: Path, findings: Findings, first: dict[str, Path]) -> None:
     facts: dict[str, Any] = {"crew": row["crew"]} if row.get("crew") else {}
     if row.get("running_hours"):
         facts["running_hours"] = _hours(row["running_hours"], path.parent / LIST)
-    findings.recordings.append(Found(path, digest, job, facts))
+    findings.recordings.append(Found(path, digest, job, facts, row.get(AGREED)))
 
 
 def _listed(path: Path) -> dict[str, str]:
@@ -118,10 +127,27 @@ def _listed(path: Path) -> dict[str, str]:
                 )
             for row in rows:
                 if row["file"] == path.name:
-                    return {name: text.strip() for name, text in row.items() if name and text}
+                    told = {name: text.strip() for name, text in row.items() if name and text is not None}
+                    _check_lengths(told, listing)
+                    return told
     except (OSError, UnicodeDecodeError, csv.Error) as exc:
         raise SoundUnreadable(f"this list cannot be read ({exc})", where=str(listing)) from exc
     return {}
+
+
+def _check_lengths(row: dict[str, str], listing: Path) -> None:
+    """See that the archive can keep what a list says of a recording.
+
+    Raises:
+        SoundUnreadable: something is too long, or holds what no database takes.
+    """
+    for name, most in _LONGEST.items():
+        text = row.get(name, "")
+        if len(text) > most or "\x00" in text:
+            wrong = f"is {len(text)} characters long" if len(text) > most else "holds a NUL character"
+            raise SoundUnreadable(
+                f"{name} of {row['file']} {wrong}", where=str(listing), expected=f"at most {most} characters"
+            )
 
 
 def _hours(text: str, listing: Path) -> float:

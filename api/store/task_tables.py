@@ -23,6 +23,8 @@ class Task(Table):
     key: Mapped[str] = mapped_column(String(200), unique=True)
     """What makes two orders the same work: the second finds the first."""
     state: Mapped[str] = mapped_column(String(16), index=True)
+    leased_at: Mapped[datetime | None]
+    """When the lease was given or put off last, by the clock that all workers share."""
     lease_until: Mapped[datetime | None]
     """Nobody else takes it before; a worker that is alive puts it off again and again."""
     worker: Mapped[str | None] = mapped_column(String(128))

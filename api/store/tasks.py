@@ -21,7 +21,11 @@ from shared.errors import TaskLost
 
 #: A piece of work that ended its worker so often is not tried again by itself.
 MOST_ATTEMPTS = 5
+#: Seconds before work that something passing stood in the way of is tried again, the first time; each later
+#: wait is so many times as long: all four come to 21 minutes, in which a server is started again.
+_AGAIN_S, _GROWS = 5.0, 6.0
 #: No lease is longer (the setting's bound): one that ends later was given by a clock that was set back since.
+#: For rows of a version that did not keep when a lease was given.
 _LONGEST_LEASE = timedelta(hours=1)
 
 
@@ -33,6 +37,12 @@ class Taken:
     fence: int
     kind: str
     payload: dict[str, Any]
+    attempt: int = 1
+
+    @property
+    def again_s(self) -> float:
+        """Seconds to wait before another try, should this one fail by something that passes."""
+        return float(_AGAIN_S * _GROWS ** (self.attempt - 1))
 
 
 def moment_of(session: Session) -> datetime:
@@ -60,7 +70,7 @@ def order_task(session: Session, kind: str, payload: dict[str, Any], *, key: str
         if found.state != "failed":
             return found, False
         found.state, found.payload, found.attempt = "waiting", payload, 0
-        found.failure = found.lease_until = found.ended_at = None
+        found.failure = found.leased_at = found.lease_until = found.ended_at = None
         return found, True
     row = Task(
         kind=kind, payload=payload, key=key, state="waiting", attempt=0, fence=0, made_at=moment_of(session)
@@ -91,9 +101,9 @@ def take_task(session: Session, *, worker: str, lease_s: float, task_id: int | N
             continue
         row.state, row.worker = "doing", worker
         row.attempt, row.fence = row.attempt + 1, row.fence + 1
-        row.lease_until = now + timedelta(seconds=lease_s)
+        row.leased_at, row.lease_until = now, now + timedelta(seconds=lease_s)
         session.flush()
-        return Taken(row.id, row.fence, row.kind, row.payload)
+        return Taken(row.id, row.fence, row.kind, row.payload, row.attempt)
     return None
 
 
@@ -108,8 +118,8 @@ def renew_lease(session: Session, taken: Taken, *, lease_s: float) -> None:
     Raises:
         TaskLost: another worker took it meanwhile.
     """
-    until = moment_of(session) + timedelta(seconds=lease_s)
-    _change(session, taken, lease_until=until)
+    now = moment_of(session)
+    _change(session, taken, leased_at=now, lease_until=now + timedelta(seconds=lease_s))
 
 
 def finish_task(session: Session, taken: Taken, result: dict[str, Any]) -> None:
@@ -146,7 +156,8 @@ def give_back(session: Session, taken: Taken, *, why: str, after_s: float, count
     values: dict[str, Any] = {"state": "waiting", "failure": why if counts else None}
     if not counts:
         values["attempt"] = Task.attempt - 1
-    _change(session, taken, lease_until=moment_of(session) + timedelta(seconds=after_s), **values)
+    now = moment_of(session)
+    _change(session, taken, leased_at=now, lease_until=now + timedelta(seconds=after_s), **values)
 
 
 def tasks_by_state(session: Session) -> dict[str, int]:
@@ -157,12 +168,13 @@ def tasks_by_state(session: Session) -> dict[str, int]:
 
 def _free(now: datetime) -> tuple[Any, ...]:
     until = Task.lease_until
-    over = or_(until.is_(None), until < now, until > now + _LONGEST_LEASE)
+    # A moment to come is one of a clock that was set back since: what it promised is worth nothing.
+    over = or_(until.is_(None), until < now, Task.leased_at > now, until > now + _LONGEST_LEASE)
     return Task.state.in_(("waiting", "doing")), over
 
 
 def _ended(session: Session) -> dict[str, Any]:
-    return {"lease_until": None, "ended_at": moment_of(session)}
+    return {"leased_at": None, "lease_until": None, "ended_at": moment_of(session)}
 
 
 def _change(session: Session, taken: Taken, **values: Any) -> None:

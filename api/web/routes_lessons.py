@@ -22,6 +22,7 @@ from api.lessons.counted import (
     sheets_counted,
 )
 from api.lessons.figures import LEAST_PEOPLE, SMALL, Figure, commonest, figures_of, key_words
+from api.lessons.heard_outside import heard_where_agreed
 from api.lessons.lesson_book import open_lessons
 from api.lessons.lesson_plots import months_plot, rate_strip, times_plot
 from api.lessons.people_compared import group_rates, names_of
@@ -90,6 +91,8 @@ def figure_page(
             session, ("clips", asked, kind, key),
             lambda: (clips_behind(session, asked, kind, key), good_examples(session, asked, kind, key)),
         )  # fmt: skip
+        folder = shop_of(request).folder
+        clips, good = (heard_where_agreed(session, folder, these) for these in (clips, good))
         lessons = open_lessons(session)
     rates = [one for one in group_rates(crews.get((kind, key), {})) if one.name in comparable]
     return page(

@@ -11,15 +11,13 @@ from fastapi.responses import Response
 
 from api.archive.facets import LOOKED_AT, facets_of
 from api.archive.hit_words import clip_address, entry_words
-from api.archive.past_sound import past_sound_folder
 from api.archive.search_words import synonyms_shown
 from api.archive.searching import Search, search
-from api.office.clips import clip_samples, wav_bytes
-from api.store.archive_tables import ArchivedRecord
+from api.lessons.heard_outside import folder_to_hear
+from api.office.clips import LONGEST_S, clip_samples, wav_bytes
 from api.web.forms import RowNumber
 from api.web.guard import Learner, shop_of
 from api.web.pages import page
-from shared.errors import NotKept
 
 router = APIRouter(default_response_class=Response)
 _Name = Annotated[str, Query(max_length=200)]
@@ -49,16 +47,15 @@ def search_page(
 
 
 @router.get("/search/{record_id}/sound.wav")
-def past_sound(
-    request: Request, _who: Learner, record_id: RowNumber, start: _Seconds, end: _Seconds
-) -> Response:
-    """Return a stretch of a recording from before as a WAV file, at most a minute of it."""
+def sound_to_learn_from(
+    request: Request, _who: Learner, record_id: RowNumber, start: _Seconds, end: _Seconds,
+    recording: _Name = "",
+) -> Response:  # fmt: skip
+    """Return a stretch of a record's sound as a WAV file, at most a minute, where all in it agreed."""
     shop = shop_of(request)
     with shop.database.reading() as session:
-        record = session.get(ArchivedRecord, record_id)
-    folder = past_sound_folder(shop.folder, record.source) if record is not None else None
-    if folder is None:
-        raise NotKept("the sound of this record is not kept here")
+        until = min(end, start + LONGEST_S)
+        folder = folder_to_hear(session, shop.folder, record_id, recording, start, until)
     return Response(wav_bytes(clip_samples(folder, start, end)), media_type="audio/wav")
 
 

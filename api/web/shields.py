@@ -48,6 +48,9 @@ class Shields:
 
     def _refused(self, scope: Scope) -> PlainTextResponse | None:
         connection = HTTPConnection(scope)
+        if "\x00" in scope["path"]:
+            # No name here holds one, and PostgreSQL would refuse to look for it.
+            return PlainTextResponse("there is no such page\n", 404)
         if scope["method"] not in _SAFE and not from_here(connection):
             return PlainTextResponse("this comes from a page of another site\n", 403)
         length = connection.headers.get("content-length", "0")

@@ -17,9 +17,6 @@ from api.store.tasks import Taken, give_back, take_task
 from shared.errors import TaskLost
 from shared.settings import Settings
 
-#: Seconds before work whose process ended by itself is tried again.
-_AGAIN_S = 2.0
-
 
 class Hands:
     """Takes tasks and has them done.
@@ -82,4 +79,4 @@ class Hands:
 
     def _give_back(self, taken: Taken, why: str, *, counts: bool) -> None:
         with contextlib.suppress(TaskLost), self._database.writing() as session:
-            give_back(session, taken, why=why, after_s=_AGAIN_S if counts else 0.0, counts=counts)
+            give_back(session, taken, why=why, after_s=taken.again_s if counts else 0.0, counts=counts)

@@ -23,8 +23,6 @@ from shared.settings import load_settings
 
 #: What passes: another process holds the folder or the database, or the database is being started again.
 _PASSING = (OutputBusy, StoreBusy, StoreUnusable)
-#: Seconds before work that something passing stood in the way of is tried again.
-_AGAIN_S = 5.0
 _LOST = 4
 
 
@@ -52,7 +50,7 @@ def work_on(
         raise
     except _PASSING as exc:
         with database.writing() as session:
-            give_back(session, taken, why=f"{exc} [{exc.code}]", after_s=_AGAIN_S)
+            give_back(session, taken, why=f"{exc} [{exc.code}]", after_s=taken.again_s)
     except RebuildError as exc:
         with database.writing() as session:
             fail_task(session, taken, f"{exc} [{exc.code}]")
@@ -104,7 +102,7 @@ def main() -> None:
     order = json.load(sys.stdin)
     settings, folder = load_settings(), Path(order["folder"])
     write_json_lines(settings.log_level)
-    taken = Taken(order["id"], order["fence"], order["kind"], order["payload"])
+    taken = Taken(order["id"], order["fence"], order["kind"], order["payload"], order["attempt"])
     database = Database(database_url(folder, settings.database_url))
     try:
         work_on(database, Place(folder, settings), taken, task_function(taken.kind), parent=order["parent"])

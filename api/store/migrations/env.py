@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from alembic import context
 
-from api.store import archive_state, lesson_tables, switches  # noqa: F401  mapped with the others
+from api.store import archive_state, lesson_tables, past_voices, switches  # noqa: F401  mapped with the others
 from api.store.archive_tables import ArchivedRecord
 from api.store.stock_tables import StockNumber
 from api.store.task_tables import Task

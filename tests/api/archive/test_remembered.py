@@ -6,16 +6,18 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from sqlalchemy import func, select
+from sqlalchemy import func, select, text
 from sqlalchemy.orm import Session
 
 from api.archive.filing import ToFile, file_new, file_record, forget, let_stand, versions_of
 from api.archive.remembered import remembered
 from api.archive.signed_jobs import drop_unquoted
+from api.store.archive_state import archive_changed
 from api.store.archive_tables import ArchivedRecord
 from api.store.database import Database, database_url
 from api.store.migrating import migrate
 from tests.api.archive.test_filing import SAID, SOURCE, record
+from tests.archive_writes import UNTOLD
 
 CHANGES: dict[str, Callable[[Session], object]] = {
     "another version filed": lambda session: file_record(session, record(SAID[:3]), source=SOURCE),
@@ -70,3 +72,39 @@ def _forget_and_break_off(database: Database) -> None:
 
 def _records(session: Session) -> int:
     return session.scalar(select(func.count()).select_from(ArchivedRecord)) or 0
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ("update archived_records set crew = 'late'", False),
+        ("delete from archived_counts", False),
+        ('DELETE  FROM "archived_utterances"', False),
+        ("update tasks set worker = 'x'", True),
+    ],
+)
+def test_the_watch_over_all_tests_sees_a_write_that_names_no_new_state(
+    tmp_path: Path, change: str, told: bool
+) -> None:
+    database = Database(database_url(tmp_path, None))
+    migrate(database)
+    with database.writing() as session:
+        file_record(session, record(), source=SOURCE)
+
+    def broken_off() -> None:
+        with database.writing() as session:
+            session.execute(text(change))
+            raise RuntimeError("broken off")
+
+    with pytest.raises(RuntimeError, match="broken off"):
+        broken_off()
+    assert UNTOLD == []
+    with database.writing() as session:
+        session.execute(text(change))
+        archive_changed(session)
+    assert UNTOLD == []
+    with database.writing() as session:
+        session.execute(text(change))
+    assert ([] if told else [change]) == UNTOLD
+    UNTOLD.clear()
+    database.close()

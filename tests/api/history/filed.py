@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from api.store.archive_state import archive_changed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
 
 SHEET_ID = "wash-water-end-suction"
@@ -35,7 +36,7 @@ class Archive:
         for number, entry in enumerate(entries):
             said = {"entry_id": f"e{number}", "needs_review": False, **entry}
             self.session.add(ArchivedEntry(record_id=row.id, **said))
-        self.session.flush()
+        archive_changed(self.session)
         return row.id
 
     def said(self, record_id: int, number: int, words: str) -> None:
@@ -44,7 +45,7 @@ class Archive:
                 record_id=record_id, number=number, recording="001", start_s=1.0, end_s=2.0, words=words
             )
         )
-        self.session.flush()
+        archive_changed(self.session)
 
 
 def reading(item: str, value: float, position: str | None = None, **more: Any) -> dict[str, Any]:

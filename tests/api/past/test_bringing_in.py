@@ -18,9 +18,10 @@ from api.cli import run
 from api.data_folder import MARK
 from api.failure import DONE, FOUND, NOT_DONE
 from api.past.clock import recorded_when
-from api.past.finding import find_recordings
+from api.past.finding import _LONGEST, AGREED, find_recordings
 from api.store.archive_tables import ArchivedRecord
 from api.store.database import Database, database_url
+from api.store.past_voices import PastVoices
 from api.work_folder import held_folder
 from capture.sound import read_sound
 from shared.errors import OutputForeign, SoundUnreadable
@@ -173,6 +174,55 @@ def test_a_list_that_cannot_be_used_is_told_with_its_name(tmp_path: Path, talk: 
     (tmp_path / "recordings.csv").write_text(text)
     with pytest.raises(SoundUnreadable, match=r"recordings\.csv"):
         find_recordings([tmp_path])
+
+
+@pytest.mark.parametrize(
+    ("column", "text", "told"),
+    [
+        ("work_order", "w" * 129, "work_order of a.wav is 129 characters long"),
+        ("pump_tag", "p" * 129, "pump_tag of a.wav is 129"),
+        ("pump_serial", "s" * 129, "pump_serial of a.wav is 129"),
+        ("crew", "c" * 65, "crew of a.wav is 65"),
+        ("crew", "c\x00", "crew of a.wav holds a NUL"),
+        ("voices_agreed", "v" * 201, "voices_agreed of a.wav is 201"),
+    ],
+)
+def test_what_the_archive_cannot_keep_is_refused_before_anything_is_read(
+    tmp_path: Path, talk: Path, column: str, text: str, told: str
+) -> None:
+    shutil.copy(talk, tmp_path / "a.wav")
+    (tmp_path / "recordings.csv").write_text(f"file,{column}\na.wav,{text}\n")
+    with pytest.raises(SoundUnreadable, match=rf"recordings\.csv: {told}.*at most \d+"):
+        find_recordings([tmp_path])
+
+
+def test_what_it_can_keep_at_most_is_as_the_archive_has_it() -> None:
+    for name, most in _LONGEST.items():
+        kept = PastVoices.stated_by if name == AGREED else getattr(ArchivedRecord, name)
+        assert getattr(kept.type, "length", None) in (most, None), name
+
+
+def test_it_is_stated_beside_a_recording_that_all_agreed_and_can_be_taken_back(
+    archive: Path, tmp_path: Path, bring_in: Any
+) -> None:
+    listing = archive / "2019" / "recordings.csv"
+
+    def stated() -> list[tuple[str, str]]:
+        bring_in(archive / "2019")
+        database = Database(database_url(tmp_path / "data", None))
+        with database.reading() as session:
+            found = [(one.source, one.stated_by) for one in session.scalars(select(PastVoices))]
+        database.close()
+        return found
+
+    assert stated() == []
+    listing.write_text("file,voices_agreed\na.wav,Ida Keeper\n")
+    assert stated() == [(filed(tmp_path)[0].source, "Ida Keeper")]
+    # A list that says nothing of it changes nothing; one that leaves the name out takes it back.
+    listing.write_text("file,crew\na.wav,late\n")
+    assert len(stated()) == 1
+    listing.write_text("file,voices_agreed\na.wav,\n")
+    assert stated() == []
 
 
 def _dated(path: Path, talk: Path, said: str | None, changed: datetime = LONG_AGO) -> Path:

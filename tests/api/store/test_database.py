@@ -6,27 +6,68 @@ import contextlib
 import subprocess
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import text
+from sqlalchemy import MetaData, func, insert, select, text
 from sqlalchemy.exc import InternalError
 
+from api.archive.filing import forget
+from api.archive.searching import Search, search
 from api.store.accounts import all_accounts, make_account
+from api.store.archive_state import state_of
 from api.store.database import Database, database_url
 from api.store.migrating import _config, migrate, newest_shape
 from api.store.tables import Table
 from bench.own_postgresql import OwnPostgresql
 from shared.errors import AccountRefused, StoreBusy, StoreRefused, StoreUnusable
 from tests.api.store.conftest import NOON
+from tests.archive_writes import UNTOLD
 
 #: A browser that is signed in, as every version writes it.
 BROWSER = "insert into web_sessions (token_sha256, account_id, form_token, made_at, ends_at"
 SINCE = "1, 'f', '2026-03-04T12:00:00.000+00:00', '2026-03-05T00:00:00.000+00:00'"
+
+
+def _old(number: int, source: str, version: int, stands: bool, record: str | None) -> dict[str, Any]:
+    return {
+        "id": number, "source": source, "version": version, "stands": stands, "signed": False,
+        "record": record, "record_sha256": "0" * 64, "engine": "pocketsphinx", "rules_sha256": "r",
+        "made_by_version": "1",
+        "sheet_id": "wash-water-end-suction", "pump_type": "end suction", "pump_tag": "P-7",
+        "started_at": "2026-03-04T12:00:00.000+00:00", "month": "2026-03", "running_hours": 8412.5,
+        "counted": '[["record", "", 1, 0]]' if stands else "[]",
+    }  # fmt: skip
+
+
+#: Rows as the version before wrote them: two readings of a source of which one stands, and another source.
+OLD: dict[str, list[dict[str, Any]]] = {
+    "archived_records": [
+        _old(1, "file:a", 1, False, None),
+        _old(2, "file:a", 2, True, '{"words": "é; \'quoted\'"}'),
+        _old(5, "file:b", 1, True, "{}"),
+    ],
+    "archived_utterances": [
+        {
+            "id": 3, "record_id": 2, "number": 0, "recording": "a", "start_s": 1.0, "end_s": 2.5,
+            "words": "scored",
+        },
+    ],
+    "archived_counts": [
+        {
+            # Numbers far from those that are given out next.
+            "id": 90,
+            "cell": '["2026-03", "wash-water-end-suction", "end suction", null, null, "record", ""]',
+            "month": "2026-03", "sheet_id": "wash-water-end-suction",
+            "pump_type": "end suction", "kind": "record", "key": "", "wanted": 2, "lacking": 0,
+        },
+    ],
+}  # fmt: skip
 
 
 def test_a_power_cut_takes_nothing_that_was_committed(tmp_path: Path) -> None:
@@ -95,6 +136,57 @@ def test_what_an_earlier_version_kept_stays_and_the_way_back_is_open(empty_url: 
     with database.reading() as session:
         assert [account.name for account in all_accounts(session)] == ["a"]
     database.close()
+
+
+def test_an_archive_of_the_shape_before_comes_through_whole(empty_url: str) -> None:
+    database = Database(empty_url)
+
+    def to(shape: str, way: Callable[..., None]) -> None:
+        with database.writing() as session:
+            config = _config()
+            config.attributes["connection"] = session.connection()
+            way(config, shape)
+
+    def rows() -> dict[str, list[dict[str, Any]]]:
+        with database.reading() as session:
+            held = MetaData()
+            held.reflect(session.connection(), only=list(OLD))
+            return {
+                name: [
+                    {key: row[key] for key in OLD[name][0]}
+                    for row in session.execute(select(held.tables[name]).order_by("id")).mappings()
+                ]
+                for name in OLD
+            }
+
+    to("0008", command.upgrade)
+    with database.writing() as session:
+        held = MetaData()
+        held.reflect(session.connection(), only=list(OLD))
+        for name, these in OLD.items():
+            session.execute(insert(held.tables[name]), these)
+    UNTOLD.clear()  # that version knew of no state
+    migrate(database)
+    assert rows() == OLD
+    with database.reading() as session:
+        # Columns that moved are as strict as they were, and figures may be kept by the state's name.
+        assert state_of(session)
+        (hit,) = search(session, Search("scored")).hits
+        assert (hit.record.version, hit.record.record) == (2, '{"words": "é; \'quoted\'"}')
+        assert session.scalar(select(func.count()).select_from(Table.metadata.tables["tasks"])) == 0
+    with database.writing() as session:
+        forget(session, "file:b")
+    to("0008", command.downgrade)
+    assert [row["source"] for row in rows()["archived_records"]] == ["file:a", "file:a"]
+    assert [(row["wanted"], row["lacking"]) for row in rows()["archived_counts"]] == [(1, 0)]
+    migrate(database)
+    assert len(rows()["archived_records"]) == 2
+    database.close()
+
+
+def test_an_empty_archive_has_no_state_to_keep_figures_by(database: Database) -> None:
+    with database.reading() as session:
+        assert state_of(session) is None
 
 
 def test_a_database_of_a_later_version_is_left_alone(database: Database) -> None:

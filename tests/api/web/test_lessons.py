@@ -12,10 +12,12 @@ import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 
+from api.lessons.lesson_sound import heard_part
 from api.lessons.speakers import notice_sha256
 from api.store.accounts import by_secret
 from api.store.job_events import note
 from api.web.shop import Shop
+from shared.speech import Utterance, Word
 from tests.api.web.conftest import SECRET
 from tests.api.web.taught_job import FIRST_S, LONG_S, STEP_S, taught_job
 
@@ -55,7 +57,9 @@ def sound(answer: bytes) -> np.ndarray:
         return np.frombuffer(file.readframes(file.getnframes()), "<i2")
 
 
-def test_a_figure_leads_to_its_clips_and_they_have_sound(trainer: TestClient) -> None:
+def test_a_figure_leads_to_its_clips_and_they_have_sound(
+    as_role: Callable[[str], TestClient], trainer: TestClient
+) -> None:
     shown = trainer.get("/lessons").text
     assert "Limits that were missed" in shown
     link = next(
@@ -64,7 +68,12 @@ def test_a_figure_leads_to_its_clips_and_they_have_sound(trainer: TestClient) ->
     figure = trainer.get(link).text
     assert "1 of 1" in figure
     assert "front clearance vane one sixty thou" in figure
-    at = re.search(r'data-sound="([^"]+)"', figure)
+    # Of whoever did not agree the words are read and nothing is heard; into a lesson it can go nevertheless.
+    assert "data-sound" not in figure
+    assert "may be heard here" in figure
+    assert 'name="lesson_id"' in figure
+    answers(as_role("technician"), "agree")
+    at = re.search(r'data-sound="([^"]+)"', trainer.get(link).text)
     assert at
     assert len(sound(trainer.get(unescape(at[1])).content)) == pytest.approx(16000 * (LONG_S + 0.4), abs=800)
 
@@ -142,6 +151,34 @@ def test_clips_are_joined_with_captions_and_without_names(
     assert not name.any()
     assert heard[round(0.2 * 16000) : round(1.8 * 16000)].any()
     assert heard[round((3.0 + 4 * each) * 16000) : round(4.6 * 16000)].any()
+
+
+def test_captions_say_of_an_utterance_what_is_heard_of_it(
+    as_role: Callable[[str], TestClient], trainer: TestClient, job: str
+) -> None:
+    answers(as_role("technician"), "agree")
+    # From the middle of "front clearance vane one sixty thou", six words of equal length, to its end.
+    cut = clip(job, 0) | {"start_s": str(FIRST_S + LONG_S / 2 + 0.25)}
+    here = trainer.post("/lesson-book/clips", data=cut).headers["location"]
+    captions = trainer.get(f"{here}/captions.vtt").text
+    assert "one sixty thou" in captions
+    assert "front" not in captions
+    assert "clearance" not in captions
+
+
+@pytest.mark.parametrize(
+    ("begins", "ends", "heard"),
+    [(0.0, 9.0, "a b c d"), (2.1, 9.0, "b c d"), (0.0, 2.9, "a b"), (2.6, 9.0, "c d"), (6.0, 9.0, None)],
+)
+def test_a_word_is_heard_where_its_middle_is(begins: float, ends: float, heard: str | None) -> None:
+    words = tuple(Word(one, 1.0 + n, 2.0 + n) for n, one in enumerate("abcd"))
+    found = heard_part(Utterance("a b c d", 1.0, 5.0, words=words), begins, ends)
+    assert (found.text if found else None) == heard
+    if found:
+        assert begins <= found.start_s < found.end_s <= ends
+    # Without times it is told where most of it is heard.
+    untimed = heard_part(Utterance("a b c d", 1.0, 5.0), begins, ends)
+    assert (untimed is not None) == (min(ends, 5.0) - max(begins, 1.0) >= 2.0)
 
 
 def test_clips_are_noted_put_in_order_and_taken_out(trainer: TestClient, job: str) -> None:

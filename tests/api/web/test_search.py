@@ -9,19 +9,25 @@ from html import unescape
 
 import pytest
 from fastapi.testclient import TestClient
-from sqlalchemy import update
+from sqlalchemy import select, update
 
 from api.archive.filing import file_record
 from api.cli import run
 from api.data_folder import mark_folder
+from api.lessons.speakers import lesson_notice
 from api.listening import SOUND_JOURNAL
 from api.past.reading import past_folder
+from api.store.accounts import by_secret
+from api.store.consents import keep_answer
+from api.store.job_events import note
+from api.store.past_voices import keep_statement
 from api.store.tables import Recording
 from api.web.shop import Shop
 from capture.sound_journal import SoundJournal
 from extract.record_builder import RecordBuilder
 from shared.speech import Utterance
 from tests.api.live.bench_sound import spoken
+from tests.api.web.conftest import SECRET
 from tests.api.web.signed_job import SAID, SHEET, handed_over, sign
 
 
@@ -31,9 +37,40 @@ def trainer(shop: Shop, as_role: Callable[[str], TestClient]) -> TestClient:
     return as_role("trainer")
 
 
+def agrees(shop: Shop, agreed: bool = True) -> None:
+    """Have the technician answer whether lessons may use his voice."""
+    with shop.database.writing() as session:
+        technician = by_secret(session, "technician", SECRET)
+        assert technician is not None
+        keep_answer(session, technician, notice=lesson_notice(), agreed=agreed, now=shop.now())
+
+
+def test_no_sound_is_played_outside_review_without_a_yes_of_all_in_it(
+    trainer: TestClient, shop: Shop
+) -> None:
+    agrees(shop)
+    shown = trainer.get("/search", params={"q": "vane two"}).text
+    sound = unescape(re.findall(r'data-sound="([^"]+)"', shown)[0])
+    assert trainer.get(sound).status_code == 200
+    agrees(shop, False)
+    assert "data-sound" not in trainer.get("/search", params={"q": "vane two"}).text
+    refused = trainer.get(sound, headers={"accept": "application/json"})
+    assert (refused.status_code, refused.json()["error"]["code"]) == (403, "consent-missing")
+    assert "technician" not in refused.text.lower()
+    # Another at the bench in that second counts as much, although the page cannot know of every second.
+    agrees(shop)
+    with shop.database.writing() as session:
+        job = session.scalars(select(Recording.job_id)).one()
+        told = {"who": "Some reviewer (reviewer)", "recording": 1, "at_s": 0.0}
+        note(session, job, "joined", told, by=None, now=shop.now())
+    assert trainer.get(sound).status_code == 403
+
+
 def test_what_was_said_is_found_shown_and_heard(
     trainer: TestClient, shop: Shop, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    assert "data-sound" not in trainer.get("/search", params={"q": "vane two"}).text
+    agrees(shop)
     shown = trainer.get("/search", params={"q": "vane two"}).text
     assert f"“{SAID[2]}”" in shown
     assert f"“{SAID[0]}”" not in shown
@@ -97,9 +134,17 @@ def test_a_recording_from_before_is_heard_where_its_sound_is_kept(
     folder.mkdir(parents=True)
     with SoundJournal.create(folder / SOUND_JOURNAL) as journal:
         journal.append(spoken(2))
+    # The sound of strangers is played to nobody until somebody states that they agreed.
+    assert "data-sound" not in trainer.get("/search", params={"q": "vane"}).text
+    assert trainer.get(here).status_code == 403
+    with shop.database.writing() as session:
+        keep_statement(session, source, "Some admin", shop.now())
     shown = trainer.get("/search", params={"q": "vane"}).text
     sound = unescape(re.findall(r'data-sound="([^"]+)"', shown)[0])
     assert sound.startswith(f"/search/{filed}/sound.wav")
     heard = trainer.get(sound)
     assert (heard.status_code, heard.content[:4], len(heard.content) > 16_000) == (200, b"RIFF", True)
     assert as_role("technician").get(here).status_code == 403
+    with shop.database.writing() as session:
+        keep_statement(session, source, "", shop.now())
+    assert trainer.get(sound).status_code == 403

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from api.store.tasks import (
     finish_task,
     free_tasks,
     give_back,
+    moment_of,
     renew_lease,
     take_task,
     tasks_by_state,
@@ -26,7 +28,7 @@ from api.work.kinds import Place
 from api.work.one_task import work_on
 from api.work.ordering import order
 from api.work.shared_queue import tell_of_the_untold
-from shared.errors import OutputBusy, SoundEmpty, TaskLost
+from shared.errors import OutputBusy, SoundEmpty, StoreBusy, TaskLost
 from shared.settings import Settings
 
 _OVER_S = -1.0
@@ -88,6 +90,39 @@ def test_a_clock_set_back_keeps_no_work_from_being_taken_up(database: Database) 
     assert take(database, lease_s=86_400.0) is not None
     assert take(database, "another") is not None
     assert take(database) is None
+
+
+@pytest.mark.parametrize("ahead", [timedelta(minutes=40), timedelta(seconds=30)])
+def test_a_clock_set_back_a_little_delays_nothing_either(
+    database: Database, monkeypatch: pytest.MonkeyPatch, ahead: timedelta
+) -> None:
+    ordered(database)
+    with monkeypatch.context() as patch:
+        patch.setattr("api.store.tasks.moment_of", lambda session: moment_of(session) + ahead)
+        assert take(database) is not None
+    assert take(database, "another") is not None
+    assert take(database) is None
+
+
+def test_each_wait_for_what_passes_is_longer_than_the_last(database: Database, tmp_path: Path) -> None:
+    ordered(database)
+
+    def fail(place: Place, payload: dict[str, Any]) -> Any:
+        raise StoreBusy("another process holds the database")
+
+    waits = []
+    for _ in range(MOST_ATTEMPTS - 1):
+        taken = take(database)
+        assert taken is not None
+        work_on(database, Place(tmp_path, Settings()), taken, fail)
+        with database.writing() as session:
+            found = session.scalars(select(Task)).one()
+            assert found.state == "waiting"
+            assert found.lease_until is not None
+            assert found.leased_at is not None
+            waits.append((found.lease_until - found.leased_at).total_seconds())
+            found.lease_until = None
+    assert waits == pytest.approx([5, 30, 180, 1080])
 
 
 def test_a_lease_put_off_holds(database: Database) -> None:
