@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Integer, Select, column, table, text
+from sqlalchemy import ColumnElement, Integer, Select, column, func, select, table, text
 from sqlalchemy.orm import Session
 
 from api.archive.search_words import Phrase, Term
@@ -40,6 +40,42 @@ def narrowed(
     query = text("utterance_words match :words_searched").bindparams(words_searched=_fts5(terms))
     joined = asked.join(_WORDS, _WORDS.c.rowid == ArchivedUtterance.id).where(query)
     return joined, _WORDS.c.rowid
+
+
+def newest_hits(session: Session, terms: Sequence[Term], before: int | None, most: int) -> list[int] | None:
+    """Return the numbers of the newest utterances that hold words, where enough of them were said lately.
+
+    PostgreSQL's index gives all that ever held them, in no order, and each is then looked at: what is said in
+    every rebuild is found sooner by going back from the last. What is not, is left to the index.
+
+    Args:
+        session: of the archive.
+        terms: at least one wanted.
+        before: only older ones than this utterance; None for all.
+        most: how many are wanted.
+
+    Returns:
+        As many as are wanted, newest first, or None.
+    """
+    if session.get_bind().dialect.name != "postgresql":
+        return None  # SQLite's index gives them in order
+    if before is None:
+        before = 1 + (session.scalar(select(func.max(ArchivedUtterance.id))) or 0)
+    asked = {"after": before - LATELY, "before": before, "words": _tsquery(terms), "most": most}
+    found = list(session.scalars(_LATELY, asked))
+    return found if len(found) == most else None
+
+
+#: So many utterances are looked at one by one: 20 to 90 ms.
+LATELY = 60_000
+#: The offset keeps the planner, who cannot know which words are said together, from beginning with the index.
+_LATELY = text(
+    "select said.id from (select id, record_id, words_vector from archived_utterances"
+    " where id > :after and id < :before order by id desc offset 0) said"
+    " join archived_records on archived_records.id = said.record_id"
+    " where archived_records.stands and said.words_vector @@ to_tsquery('trade_words', :words)"
+    " order by said.id desc limit :most"
+)
 
 
 def _fts5(terms: Sequence[Term]) -> str:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, and_, exists, select
 from sqlalchemy.orm import Session, aliased
 
-from api.archive.full_text import narrowed
+from api.archive.full_text import narrowed, newest_hits
 from api.archive.search_words import Term, terms_of
 from api.lessons.voices_agreed import sound_agreed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
@@ -83,15 +83,26 @@ def search(
     terms = terms_of(wanted.words)
     if not is_answerable(wanted, terms):
         return Found([], terms)
-    asked, place = hits_of(session, wanted, terms)
-    if before is not None:
-        asked = asked.where(place < before)
-    most = max(page, look_at) + 1
-    rows = session.execute(asked.add_columns(place).order_by(place.desc()).limit(most)).all()
+    rows = _rows(session, wanted, terms, before, max(page, look_at) + 1)
     # Two entries of one kind may come of one thing said.
     ids = list(dict.fromkeys(number for number, _ in rows[:page]))
     newest = tuple(dict.fromkeys(number for number, _ in rows))
     return Found(_hits(session, ids), terms, rows[page - 1][1] if len(rows) > page else None, newest)
+
+
+def _rows(
+    session: Session, wanted: Search, terms: Sequence[Term], before: int | None, most: int
+) -> Sequence[tuple[int, int]]:
+    """Return number and place of the newest hits, as many as are wanted."""
+    if terms and replace(wanted, words="").is_empty():
+        lately = newest_hits(session, terms, before, most)
+        if lately is not None:
+            return [(number, number) for number in lately]
+    asked, place = hits_of(session, wanted, terms)
+    if before is not None:
+        asked = asked.where(place < before)
+    rows = session.execute(asked.add_columns(place).order_by(place.desc()).limit(most))
+    return [(number, at) for number, at in rows]
 
 
 def is_answerable(wanted: Search, terms: Sequence[Term]) -> bool:

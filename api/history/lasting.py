@@ -72,8 +72,10 @@ def sooner_than_others(spans: Mapping[PumpName, Sequence[Span]], name: PumpName)
     from scipy import stats  # a second to import: not at every start of the program
 
     own = list(spans.get(name, ()))
+    if sum(one.ended for one in own) < 3:
+        return None  # of most pumps, before all others are gone through
     others = [one for pump, these in spans.items() if pump != name for one in these]
-    if sum(one.ended for one in own) < 3 or not any(one.ended for one in others):
+    if not any(one.ended for one in others):
         return None
     samples = [_sample(stats, group, by_hours=_metered(own) and _metered(others)) for group in (own, others)]
     # "greater": the first group's hazard is the greater, so that it lasts less long.

@@ -129,6 +129,8 @@ def repeats_of(name: PumpName, tally: Tally) -> list[Repeat]:
         )
         for (part, condition), ids in tally.of_pump.get(name, {}).items()
     ]  # fmt: skip
+    if all(one.times <= 1 for one in made):
+        return []
     # All that was found on this pump was looked at, on each pump of the type.
     chances = holm([more_often(one.times, one.of, one.others, one.of_others) for one in made])
     judged = [

@@ -130,23 +130,26 @@ def _found(session: Session, asked: Asked, where: Any, *, forgotten: bool = Fals
         if forgotten
         else and_(said.number == entry.utterance, said.recording == entry.recording)
     )
-    query: Any = (
+    order = (record.started_at.desc().nulls_last(), record.id, entry.start_s, entry.id)
+    # The newest first, by themselves: there may be thousands, and what was said is asked for of few.
+    wanted: Any = select(entry.id).join(record, record.id == entry.record_id)
+    wanted = asked.months(wanted.where(record.sheet_id == asked.sheet_id, record.stands, where), record.month)
+    newest = session.scalars(wanted.order_by(*order).limit(MOST)).all()
+    rows = session.execute(
         select(entry, record, said)
         .join(record, record.id == entry.record_id)
         .outerjoin(said, and_(said.record_id == entry.record_id, hears))
-        .where(record.sheet_id == asked.sheet_id, record.stands, where)
+        .where(entry.id.in_(newest))
+        .order_by(*order)
         # Each is a hundred times as long as all that is asked for.
         .options(defer(record.record, raiseload=True), defer(record.counted, raiseload=True))
     )
-    query = asked.months(query, record.month)
-    newest = query.order_by(record.started_at.desc().nulls_last(), record.id, entry.start_s)
-    rows = session.execute(newest.limit(2 * MOST))
     found: dict[int, Clip] = {}
     for one, its_record, heard in rows:
         # A moment at the seam of two utterances finds both.
         if one.id not in found:
             found[one.id] = _clip(one, its_record, heard, forgotten)
-    return list(found.values())[:MOST]
+    return list(found.values())
 
 
 def _clip(

@@ -8,16 +8,18 @@ question, never an amount.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
+from api.archive.remembered import remembered
 from api.stocks.stock_numbers import Kept, Kind, StockList
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord
 from api.store.sheets import newest_sheet
+from api.store.tables import SheetText
 from shared.job_sheet import JobSheet
 from shared.sheet_entries import words_of
 
@@ -97,7 +99,26 @@ def usage(session: Session, period: Period, sheet_id: str = "", *, with_drafts: 
         sheet_id: of a type of pump; empty for all.
         with_drafts: with records that nobody signed.
     """
-    records = _records(period, sheet_id, with_drafts)
+    # What sheets say goes in as well, and may change while the archive does not.
+    counted = ("usage", period, sheet_id, with_drafts, _sheets_now(session))
+    found, doubts, rebuilds = remembered(
+        session, counted, lambda: _counted(session, _records(period, sheet_id, with_drafts))
+    )
+    sheets = {one: newest_sheet(session, one) for one in {used.sheet_id for used in found}}
+    stock = StockList(session)
+    used_rows = [
+        replace(one, kept=stock.kept(sheets[one.sheet_id], one.sheet_id, one.kind, one.name)) for one in found
+    ]
+    return Usage(used_rows, list(doubts), rebuilds)
+
+
+def _sheets_now(session: Session) -> int:
+    """Return how many sheets were ever kept: another number, another newest one."""
+    return session.scalar(select(func.count()).select_from(SheetText)) or 0
+
+
+def _counted(session: Session, records: Select[*tuple[Any, ...]]) -> tuple[list[Used], list[Doubt], int]:
+    """Return what was used, in order and without stock numbers, what is to be asked, of how many rebuilds."""
     sheets: dict[str, JobSheet | None] = {}
     parts: dict[int, dict[str, _Part]] = {}
     consumables: dict[int, set[str]] = {}
@@ -123,13 +144,10 @@ def usage(session: Session, period: Period, sheet_id: str = "", *, with_drafts: 
         doubts += [Doubt(text, work_order, job_id) for text in _asked(parts.get(record_id, {}))]
         for name in consumables.get(record_id, ()):
             found.setdefault((of_sheet, "consumable", name), Used(of_sheet, "consumable", name)).rebuilds += 1
-    stock = StockList(session)
-    for one_used in found.values():
-        one_used.kept = stock.kept(sheets[one_used.sheet_id], one_used.sheet_id, one_used.kind, one_used.name)
     used_rows = sorted(
         found.values(), key=lambda one: (one.kind != "part", one.sheet_id, -one.pieces, one.name)
     )
-    return Usage(used_rows, doubts, len(of_record))
+    return used_rows, doubts, len(of_record)
 
 
 def quarter_before(now: datetime) -> Period:

@@ -130,6 +130,27 @@ def test_pages_follow_each_other_without_gap_or_double(archive: Database) -> Non
         assert paged[:100] == whole[: len(paged[:100])]
 
 
+@pytest.mark.parametrize("words", ["clearance", "seal -wheel", '"gland nuts"', "worn", "quinquireme"])
+def test_what_is_said_in_every_rebuild_is_found_the_same_by_either_way(
+    archive: Database, monkeypatch: pytest.MonkeyPatch, words: str
+) -> None:
+    def pages() -> list[tuple[list[int], int | None, tuple[int, ...]]]:
+        shown, before = [], None
+        for _ in range(4):
+            with archive.reading() as session:
+                one = search(session, Search(words), before=before, page=3, look_at=5)
+            shown.append(([hit.utterance.id for hit in one.hits], one.older, one.newest))
+            if (before := one.older) is None:
+                break
+        return shown
+
+    lately = pages()
+    # Back from the last, over a few or none of them, so that the index is asked.
+    for few in (40, 0):
+        monkeypatch.setattr("api.archive.full_text.LATELY", few)
+        assert pages() == lately
+
+
 def test_months_narrow(archive: Database) -> None:
     every = found(archive, Search("seal"), 1000).hits
     some = found(archive, Search("seal", since="2026-07", until="2026-09"), 1000).hits
