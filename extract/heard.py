@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from extract.clauses import Clause, clause_of, cut_clauses
+from extract.counted_things import counted_tokens
 from extract.mentions import Mentions, find_mentions
 from extract.pipeline import TalkPipeline
-from extract.recitals import Barred, barred_numbers, counted_tokens, named_tokens
+from extract.recitals import Barred, barred_numbers, named_tokens
 from extract.sheet_phrases import WEAK
 from extract.tokens import Token, TokenLine, tokenize
 from extract.unlisted_names import with_compounds

@@ -274,8 +274,10 @@ def _tails(forms: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
 
 
 def _shortened_forms(form: str) -> Iterator[str]:
-    """Yield "held" for "held for", and "lift total" for "total lift"."""
+    """Yield "held" for "held for", "lift total" for "total lift", "hydro" for "hydrotest"."""
     words = form.split()
+    if words[-1] == "hydrotest":
+        yield " ".join([*words[:-1], "hydro"])
     if len(words) > 1 and words[-1] in ("for", "at", "to", "of"):
         yield " ".join(words[:-1])
     if len(words) == 2 and all(len(word) > 3 for word in words):

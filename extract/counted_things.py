@@ -1,0 +1,109 @@
+"""Numbers that count things or tell them apart ("two of the bolts", "impellers one and five are worn")."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.mentions import Mention, Mentions
+from extract.number_words import ONES
+from extract.quantity_arcs import longest_quantity
+from extract.tokens import Token
+from extract.word_sets import word_set
+
+_LEVELS = word_set("predicates.states") | {"all right", "fine", "good", "even", "worn"}
+#: A larger number before a part counts nothing on a bench.
+_MOST_COUNTED = 36
+_COUNT_AFTER = (
+    ("of", "the"),
+    ("of", "them"),
+    ("of", "these"),
+    ("of", "those"),
+    ("of", "'em"),
+    ("of", "em"),
+    ("off",),
+    ("more", "time"),
+    ("more",),
+    ("pieces",),
+    ("times",),
+    ("of", "my"),
+    ("each",),
+)
+
+#: "Binned two shims" counts, "took out two shims" measures the pack.
+_THROWN = word_set("counted_things.thrown")
+
+
+def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int]:
+    """Return the tokens of small numbers that count things ("two of the bolts", "four new tie rods").
+
+    A number right before the name of an item that is counted ("three shims") measures it instead.
+    """
+    places = {m.start for m in mentions.of("position")}
+    things = {m.start for m in mentions.of("part", "other_part")} - places
+    measured = {m.start for m in mentions.of("item")}
+    found_so = {m.start for m in mentions.of("condition") if m.form not in _LEVELS}
+    counted: set[int] = set()
+    for i in range(len(tokens)):
+        quantity = longest_quantity(tokens, i)
+        if quantity is None or quantity.value is None or quantity.value > _MOST_COUNTED or i in counted:
+            continue
+        following = tuple(t.norm for t in tokens[quantity.number_end : quantity.number_end + 2])
+        at = quantity.end
+        while at < len(tokens) and tokens[at].norm in ("new", "old", "of", "the", "those", "good", "bad"):
+            at += 1
+        if i + 1 == quantity.number_end == quantity.end and at in found_so and quantity.unit is None:
+            counted.add(i)
+            continue
+        thrown = i > 0 and tokens[i - 1].norm in _THROWN
+        counts = (
+            at in things and quantity.unit is None and (at not in measured or at > quantity.end or thrown)
+        )
+        of_all = (
+            i > 0
+            and tokens[i - 1].norm == "all"
+            and quantity.unit is None
+            and quantity.value.denominator == 1
+        )
+        counted_behind = following != ("more", "or") and any(
+            following[: len(words)] == words for words in _COUNT_AFTER
+        )
+        if of_all or counts or counted_behind:
+            counted.update(range(i, quantity.number_end))
+    counted.update(_numbered_things(tokens, mentions))
+    return frozenset(counted)
+
+
+def _numbered_things(tokens: Sequence[Token], mentions: Mentions) -> set[int]:
+    """Return the numbers that tell parts apart ("impellers one two and five are worn")."""
+    measured = mentions.of("item", "position")
+    found: set[int] = set()
+    for part in mentions.of("part", "other_part"):
+        worked_on = _worked_on(tokens, mentions, part)
+        if any(part.overlaps(m) for m in measured) and not worked_on:
+            continue
+        at = part.end
+        if at < len(tokens) and worked_on and tokens[at].norm in ("on", "in", "at", "from", "off", "of"):
+            at += 1
+        if at < len(tokens) and tokens[at].norm in ("number", "numbers"):
+            at += 1
+        while at < len(tokens):
+            small = tokens[at].norm in ONES or (tokens[at].norm.isdecimal() and len(tokens[at].norm) == 1)
+            quantity = longest_quantity(tokens, at) if small else None
+            if quantity is None or quantity.unit is not None or quantity.number_end != at + 1:
+                break
+            if any(m.start == at + 1 for m in mentions.of("item")):
+                # "Packing, five rings of packing" counts.
+                break
+            found.add(at)
+            at += 1
+            while at < len(tokens) and tokens[at].norm in (",", "and", "to", "through", "&", "-"):
+                at += 1
+    return found
+
+
+def _worked_on(tokens: Sequence[Token], mentions: Mentions, part: Mention) -> bool:
+    """Whether an action is done to a part: numbers behind it tell which ("swapping rings three and six")."""
+    before = part.start
+    while before and tokens[before - 1].norm in ("the", "those", "these", "both", "old"):
+        before -= 1
+    return any(m.end == before for m in mentions.of("action"))
