@@ -10,9 +10,10 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from extract.heard import Heard
+from extract.item_words import said_words
 from extract.placings import Item
 from extract.search_states import Filed, Found
-from extract.stages import EITHER, phase_of, said_outright
+from extract.stages import AS_LEFT, EITHER, phase_of, said_outright
 from extract.which_one import stage_by_which
 from shared.units import KIND_OF_UNIT
 
@@ -41,10 +42,22 @@ def _moved(heard: Heard, filed: Filed, items: Mapping[str, Item]) -> Filed:
         return filed
     start, end = filed.quantity.start, filed.quantity.end
     stage = said_outright(heard, start) or stage_by_which(heard, start, end, item)
+    stage = stage or (AS_LEFT if _of_a_new_one(heard, start, item) else None)
     if stage is None or stage == item.stage:
         return filed
     twins = [other for other in items.values() if other.stage == stage and _alike(item, other)]
     return filed._replace(item=twins[0].item) if len(twins) == 1 else filed
+
+
+def _of_a_new_one(heard: Heard, start: int, item: Item) -> bool:
+    """Whether the part that is measured was just said to be new ("new wear rings, clearance nine thou")."""
+    names = said_words(_words(item.item))
+    for part in heard.mentions.of("part"):
+        before = heard.norms(max(0, part.start - 2), part.start)
+        said = said_words(heard.norms(part.start, part.end))
+        if part.end <= start and "new" in before and names & said:
+            return True
+    return False
 
 
 def _alike(item: Item, other: Item) -> bool:

@@ -204,6 +204,7 @@ def test_light_bands_are_counted_under_an_optical_flat(
     assert "light bands out of flat" in capsys.readouterr().out.replace("\n        ", " ")
 
 
+@pytest.mark.long
 def test_light_bands_of_a_picture_without_any_are_not_counted(
     seat: Path, bench: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

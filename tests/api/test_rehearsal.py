@@ -169,6 +169,7 @@ def test_without_voices_it_is_said_what_to_do(
     assert "--print-phrases, then --recordings" in capsys.readouterr().err
 
 
+@pytest.mark.long
 def test_free_voices_read_own_recordings_are_heard(
     path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -30,6 +30,7 @@ def test_the_same_command_again_takes_the_work_up_and_gives_the_same_bytes(
     assert "taking up the work" in capsys.readouterr().err
 
 
+@pytest.mark.long
 def test_killed_in_the_middle_and_started_again_gives_the_same_bytes(
     process: Process, script: Path, tmp_path: Path
 ) -> None:

@@ -85,6 +85,7 @@ def test_the_server_takes_a_folder_that_another_command_began(tmp_path: Path, co
         pass
 
 
+@pytest.mark.long
 def test_a_folder_is_read_filed_and_told_of_file_by_file(
     archive: Path, tmp_path: Path, bring_in: Any
 ) -> None:
@@ -110,6 +111,7 @@ def test_a_folder_is_read_filed_and_told_of_file_by_file(
     assert Path(by_name["a.wav"]["folder"], "record.json").exists()
 
 
+@pytest.mark.long
 def test_given_again_it_reads_nothing_twice_and_another_engine_files_another_version(
     archive: Path, tmp_path: Path, bring_in: Any
 ) -> None:

@@ -12,6 +12,7 @@ from typing import Any
 import cv2
 import httpx
 import numpy as np
+import pytest
 
 from api.signing.chain import first_break
 from api.store.accounts import make_account
@@ -74,6 +75,7 @@ def photos(server: Server, job: str) -> list[dict[str, Any]]:
         database.close()
 
 
+@pytest.mark.long
 def test_a_server_killed_among_pictures_comes_to_the_same_record(tmp_path: Path) -> None:
     server = start_server(tmp_path / "shop")
     database = Database(database_url(server.folder, None))

@@ -66,6 +66,7 @@ def newcomers(app: FastAPI, shop: Shop, roles: list[str]) -> Iterator[tuple[Test
         yield client, {"x-form-token": who.form_token}
 
 
+@pytest.mark.long
 def test_no_door_answers_with_an_error_of_the_servers_own(
     app: FastAPI, shop: Shop, real: dict[str, str]
 ) -> None:
