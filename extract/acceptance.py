@@ -27,6 +27,9 @@ _HOLDING = frozenset({"hold", "held", "holding", "test"})
 _BEFORE_TIME = frozenset({",", "for", "and", "over", "held", "a", "full", "good", "solid", "on", "it"})
 _ANSWERS = word_set("acceptance.answers")
 _REACH = 10
+#: Parts of an inch that nobody says of anything else at the bench.
+_OF_AN_INCH = frozenset({8, 16, 32, 64})
+_OF_TALK = frozenset({"said", "context"})
 #: So many small words may stand between a position and its value ("stage six, i measure again: …").
 _SOFT_REACH = 6
 _STRANGE_WITH_UNIT = 3
@@ -234,6 +237,9 @@ def _is_thing(heard: Heard, filed: Filed) -> bool:
     number = quantity.number
     if number.style == "article" or (number.style == "fraction" and number.scale == "plain"):
         following = heard.norms(quantity.end, quantity.end + 1)
+        if number.value.denominator in _OF_AN_INCH and filed.source in _OF_TALK:
+            # "That gap, I told you wrong, it's an eighth".
+            return False
         return not filed.position_style or (bool(following) and following[0] in _HALF_WHAT)
     before = heard.norms(quantity.start - 1, quantity.start)
     if before == ["the"] and filed.position_style == "named" and filed.position_at == quantity.start - 2:

@@ -41,6 +41,7 @@ _ADVERBS = frozenset({"just", "also", "still", "only", "never", "now", "always"}
 _QUESTION_OPENERS = word_set("clauses.question_openers")
 _BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
 _NO_OWNERS = word_set("clauses.subjects") | {"what", "here", "where", "how", "customer", "plant", "site"}
+_WHETHER = ("is it", "was it", "are they", "were they")
 _MACHINES = ("pump", "unit", "machine")
 #: What is said of another machine begins before its name ("on the agitator of tank nine the bush was …").
 _LEADS_ON = word_set("reference.prepositions") | {
@@ -338,6 +339,12 @@ def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> 
         return True
     if _likewise(tokens, mentions, head, end):
         return False
+    if any(
+        start <= m.start and m.form in _WHETHER and "or" in [t.norm for t in tokens[m.end : end]]
+        for m in mentions.cues("question")
+    ):
+        # "For the coupling bolts, is it forty five or fifty".
+        return True
     return any(
         (m.start == head and tokens[head].norm in _QUESTION_OPENERS)
         or (m.start == head and m.key == "question")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import cast
 
 from extract.entry_drafts import ConsumableDraft
@@ -82,6 +82,9 @@ def read_consumables(
         if target is not None and not target.called:
             clause = heard.clause_at(mention.start)
             target = with_pair(sheet, heard.norms(clause.start, mention.start), target)
+        if target is not None:
+            lead = heard.norms(heard.clause_at(mention.start).start, mention.start + 1)
+            target = _both(lead, mention, talk, target)
         targets: tuple[str | None, ...] = (None,)
         if target is not None:
             targets = (*target.parts, *_and_on(sheet, heard, talk, mention, target))
@@ -100,6 +103,18 @@ def read_consumables(
             if target is not None and target.unlisted:
                 drafts[-1].applied_to = applied_to
     return _distinct(drafts)
+
+
+def _both(lead: Sequence[str], mention: Mention, talk: PartTalk, target: NamedPart) -> NamedPart:
+    """Return the last two parts named where "both" is said of them ("… is new, … is new, both greased")."""
+    before = [part for part in talk.parts if part.end <= mention.start and not part.unlisted]
+    named = list(dict.fromkeys(name for part in before for name in part.parts))
+    if "both" not in lead or len(target.parts) != 1 or target.unlisted or target.parts[0] not in named[-2:]:
+        return target
+    if len(before) < 2 or not any(before[-2].end <= p.start < before[-1].start for p, _ in talk.said):
+        # "O rings of the barrel, both new with soap" are the two rings.
+        return target
+    return NamedPart(tuple(named[-2:]), target.start, target.end)
 
 
 def _instead(heard: Heard, mention: Mention) -> bool:

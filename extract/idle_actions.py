@@ -35,6 +35,9 @@ _WRONG = word_set("idle_actions.wrong")
 _HELPING = COPULAS | {"'ve", "does", "do", "did", "will", "would", "could", "can", "ca"}
 _FIT_REACH = 5
 _REACH_OF_SUBJECT = 12
+_LIQUIDS = word_set("idle_actions.liquids")
+_ABOUT_ONE = word_set("idle_actions.about_one")
+_SO = frozenset({"there", "steady", "still", "level", "straight"})
 _MOVING = word_set("decisions.moving")
 _MEASURING = word_set("decisions.measuring")
 
@@ -54,6 +57,9 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _off_the_heater(heard, predicate, part)
         or _only_reckons(heard, predicate, part)
         or _only_runs_so(heard, predicate)
+        or _only_pours(heard, predicate)
+        or _only_carried(heard, predicate)
+        or _only_held_so(heard, predicate)
     )
 
 
@@ -193,3 +199,29 @@ def _only_runs_so(heard: Heard, predicate: Predicate) -> bool:
     """Whether it only tells how the machine is run ("running it uncoupled now")."""
     loose = predicate.form.split()[0] in ("uncoupled", "disconnected")
     return loose and bool(_RUNNING & set(heard.norms(predicate.start - 2, predicate.start)))
+
+
+def _only_pours(heard: Heard, predicate: Predicate) -> bool:
+    """Whether oil or water is what was thrown or put in ("dumped three quarts of oil in her")."""
+    if predicate.key not in ("scrapped", "fitted", "removed"):
+        return False
+    behind = heard.norms(predicate.end, predicate.end + _MEASURE_REACH)
+    at = next((n for n, word in enumerate(behind) if word in _LIQUIDS), None)
+    named = [m.start for m in heard.mentions.of("part", "other_part") if m.start >= predicate.end]
+    if at is None or {"in", "with", "on", "by"} & set(behind[:at]):
+        # "In, soaked in oil".
+        return False
+    return all(start > predicate.end + at for start in named)
+
+
+def _only_carried(heard: Heard, predicate: Predicate) -> bool:
+    """Whether something is only carried about or put by ("the key's in my pocket")."""
+    return predicate.key == "fitted" and bool(
+        _ABOUT_ONE & set(heard.norms(predicate.start, predicate.end + _FIT_REACH - 2))
+    )
+
+
+def _only_held_so(heard: Heard, predicate: Predicate) -> bool:
+    """Whether somebody is told to hold something as it is ("keep it there, I'll come and see")."""
+    keeps = predicate.key == "reused" and predicate.form.split()[0] in ("keep", "keeping")
+    return keeps and bool(_SO & set(heard.norms(predicate.start + 1, predicate.end + 2)))

@@ -75,7 +75,7 @@ def _doubt_too_fine(draft: ReadingDraft, item: Item) -> None:
     value, uncertainty = draft.value, getattr(item, "uncertainty", None)
     if value is None or not uncertainty or draft.said_unit not in (None, draft.unit):
         return
-    if draft.quantity is not None and draft.quantity.number.style == "fraction":
+    if draft.quantity is not None and draft.quantity.number.style in ("fraction", "mixed"):
         # "Three thirty seconds" is coarse, however many places it has written out.
         return
     places = next((n for n in range(_MOST_PLACES) if (value * 10**n).denominator == 1), None)

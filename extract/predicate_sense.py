@@ -207,7 +207,9 @@ def _action_meant(
         return False
     if not _done_here(heard, mention, words, before, after) or _of_the_machine(heard, mention, key, before):
         return False
-    if "new" in words and len(words) > 1 and _LYING & set(heard.norms(mention.end, mention.end + 3)):
+    behind = heard.norms(mention.end, mention.end + 3)
+    came = {"from", "out"} & set(behind[:2])  # "is a new one from the stores"
+    if "new" in words and len(words) > 1 and not came and _LYING & set(behind):
         # "There's a new one on the shelf": not fitted yet.
         return False
     if words[0] in ("leave", "leaving") and len(words) == 2:
@@ -325,6 +327,9 @@ def _not_fitted_yet(heard: Heard, clause: Clause, mention: Mention) -> bool:
     if _WANTING & set(heard.norms(max(0, clause.start - 1), mention.start)):
         return True
     behind = heard.norms(mention.end, clause.end)
+    if "from" in behind[:2] or "out" in behind[:2] or ("out", "of") in pairwise(behind):
+        # "Is a new one from the stores", "is new straight out of the box".
+        return False
     lying = {b for a, b in pairwise(behind) if a in ("the", "my", "a", "in", "on", "its", "their")}
     if _LYING & lying - ({"way"} if {"all", "way"} <= set(behind) else set()):
         return True

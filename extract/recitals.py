@@ -107,6 +107,9 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             bar(last, "a limit recited")
             bar(_range_start(tokens, last), "a limit recited")
     for cue in mentions.cues("difference_after"):
+        if any(m.overlaps(cue) for m in mentions.of("position")) and longest_quantity(tokens, cue.end):
+            # "Upper thirty two point one, lower thirty one point nine".
+            continue
         less = _ending(tokens, cue.start)
         if cue.form == "less" and longest_quantity(tokens, cue.end) is not None:
             # "Thirty five less four" that came to nothing: both are asked about.

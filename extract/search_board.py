@@ -131,7 +131,8 @@ class Board:
         unit_behind = any(
             q.unit is not None and q.number_end == at + 1 for q in quantities_at(self._tokens, at)
         )
-        if is_number_word(self._tokens[at - 1]) or unit_behind:
+        if is_number_word(self._tokens[at - 1]) or unit_behind or following in _ONE_AND:
+            # "The free side one hundred and twenty".
             return span
         if not led and (measured or following not in _ONE_GOES_ON):
             return span

@@ -43,7 +43,7 @@ def cut_form(form: str) -> Words:
 
     ``o-ring`` gives ``o ring``; ``it's`` gives ``it 's``; signs that stand alone fall away.
     """
-    if _PLAIN.fullmatch(form):
+    if _PLAIN.fullmatch(form) and "disk" not in form:
         # What the cutting below would give; 30 000 forms are read at every start, nearly all of them so.
         return tuple(form.split(" "))
     from extract.tokens import tokenize

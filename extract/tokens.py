@@ -72,7 +72,7 @@ _DENIED = (
     "should",
     "need",
 )
-#: Dialect as recognisers write it, in the words that it stands for.
+#: Dialect as recognisers write it, and other spellings, in the words that they stand for.
 _CLIPPED = {
     "wi'": "with", "an'": "and", "un": "one", "uns": "ones", "'un": "one", "'uns": "ones", "em": "'em",
     "nowt": "nothing", "owt": "anything", "nobbut": "only", "summat": "something",
@@ -81,6 +81,7 @@ _CLIPPED = {
     "twa": "two", "thae": "those", "auld": "old", "hae": "have", "awfy": "awfully", "ma": "my", "nae": "no",
     "cannae": "can't", "canna": "can't", "dinnae": "don't", "dinna": "don't", "winnae": "won't",
     "willnae": "won't",
+    "disk": "disc", "disks": "discs",  # One word for both spellings.
     **{f"{verb}{end}": f"{verb}n't" for verb in _DENIED for end in ("nae", "na", "ny")},
 }  # fmt: skip
 _LABELLED = frozenset({"vane", "vanes", "vein", "vain", "stage", "number", "rod", "ring", "position"})

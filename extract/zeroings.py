@@ -23,11 +23,14 @@ def zeroings(tokens: Sequence[Token]) -> list[Quantity]:
 
 
 def _is_zeroing(tokens: Sequence[Token], i: int) -> bool:
-    """Whether a "zero" is set on a gauge and not read from it ("zero it", "the dial's set to zero")."""
+    """Whether a "zero" is set on a gauge and not read from it ("zero it", "the wrong side of zero")."""
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
     before = [token.norm for token in tokens[max(0, i - 2) : i]]
     setting = before[-1:] == ["to"] and before[:1] and before[0] in _SET
-    return following in _ZERO_OBJECTS or bool(setting) or (before[-1:] == ["to"] and _resets(tokens, i))
+    sided = before[-1:] in (["of"], ["past"], ["from"], ["off"], ["through"])
+    return (
+        following in _ZERO_OBJECTS or sided or bool(setting) or (before[-1:] == ["to"] and _resets(tokens, i))
+    )
 
 
 def _resets(tokens: Sequence[Token], i: int) -> bool:
