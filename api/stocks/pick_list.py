@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from api.archive.remembered import remembered
 from api.history.rebuilds import PumpName, newest_of_type, rebuilds_of
 from api.statistics.intervals import wilson
 from api.stocks.stock_numbers import Kept, Kind, StockList
@@ -58,8 +59,10 @@ def pick_list(session: Session, sheet: JobSheet, pump: PumpName | None) -> list[
     """
     stock = StockList(session)
     own = [one.record_id for one in rebuilds_of(session, pump)[-MOST_OF_PUMP:]] if pump else []
-    of_type = [number for number, _ in newest_of_type(session, sheet.id, MOST_OF_TYPE)]
-    renewed = _renewed(session, {*own, *of_type})
+    of_type = [number for number, _ in _newest(session, sheet.id)]
+    renewed = remembered(session, ("renewed of a type", sheet.id), lambda: _renewed(session, of_type))
+    before = _renewed(session, set(own).difference(of_type))
+    renewed = {part: renewed.get(part, set()) | before.get(part, set()) for part in {*renewed, *before}}
     sure = sheet_picks(stock, sheet)
     taken = {one.name for one in sure}
     picks = [one for one in sure if one.kind == "part"]
@@ -142,5 +145,11 @@ def _why(part: Part, own: Sequence[int], of_type: Sequence[int], renewed: Mappin
 
 def pumps_of(session: Session, sheet_id: str) -> list[PumpName]:
     """Return the pumps that were rebuilt by a sheet lately."""
-    names = {name for _, name in newest_of_type(session, sheet_id, MOST_OF_TYPE) if name.tag or name.serial}
+    names = {name for _, name in _newest(session, sheet_id) if name.tag or name.serial}
     return sorted(names, key=lambda one: one.shown)
+
+
+def _newest(session: Session, sheet_id: str) -> list[tuple[int, PumpName]]:
+    return remembered(
+        session, ("newest of a type", sheet_id), lambda: newest_of_type(session, sheet_id, MOST_OF_TYPE)
+    )

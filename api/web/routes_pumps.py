@@ -8,6 +8,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 from sqlalchemy.orm import Session
 
+from api.archive.remembered import remembered
 from api.history.findings_csv import findings_csv
 from api.history.pump_page import pump_page, type_page
 from api.history.rebuilds import MOST_PUMPS, PumpName, Rebuild, pumps, rebuilds_of, rebuilds_of_type, types
@@ -25,8 +26,13 @@ _Asked = Annotated[str, Query(max_length=128)]
 def pumps_page(request: Request, who: Reader, like: _Asked = "") -> Response:
     """Show the pumps that were rebuilt, the newest first."""
     with shop_of(request).database.reading() as session:
-        rows, count = pumps(session, like.strip())
-        kinds = [(sheet_id, newest_sheet(session, sheet_id), many) for sheet_id, many in types(session)]
+        part = like.strip()
+        # All of them are gone through to say which were rebuilt last; what somebody looks for is asked anew.
+        rows, count = (
+            pumps(session, part) if part else remembered(session, ("pumps",), lambda: pumps(session))
+        )
+        counted = remembered(session, ("types",), lambda: types(session))
+        kinds = [(sheet_id, newest_sheet(session, sheet_id), many) for sheet_id, many in counted]
     return page(request, "pumps", who=who, rows=rows, count=count, like=like, most=MOST_PUMPS, kinds=kinds)
 
 
