@@ -71,6 +71,8 @@ class BenchFacts:
     lots: list[PartLot] = field(default_factory=list)
     witnessed: dict[str, str] = field(default_factory=dict)
     """Who witnessed, by hold point."""
+    known_by: dict[str, str] = field(default_factory=dict)
+    """How the witness was known, by hold point; a badge alone once was enough."""
     passed: dict[str, str] = field(default_factory=dict)
     """Who went on without a witness, by hold point."""
 
@@ -111,6 +113,7 @@ def facts_of(chain: Sequence[Link]) -> BenchFacts:
                 facts.lots.append(PartLot(place_in(told), told["part"], told["what"], told["code"]))
             case "witnessed" if link.by is not None:
                 facts.witnessed[told["step"]] = link.by
+                facts.known_by[told["step"]] = told.get("known_by", "badge alone")
             case "hold_passed" if link.by is not None:
                 facts.passed[told["step"]] = link.by
     return facts

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 from sqlalchemy.orm import Session
 
@@ -45,7 +46,19 @@ class Bench:
         return {"recording": self.place.recording, "at_s": round(self.place.at_s, 1)}
 
 
-def held_up(session: Session, bench: Bench, tag: Tag, *, step: str | None) -> str:
+class WitnessAsked(Exception):
+    """A badge that may release a hold: its bearer gives his PIN or secret beside it."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(name)
+        self.name = name
+
+
+#: What a witness gave beside his badge: his PIN, his secret, nothing yet, or something that is neither.
+Given = Literal["pin", "secret", "nothing", "wrong"]
+
+
+def held_up(session: Session, bench: Bench, tag: Tag, *, step: str | None, given: Given = "nothing") -> str:
     """Do what a tag held up at a bench means, and return in words what that was.
 
     Args:
@@ -53,8 +66,10 @@ def held_up(session: Session, bench: Bench, tag: Tag, *, step: str | None) -> st
         bench: where it was held up.
         tag: that was read.
         step: the hold point that waits, if the screen shows one.
+        given: beside a badge; a picture of one is easily taken, so a badge alone releases no hold.
 
     Raises:
+        WitnessAsked: the badge may release the hold, and nothing was given beside it.
         AccountRefused: a badge that nobody has, or whose bearer may not do this.
         OutOfTurn: the job is not open.
         TagForeign: a tag that means nothing here.
@@ -64,7 +79,7 @@ def held_up(session: Session, bench: Bench, tag: Tag, *, step: str | None) -> st
     check_open(bench.job)
     match tag.kind:
         case "badge":
-            return _badge(session, bench, tag.fields["t"], step)
+            return _badge(session, bench, tag.fields["t"], step, given)
         case "gauge":
             return use_gauge(session, bench, gauge_of(session, tag.fields["id"]))
         case "part":
@@ -84,14 +99,14 @@ def check_open(job: BenchJob) -> None:
         raise OutOfTurn(f"work order {job.work_order} is {job.state.replace('_', ' ')}")
 
 
-def _badge(session: Session, bench: Bench, token: str, step: str | None) -> str:
+def _badge(session: Session, bench: Bench, token: str, step: str | None, given: Given) -> str:
     bearer = by_badge(session, token)
     if bearer is None:
         raise AccountRefused("this badge is not known")
     rights = rights_of(bearer.roles)
     facts = facts_of(chain_of(session, bench.job.id))
     if step is not None and "witness" in rights:
-        return _witness(session, bench, facts, bearer, step)
+        return _witness(session, bench, facts, bearer, step, given)
     if "work" not in rights:
         raise AccountRefused(
             f"{bearer.shown_name} works at no bench", expected="a badge of who works here"
@@ -104,13 +119,25 @@ def _badge(session: Session, bench: Bench, token: str, step: str | None) -> str:
     return f"{bearer.shown_name} works here" if kind == "joined" else f"{bearer.shown_name} has left"
 
 
-def _witness(session: Session, bench: Bench, facts: BenchFacts, bearer: Account, step: str) -> str:
+def _witness(
+    session: Session, bench: Bench, facts: BenchFacts, bearer: Account, step: str, given: Given
+) -> str:
     _check_hold(bench.sheet, step)
     if bearer.id == bench.by.id or who(bearer) in facts.people:
         raise AccountRefused(
             f"{bearer.shown_name} works on this pump himself", expected="a witness who does not"
         )
-    note(session, bench.job.id, "witnessed", {"step": step, **bench.at()}, by=bearer, now=bench.now)
+    if (before := facts.witnessed.get(step)) is not None:
+        raise OutOfTurn(f"{item_words(step)} was witnessed by {before.rpartition(' (')[0]} already")
+    if given == "nothing":
+        raise WitnessAsked(bearer.shown_name)
+    if given == "wrong":
+        raise AccountRefused(
+            f"this is neither PIN nor secret of {bearer.shown_name}",
+            remedy="a PIN is set on one's own page, signed in with the secret",
+        )
+    payload = {"step": step, "known_by": f"badge and {given}", **bench.at()}
+    note(session, bench.job.id, "witnessed", payload, by=bearer, now=bench.now)
     return f"{item_words(step)}: witnessed by {bearer.shown_name}"
 
 

@@ -54,7 +54,8 @@ def facts_shown(facts: BenchFacts, sheet: JobSheet) -> FactsShown:
 
 def _hold(facts: BenchFacts, step: str) -> Hold:
     if (witness := facts.witnessed.get(step)) is not None:
-        state = f"witnessed by {witness.rpartition(' (')[0]}"
+        known_by = facts.known_by[step].replace("pin", "PIN")
+        state = f"witnessed by {witness.rpartition(' (')[0]}, known by {known_by}"
     elif step in facts.passed:
         state = "gone on without a witness: a deviation"
     else:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Sequence
 from datetime import datetime
+from typing import Literal
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from api.store.roles import ROLES, Role
-from api.store.secrets import hashed_secret, hashed_token, is_secret, new_token
+from api.store.secrets import hashed_pin, hashed_secret, hashed_token, is_secret, new_token
 from api.store.tables import Account
 from shared.errors import AccountRefused, NotKept
 
@@ -88,6 +89,22 @@ def by_badge(session: Session, badge: str) -> Account | None:
     """Return the open account whose badge was shown, or None."""
     account = session.scalar(select(Account).where(Account.badge_sha256 == hashed_token(badge)))
     return account if account and account.closed_at is None else None
+
+
+def known_by(account: Account, word: str) -> Literal["pin", "secret"] | None:
+    """Return which of its own an account's bearer gave beside the badge; None where it is neither."""
+    if word.isdecimal() and is_secret(word, account.pin_hash):
+        return "pin"
+    return "secret" if is_secret(word, account.secret_hash) else None
+
+
+def change_pin(account: Account, pin: str) -> None:
+    """Give an account another PIN; an empty one takes it away.
+
+    Raises:
+        AccountRefused: no PIN, or one that anybody would try.
+    """
+    account.pin_hash = hashed_pin(pin) if pin else None
 
 
 def renew_badge(account: Account) -> str:

@@ -69,6 +69,8 @@ class Account(Table):
     roles: Mapped[list[str]]
     secret_hash: Mapped[str | None]
     """argon2id; None where only a badge signs in."""
+    pin_hash: Mapped[str | None]
+    """argon2id; figures given beside a badge at a hold point. They sign nobody in."""
     badge_sha256: Mapped[str | None] = mapped_column(String(64), unique=True)
     made_at: Mapped[datetime]
     closed_at: Mapped[datetime | None]

@@ -11,6 +11,7 @@ from api.store import web_sessions
 from api.store.accounts import (
     account_of,
     all_accounts,
+    change_pin,
     change_roles,
     change_secret,
     close_account,
@@ -87,6 +88,14 @@ def own_secret(request: Request, who: Owner, secret: Secret) -> Response:
         change_secret(account, secret)
         web_sessions.end_all_of(session, account)
     return RedirectResponse("/sign-in", 303)
+
+
+@router.post("/own-pin")
+def own_pin(request: Request, who: Owner, pin: Secret = "") -> Response:
+    """Give oneself another PIN, for hold points, beside one's badge; an empty one takes it away."""
+    with shop_of(request).database.writing() as session:
+        change_pin(account_of(session, who.account.id), pin)
+    return RedirectResponse("/", 303)
 
 
 @router.post("/own-tokens")

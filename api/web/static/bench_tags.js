@@ -1,12 +1,18 @@
 // What is held up at the bench while work goes on: badges, gauges, new parts; and steps that wait for a witness.
 
 import { CodeReader, isBadge } from "./code_reader.js";
+import { Witness } from "./witness.js";
 
 const { job, token } = document.body.dataset;
 const place = (id) => document.getElementById(id);
 const done = new Set(); // steps said to be done
 let facts = { here: [], holds: [], gauges: [], lots: [] };
 const reader = new CodeReader(place("scan-sight"), seen, (why) => { if (why) place("scan-did").textContent = why; });
+const witness = new Witness(async (asked, word) => {
+  const took = await ask("scans", { ...asked, word });
+  if (took && place("scan-open").hidden && !waiting()) reader.stop();
+  return took ? "" : place("scan-did").textContent;
+});
 
 /** The hold point whose step was said to be done and that waits, or undefined. */
 function waiting() {
@@ -17,6 +23,7 @@ function show() {
   const hold = waiting();
   if (hold && place("hold").hidden) reader.startIfAllowed(); // nobody's hands are free
   place("hold").hidden = !hold;
+  if (witness.asked && witness.asked.step !== hold?.step) witness.forget();
   place("hold-what").textContent = hold?.what ?? "";
   const rows = [
     ...(facts.here.length ? [{ text: `Here: ${facts.here.join(", ")}` }] : []),
@@ -48,6 +55,7 @@ async function ask(path, fields) {
   if (answer.ok) facts = told;
   if (fields) place("scan-did").textContent = answer.ok ? told.did : `No: ${told.error.what}`;
   show();
+  if (answer.ok && told.asks) witness.ask(told.asks, fields.code, fields.step);
   return answer.ok;
 }
 
@@ -75,6 +83,11 @@ async function typed() {
   const code = place("scan-typed").value.trim();
   const part = place("scan-part").value;
   if (!code) return;
+  if (isBadge(code)) {
+    place("scan-typed").value = ""; // nobody reads it off the screen
+    await seen(code);
+    return;
+  }
   const took = part
     ? await ask("new-parts", { part, what: place("scan-what").value, code })
     : await ask("gauges", { gauge: code });
@@ -84,6 +97,7 @@ async function typed() {
 place("scan").addEventListener("click", () => (place("scan-open").hidden ? open() : close()));
 place("scan-close").addEventListener("click", close);
 place("scan-typed-keep").addEventListener("click", typed);
+place("scan-typed").addEventListener("keydown", (event) => { if (event.key === "Enter") typed(); }); // readers end with it
 place("hold-pass").addEventListener("click", async () => {
   const hold = waiting();
   if (hold) await ask("go-on", { step: hold.step });

@@ -114,7 +114,8 @@ def test_frames_are_read_for_browsers_that_cannot(stranger: TestClient) -> None:
 @pytest.mark.parametrize(
     ("method", "path"),
     [("GET", "/office"), ("GET", "/accounts"), ("GET", "/tags"), ("POST", "/own-secret"),
-     ("POST", "/own-tokens"), ("POST", "/office/1/sign"), ("POST", "/office/1/decisions"),
+     ("POST", "/own-pin"), ("POST", "/own-tokens"), ("POST", "/office/1/sign"),
+     ("POST", "/office/1/decisions"),
      ("GET", "/office/1/revisions/1.json")],
 )  # fmt: skip
 def test_a_picture_of_a_badge_opens_the_bench_and_nothing_else(
