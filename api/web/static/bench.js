@@ -2,6 +2,7 @@
 
 import { BenchLine } from "./bench_line.js";
 import { heardUntil, showBoard, showEarly } from "./board.js";
+import { DeadAir } from "./dead_air.js";
 import { FrameStore } from "./frame_store.js";
 import { wireHandOver } from "./hand_over.js";
 import { Quiet } from "./quiet.js";
@@ -9,9 +10,8 @@ import { nothingTook, showAnswer, wireOrders } from "./talk.js";
 import { VoiceOut } from "./voice_out.js";
 
 const SILENT_MS = 1500; // no frame for so long: the microphone gives nothing
-const DEAD_MS = 5000; // so long nothing but zeros, which no room gives: it is switched off
 const job = document.body.dataset.job;
-const state = { mic: "off", up: false, waiting: 0, lastFrame: 0, lastSound: 0, refused: "", ear: "getting ready", deaf: "" };
+const state = { mic: "off", up: false, waiting: 0, lastFrame: 0, deadAir: null, refused: "", ear: "getting ready", deaf: "" };
 
 function shown(id, text) {
   const place = document.getElementById(id);
@@ -25,7 +25,7 @@ function showState() {
   else if (state.mic === "off") why = "press Listen";
   else if (state.mic !== "on") why = state.mic;
   else if (performance.now() - state.lastFrame > SILENT_MS) why = "the microphone gives no sound";
-  else if (performance.now() - state.lastSound > DEAD_MS) why = "the microphone gives dead silence: is it switched off?";
+  else why = state.deadAir?.why(performance.now()) ?? "";
   document.body.classList.toggle("not-recording", why !== "");
   shown("not-recording-why", why);
   document.getElementById("deaf").hidden = state.deaf === "";
@@ -107,13 +107,14 @@ async function listen() {
   state.line = line;
   capture.port.onmessage = ({ data }) => {
     state.lastFrame = performance.now();
-    if (data.peak > 0) state.lastSound = state.lastFrame;
+    state.deadAir.hear(data.peak, state.lastFrame);
     document.getElementById("level").value = data.peak;
     if (!data.masked) quiet.hear(data.peak, state.lastFrame);
     line.add(data.samples);
   };
   state.mic = "on";
-  state.lastFrame = state.lastSound = performance.now();
+  state.lastFrame = performance.now();
+  state.deadAir = new DeadAir(state.lastFrame);
   document.body.classList.add("listening");
   showState();
   await keepAwake();
