@@ -31,7 +31,7 @@ from capture.face.track import find_track
 
 _ANGLE_DEG = 3.0
 _WIDE_DEG = 20.0
-#: Least size in the picture, pixels, of a mark that must be found (issue 5).
+#: Least size in the picture, pixels, of a mark that must be found.
 _LENGTH_PX, _WIDTH_PX = 5.0, 1.2
 MUST = ("scratch", "score", "chip", "crack")
 

@@ -23,7 +23,7 @@ from capture.face.ring import find_ring
 from capture.picture_quality import Picture
 from shared.photo import Ellipse
 
-#: Share of a diameter within which it, and the centre, count as right (issue 5).
+#: Share of a diameter within which it, and the centre, count as right.
 RIGHT = 0.01
 
 

@@ -28,7 +28,7 @@ from capture.sound_blocks import Samples
 RECORDINGS = Path(__file__).parents[1] / "fixtures" / "recordings"
 #: One bench hears the first; four hear all of these at once. The third is in shop noise at 10 dB.
 NAMES = ("wash-water-end-suction", "wash-water-split-case", "booster-multistage", "wash-water-end-suction")
-#: What issue 6 asks for.
+#: What is asked for: no more than these.
 ONE_MEDIAN_S_MOST, ONE_P95_S_MOST, FOUR_P95_S_MOST = 0.6, 1.0, 2.5
 MEMORY_MB_MOST, MEMORY_MB_A_BENCH_MOST = 500, 150
 _FRAME_S = FRAME_SAMPLES / RATE_HZ

@@ -22,7 +22,7 @@ from capture.sound import RATE_HZ, read_sound
 
 RECORDINGS = Path(__file__).parents[1] / "fixtures" / "recordings"
 RECORDING = "wash-water-end-suction"
-#: What issue 2 asks for.
+#: What is asked for: no more than these.
 REAL_TIME_SHARE_MOST = 0.25
 PEAK_MB_MOST = 700
 FIRST_UTTERANCE_S_MOST = 3.0

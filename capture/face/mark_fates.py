@@ -22,8 +22,8 @@ from capture.face.mark import Mark
 
 Fate = Literal["stayed", "gone", "new", "hidden"]
 
-#: Marks nearer than this are one, degrees and outer radii: the middle of one is found to within 3 degrees
-#: (issue 5), an edge of the face to within a hundredth of its radius.
+#: Marks nearer than this are one, degrees and outer radii: the middle of one is found to within 3 degrees,
+#: an edge of the face to within a hundredth of its radius.
 _NEAR_DEG, _NEAR_RADII = 3.0, 0.03
 #: A place stands out from so many spreads of the face around it on.
 _STANDS_OUT = 3.0
