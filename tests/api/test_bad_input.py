@@ -33,6 +33,7 @@ def test_a_truncated_recording_gives_what_was_saved_and_says_so(
     assert "cut off" in (tmp_path / "out" / "report.html").read_text("utf-8")
 
 
+@pytest.mark.long
 def test_ten_minutes_of_silence_is_a_record_in_which_nothing_was_said(
     process: Process, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

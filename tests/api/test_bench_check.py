@@ -35,6 +35,7 @@ def test_a_clipped_trial_is_told_so_with_what_to_do(
     assert "turn its gain down" in out
 
 
+@pytest.mark.long
 def test_a_good_recording_has_nothing_to_complain_of(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["bench-check", str(RECORDING)]) == 0
     assert "✓ nothing to complain of" in capsys.readouterr().out

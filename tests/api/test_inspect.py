@@ -188,6 +188,7 @@ def test_pictures_of_two_things_are_no_pair(
     assert "expected two: as found, then as left" in one_line(capsys.readouterr().err)
 
 
+@pytest.mark.long
 def test_light_bands_are_counted_under_an_optical_flat(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -22,6 +22,7 @@ from shared.job_sheet import load_job_sheet
 RECORDING = Path(__file__).parents[2] / "fixtures" / "recordings" / "wash-water-end-suction.ogg"
 
 
+@pytest.mark.long
 def test_the_real_engine_hears_an_utterance_the_same_whatever_came_before() -> None:
     """Else work taken up after a crash would end with another record than work that was not interrupted."""
     first, second, third = islice(cut_segments(read_sound(RECORDING)), 3)
@@ -64,6 +65,7 @@ class Learning(SegmentEngine):
         self.count += 1
 
 
+@pytest.mark.long
 def test_an_engine_that_takes_the_work_up_knows_the_voice_again(tmp_path: Path) -> None:
     sheet = load_job_sheet("wash-water-end-suction")
 

@@ -110,6 +110,7 @@ def test_a_picture_asked_for_in_a_video_is_its_sharpest_frame(process: Process, 
     assert end_s - 1 <= seat.evidence.start_s <= end_s + 4
 
 
+@pytest.mark.long
 def test_one_piece_of_real_speech_goes_all_the_way(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

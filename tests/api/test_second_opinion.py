@@ -45,6 +45,7 @@ def process(recording: Path, out: Path, model: str, *more: str) -> RebuildRecord
 
 
 @pytest.mark.issue(2)
+@pytest.mark.long
 def test_two_models_that_say_different_numbers_make_a_question_with_both(
     say: Say, recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -96,6 +97,7 @@ def test_a_number_that_only_one_of_them_heard_is_a_question(
     assert [q.about for q in record.questions] == [reading.id]
 
 
+@pytest.mark.long
 def test_one_model_is_confirmed_or_contradicted_by_the_offline_default(
     say: Say, recording: Path, tmp_path: Path
 ) -> None:
@@ -154,6 +156,7 @@ sys.exit(status)
 
 
 @pytest.mark.parametrize("engine", [("auto",), ("whisper", "model"), ("whisper", "small.en")])
+@pytest.mark.long
 def test_no_network_is_touched_whatever_the_engine(
     engine: tuple[str, ...], say: Say, recording: Path, tmp_path: Path
 ) -> None:

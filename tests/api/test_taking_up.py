@@ -19,6 +19,7 @@ from capture.sound import RATE_HZ, read_sound
 from tests.api.processing import FILES, PHOTOS, RECORDING, SHEET, Process, one_line, results, write_wav
 
 
+@pytest.mark.long
 def test_the_same_command_again_takes_the_work_up_and_gives_the_same_bytes(
     talk: Path, process: Process, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -178,6 +179,7 @@ def test_two_processes_never_work_in_one_folder(
     assert process(talk) == DONE
 
 
+@pytest.mark.long
 def test_a_second_run_is_refused_while_the_first_works_and_leaves_its_results_alone(
     process: Process, script: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -32,6 +32,7 @@ def near(bands: float) -> object:
     ],
     ids=lambda each: ", ".join(f"{k} {v}" for k, v in vars(each).items() if v != getattr(type(each)(), k)),
 )
+@pytest.mark.long
 def test_bands_out_of_flat(surface: Surface, how: Taken) -> None:
     picture, plane = taken(surface, surface.bore, how)
     reading = count_bands(picture, plane)
@@ -68,6 +69,7 @@ def test_closed_bands_run_round_the_bore_and_are_counted_one_by_one() -> None:
         ("tool_marks", Surface(tilt=0.1, dish=8.0), Taken()),
     ],
 )
+@pytest.mark.long
 def test_bands_that_cannot_be_counted(obstacle: str, surface: Surface, how: Taken) -> None:
     picture, plane = taken(surface, surface.bore, how)
     reading = count_bands(picture, plane)
@@ -77,11 +79,13 @@ def test_bands_that_cannot_be_counted(obstacle: str, surface: Surface, how: Take
     assert reading.advice == OBSTACLES[reading.obstacle]
 
 
+@pytest.mark.long
 def test_bands_finer_than_the_picture_are_not_counted() -> None:
     picture, plane = taken(Surface(tilt=70.0), 0.75, Taken(radius_px=100.0))
     assert count_bands(picture, plane).obstacle is not None
 
 
+@pytest.mark.long
 def test_lapping_texture_in_white_light_is_no_band() -> None:
     random = np.random.default_rng(4)
     grain = cv2.GaussianBlur(random.normal(0, 60, (520, 520)), (0, 0), 2.0)
@@ -107,6 +111,7 @@ def test_a_face_partly_out_of_the_picture_is_not_judged() -> None:
     assert count_bands(picture[:300], plane).obstacle == "out_of_picture"
 
 
+@pytest.mark.long
 def test_a_band_is_half_a_wave() -> None:
     picture, plane = taken(Surface(dish=1.0), 0.75)
     helium, sodium = count_bands(picture, plane), count_bands(picture, plane, 589.3)

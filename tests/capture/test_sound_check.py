@@ -35,6 +35,7 @@ def hum(base_hz: float, level: float) -> np.ndarray:
 
 
 @pytest.mark.parametrize("name", ["wash-water-end-suction.ogg", "wash-water-split-case.m4a"])
+@pytest.mark.long
 def test_a_good_recording_is_left_alone(name: str) -> None:
     check = check_sound(read_sound(RECORDINGS / name))
     assert not check.findings

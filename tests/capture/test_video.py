@@ -161,6 +161,7 @@ def browser_video(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize("share", [0.3, 0.6, 0.9])
+@pytest.mark.long
 def test_a_cut_video_gives_what_it_still_holds(browser_video: Path, tmp_path: Path, share: float) -> None:
     whole, cut = browser_video, tmp_path / "cut.webm"
     cut.write_bytes(whole.read_bytes()[: int(whole.stat().st_size * share)])

@@ -54,6 +54,7 @@ def faster(sound: NDArray[np.int16], factor: float) -> NDArray[np.int16]:
     return np.interp(at, np.arange(len(sound)), sound).astype(np.int16)
 
 
+@pytest.mark.long
 def test_moved_resonances_are_found(
     dictionary: Path, spoken: list[tuple[list[str], NDArray[np.int16]]]
 ) -> None:

@@ -234,6 +234,7 @@ def test_a_name_in_the_local_cache_is_loaded(models: Models, cache: Path) -> Non
     assert WhisperEngine(SHEET, None, Settings()).model == "Systran/faster-whisper-base.en"
 
 
+@pytest.mark.long
 def test_the_identity_changes_with_anything_that_may_change_what_is_heard(
     models: Models, tmp_path: Path
 ) -> None:

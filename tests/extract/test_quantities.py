@@ -345,4 +345,4 @@ def test_work_grows_no_faster_than_the_text() -> None:
         assert len(found) >= times
         return count
 
-    assert work(2000) < 11 * work(200)
+    assert work(500) < 11 * work(50)

@@ -47,6 +47,7 @@ def amounts(count: int) -> Iterator[tuple[Fraction, tuple[Way, ...]]]:
             yield Fraction(rng.randrange(4, 1999), rng.choice([1, 1, 1, 2, 10])), OTHER_WAYS
 
 
+@pytest.mark.long
 def test_no_amount_comes_back_as_another_and_nearly_all_come_back() -> None:
     rng = random.Random(_SEED)
     said: Counter[str] = Counter()
@@ -86,10 +87,10 @@ def test_any_amount_is_read_rightly_or_left_open(value: Fraction, way: Way, fram
 
 @pytest.mark.parametrize(
     ("word", "most"),
-    [("one", 100_000), ("thirty", 100_000), ("point", 100_000), ("thou", 100_000), ("9", 100_000),
-     ("oh", 100_000), ("-", 100_000), ("half", 20_000), ("1/4", 10_000), ("to", 100_000)],
+    [("one", 100_000), ("thirty", 10_000), ("point", 10_000), ("thou", 10_000), ("9", 10_000),
+     ("oh", 10_000), ("-", 10_000), ("half", 4_000), ("1/4", 2_000), ("to", 10_000)],
 )  # fmt: skip
-def test_a_hundred_thousand_words_take_work_that_grows_with_them(word: str, most: int) -> None:
+def test_words_without_end_take_work_that_grows_with_them(word: str, most: int) -> None:
     """Ten times the words take about ten times the work, whatever word it is; none raises."""
 
     def work(count: int) -> int:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -40,6 +41,7 @@ def bench_values(count: int) -> Iterator[Fraction]:
             yield Fraction(rng.randrange(100, 1000))
 
 
+@pytest.mark.long
 def test_every_value_reads_back_in_every_style() -> None:
     said: Counter[str] = Counter()
     lost: list[tuple[str, str]] = []
@@ -57,6 +59,7 @@ def test_every_value_reads_back_in_every_style() -> None:
     assert min(said.values()) > 300
 
 
+@pytest.mark.long
 def test_each_value_with_its_unit_is_found_as_said() -> None:
     rng = random.Random(_SEED)
     wrong: list[tuple[str, object]] = []

@@ -78,9 +78,7 @@ def test_the_chance_of_a_weak_trend_is_that_of_statsmodels() -> None:
     assert 0.1 < found.chance == pytest.approx(float(fit.pvalues[1]), rel=1e-9)
 
 
-@pytest.mark.parametrize(
-    ("x", "y"), [([], []), ([1.0, 2.0], [1.0, 2.0]), ([5.0, 5.0, 5.0], [1.0, 2.0, 3.0])]
-)
+@pytest.mark.parametrize(("x", "y"), [([], []), ([1.0, 2.0], [1.0, 2.0]), ([5.0, 5.0, 5.0], [1.0, 2.0, 3.0])])
 def test_too_little_makes_no_trend(x: list[float], y: list[float]) -> None:
     assert trend_of(x, y) is None
 

@@ -131,6 +131,7 @@ def work(tmp_path: Path) -> EarWork:
     )  # fmt: skip
 
 
+@pytest.mark.long
 def test_frames_are_safe_before_they_are_said_to_be_and_come_in_order(work: EarWork) -> None:
     recording = BenchRecording(work.folder, work, Listener())
     some = list(frames(spoken(1)))

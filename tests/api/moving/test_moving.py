@@ -54,6 +54,7 @@ def folder(one_shop: Path, tmp_path: Path) -> Path:
     return shutil.copytree(one_shop, tmp_path / "data")
 
 
+@pytest.mark.long
 def test_all_rows_move_and_the_new_database_counts_on(
     folder: Path, postgresql_url: str, capsys: pytest.CaptureFixture[str]
 ) -> None:

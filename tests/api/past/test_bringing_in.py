@@ -129,6 +129,7 @@ def test_given_again_it_reads_nothing_twice_and_another_engine_files_another_ver
     assert versions == [(1, False), (2, True)]
 
 
+@pytest.mark.long
 def test_what_cannot_be_read_is_the_exit_status_only_where_it_is_asked_for_or_all(
     archive: Path, bring_in: Any, tmp_path: Path, script: Path
 ) -> None:
@@ -204,6 +205,7 @@ def test_what_it_can_keep_at_most_is_as_the_archive_has_it() -> None:
         assert getattr(kept.type, "length", None) in (most, None), name
 
 
+@pytest.mark.long
 def test_it_is_stated_beside_a_recording_that_all_agreed_and_can_be_taken_back(
     archive: Path, tmp_path: Path, bring_in: Any
 ) -> None:

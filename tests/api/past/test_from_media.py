@@ -15,6 +15,7 @@ from tests.api.processing import SHEET
 
 
 @pytest.mark.parametrize("place", ["folder", "s3"])
+@pytest.mark.long
 def test_a_recording_reaches_a_worker_elsewhere_and_what_was_made_comes_back(
     request: pytest.FixtureRequest,
     place: str,

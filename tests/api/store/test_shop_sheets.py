@@ -16,9 +16,7 @@ SHIPPED = "wash-water-end-suction"
 def own_sheet(folder: Path, name: str, sheet_id: str, title: str) -> None:
     lines = find_sheet(SHIPPED).read_text(encoding="utf-8").splitlines()
     told = {"id": sheet_id, "title": title}
-    changed = [
-        f"{key}: {told[key]}" if (key := line.partition(":")[0]) in told else line for line in lines
-    ]
+    changed = [f"{key}: {told[key]}" if (key := line.partition(":")[0]) in told else line for line in lines]
     (folder / "sheets").mkdir(exist_ok=True)
     (folder / "sheets" / f"{name}.yaml").write_text("\n".join(changed), encoding="utf-8")
 

@@ -59,6 +59,7 @@ def served(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[st
         process.stdout.close()
 
 
+@pytest.mark.long
 def test_a_phone_that_installed_the_certificate_works_at_the_bench(
     served: tuple[str, dict[str, str], Path], tmp_path: Path
 ) -> None:
@@ -103,6 +104,7 @@ def test_a_phone_that_installed_the_certificate_works_at_the_bench(
     phone.http.close()
 
 
+@pytest.mark.long
 def test_the_authority_outlives_the_server(served: tuple[str, dict[str, str], Path]) -> None:
     _, told, folder = served
     from datetime import UTC, datetime

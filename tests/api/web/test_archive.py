@@ -51,6 +51,7 @@ def test_a_record_is_filed_when_it_is_signed_and_chatter_is_not(shop: Shop, revi
     assert words(shop) == [SAID[0], SAID[2]]
 
 
+@pytest.mark.long
 def test_the_archive_made_anew_is_the_same(shop: Shop, reviewer: TestClient) -> None:
     sign(reviewer, shop, handed_over(shop))
     sign(reviewer, shop, handed_over(shop, work_order="WO 13"))

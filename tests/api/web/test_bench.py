@@ -47,6 +47,7 @@ def send(socket: Any, some: list[Frame]) -> None:
         socket.send_bytes(frame_bytes(frame.number, frame.samples))
 
 
+@pytest.mark.long
 def test_a_whole_job_from_the_tag_to_the_office(bench: TestClient, shop: Shop) -> None:
     job = opened(bench)
     assert "WO 12" in bench.get("/bench").text

@@ -81,6 +81,7 @@ def test_whoever_does_not_agree_works_unheard(bench: TestClient, shop: Shop) -> 
     assert not list(shop.folder.rglob("sound.journal"))
 
 
+@pytest.mark.long
 def test_consent_taken_back_ends_the_recording_and_keeps_what_was_said(
     bench: TestClient, shop: Shop, app: FastAPI
 ) -> None:

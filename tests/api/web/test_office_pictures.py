@@ -62,6 +62,7 @@ def settled(reviewer: TestClient, shop: Shop, job: str) -> None:
         assert reviewer.post(f"/office/{job}/decisions", data=fields).status_code == 303
 
 
+@pytest.mark.long
 def test_a_picture_stands_beside_its_entry_and_what_it_speaks_against_is_doubtful(
     reviewer: TestClient, shop: Shop, job: str
 ) -> None:
@@ -85,6 +86,7 @@ def test_a_picture_stands_beside_its_entry_and_what_it_speaks_against_is_doubtfu
     assert reviewer.post(f"/office/{job}/sign", data=signing(shop, job)).status_code == 409
 
 
+@pytest.mark.long
 def test_pictures_are_signed_as_they_were_taken_or_not_at_all(
     reviewer: TestClient, shop: Shop, job: str, tmp_path: Path
 ) -> None:

@@ -89,6 +89,7 @@ def test_measures_are_for_the_token_and_for_who_keeps_the_accounts(
     assert stranger.get("/metrics", headers={"authorization": "Bearer", "accept": "*/*"}).status_code == 401
 
 
+@pytest.mark.long
 def test_a_day_is_measured_and_its_log_has_nobodys_words_or_names(
     scripted: Shop, app: FastAPI, as_role: Callable[[str], TestClient], stranger: TestClient, lines: Any
 ) -> None:  # fmt: skip

@@ -250,6 +250,7 @@ def test_a_job_that_was_handed_over_takes_no_picture(bench: TestClient) -> None:
     assert post(bench, job, FACE, of="stationary_seat").status_code == 409
 
 
+@pytest.mark.long
 def test_a_picture_taken_while_recording_is_in_the_record_with_its_second(
     bench: TestClient, shop: Shop, app: FastAPI
 ) -> None:

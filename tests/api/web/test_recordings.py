@@ -259,6 +259,7 @@ def test_a_person_gets_his_sound_words_and_answers_in_one_file(
     assert "vane" not in json.dumps(event.payload)
 
 
+@pytest.mark.long
 def test_an_admin_has_a_persons_sound_erased_now_and_of_unsigned_jobs_later(
     as_role: Callable[[str], TestClient], app: FastAPI, shop: Shop, job: str, reviewer: TestClient
 ) -> None:
