@@ -237,7 +237,8 @@ def _is_thing(heard: Heard, filed: Filed) -> bool:
     number = quantity.number
     if number.style == "article" or (number.style == "fraction" and number.scale == "plain"):
         following = heard.norms(quantity.end, quantity.end + 1)
-        if number.value.denominator in _OF_AN_INCH and filed.source in _OF_TALK:
+        corrects = any(m.end <= quantity.start for m in heard.mentions.cues("correction"))
+        if corrects and number.value.denominator in _OF_AN_INCH and filed.source in _OF_TALK:
             # "That gap, I told you wrong, it's an eighth".
             return False
         return not filed.position_style or (bool(following) and following[0] in _HALF_WHAT)

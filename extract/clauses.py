@@ -14,7 +14,7 @@ from typing import Literal
 from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
-from extract.plans import no_plan
+from extract.plans import asks_which, no_plan
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -340,10 +340,9 @@ def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> 
     if _likewise(tokens, mentions, head, end):
         return False
     if any(
-        start <= m.start and m.form in _WHETHER and "or" in [t.norm for t in tokens[m.end : end]]
+        start <= m.start < end and m.form in _WHETHER and asks_which(tokens, start, m, end)
         for m in mentions.cues("question")
     ):
-        # "For the coupling bolts, is it forty five or fifty".
         return True
     return any(
         (m.start == head and tokens[head].norm in _QUESTION_OPENERS)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from typing import cast
 
+from extract.both_parts import both_named
 from extract.entry_drafts import ConsumableDraft
 from extract.heard import Heard
 from extract.mentions import Mention
@@ -84,7 +85,7 @@ def read_consumables(
             target = with_pair(sheet, heard.norms(clause.start, mention.start), target)
         if target is not None:
             lead = heard.norms(heard.clause_at(mention.start).start, mention.start + 1)
-            target = _both(lead, mention, talk, target)
+            target = both_named(sheet, lead, mention, talk, target)
         targets: tuple[str | None, ...] = (None,)
         if target is not None:
             targets = (*target.parts, *_and_on(sheet, heard, talk, mention, target))
@@ -103,18 +104,6 @@ def read_consumables(
             if target is not None and target.unlisted:
                 drafts[-1].applied_to = applied_to
     return _distinct(drafts)
-
-
-def _both(lead: Sequence[str], mention: Mention, talk: PartTalk, target: NamedPart) -> NamedPart:
-    """Return the last two parts named where "both" is said of them ("… is new, … is new, both greased")."""
-    before = [part for part in talk.parts if part.end <= mention.start and not part.unlisted]
-    named = list(dict.fromkeys(name for part in before for name in part.parts))
-    if "both" not in lead or len(target.parts) != 1 or target.unlisted or target.parts[0] not in named[-2:]:
-        return target
-    if len(before) < 2 or not any(before[-2].end <= p.start < before[-1].start for p, _ in talk.said):
-        # "O rings of the barrel, both new with soap" are the two rings.
-        return target
-    return NamedPart(tuple(named[-2:]), target.start, target.end)
 
 
 def _instead(heard: Heard, mention: Mention) -> bool:

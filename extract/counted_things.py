@@ -82,7 +82,7 @@ def _numbered_things(tokens: Sequence[Token], mentions: Mentions) -> set[int]:
         if any(part.overlaps(m) for m in measured) and not worked_on:
             continue
         at = part.end
-        if at < len(tokens) and worked_on and tokens[at].norm in ("on", "in", "at", "from", "off", "of"):
+        if at < len(tokens) and worked_on and tokens[at].norm in ("on", "in", "from", "off", "of"):
             at += 1
         if at < len(tokens) and tokens[at].norm in ("number", "numbers"):
             at += 1

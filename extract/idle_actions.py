@@ -6,6 +6,8 @@ job; a new part that "doesn't fit" was not renewed.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from extract.heard import Heard
 from extract.loose_bits import of_loose_bit
 from extract.part_names import NamedPart
@@ -37,6 +39,7 @@ _FIT_REACH = 5
 _REACH_OF_SUBJECT = 12
 _LIQUIDS = word_set("idle_actions.liquids")
 _ABOUT_ONE = word_set("idle_actions.about_one")
+_OWNERS = frozenset({"my", "me", "his", "her", "your", "their"})
 _SO = frozenset({"there", "steady", "still", "level", "straight"})
 _MOVING = word_set("decisions.moving")
 _MEASURING = word_set("decisions.measuring")
@@ -216,9 +219,9 @@ def _only_pours(heard: Heard, predicate: Predicate) -> bool:
 
 def _only_carried(heard: Heard, predicate: Predicate) -> bool:
     """Whether something is only carried about or put by ("the key's in my pocket")."""
-    return predicate.key == "fitted" and bool(
-        _ABOUT_ONE & set(heard.norms(predicate.start, predicate.end + _FIT_REACH - 2))
-    )
+    near = heard.norms(predicate.start, predicate.end + _FIT_REACH - 2)
+    carried = any(owner in _OWNERS and place in _ABOUT_ONE for owner, place in pairwise(near))
+    return predicate.key == "fitted" and carried
 
 
 def _only_held_so(heard: Heard, predicate: Predicate) -> bool:

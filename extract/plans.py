@@ -11,12 +11,16 @@ from extract.tokens import Token
 from extract.word_sets import word_set
 
 _ABOUT = frozenset({"about", "around", "just", "only", "nearly", "almost"})
-_AT_ONCE = frozenset({"let me", "let's", "let us", "'ll", "gonna", "going to"})
+_AT_ONCE = frozenset({"let me", "let's", "let us"})
 """What is announced so is done in the same breath."""
 _MEASURING = word_set("plans.measuring")
-#: "Get a reading on it", "put the dial on it"; "take two thou out" is no measuring.
-_WITH_TOOL = frozenset({"get", "take", "put"})
-_TOOLS = word_set("plans.tools")
+#: "Get a reading on it", "put the dial on it"; "take two thou out" and "get the dial set" measure nothing.
+_WITH_TOOL = {
+    "get": frozenset({"reading", "readings", "measurement", "measurements"}),
+    "take": frozenset({"reading", "readings", "measurement", "measurements"}),
+    "put": word_set("plans.tools"),
+}
+_NOT_NOW = frozenset({"when", "once", "tomorrow", "later", "next", "after", "before", "until", "till", "if"})
 _SOON = 3
 #: A figure behind one of these is a target, a limit or a size.
 _AIMED_AT = frozenset(
@@ -48,7 +52,7 @@ def _came_of_it(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
     if cue.form not in _AT_ONCE:
         return False
     verb = next((i for i in range(cue.end, min(end, cue.end + _SOON)) if tokens[i].norm in _MEASURING), None)
-    if verb is None or (tokens[verb].norm in _WITH_TOOL and not _tool_in(tokens, verb + 1, end)):
+    if verb is None or not _measures(tokens, verb, end) or _NOT_NOW & {t.norm for t in tokens[verb:end]}:
         return False
     for i in range(verb + 2, end):
         value = longest_quantity(tokens, i)
@@ -57,5 +61,22 @@ def _came_of_it(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
     return False
 
 
-def _tool_in(tokens: Sequence[Token], start: int, end: int) -> bool:
-    return any(token.norm in _TOOLS for token in tokens[start : min(end, start + _SOON)])
+def _measures(tokens: Sequence[Token], verb: int, end: int) -> bool:
+    """Whether a verb says that something is measured, by itself or with what it is done to."""
+    with_what = _WITH_TOOL.get(tokens[verb].norm)
+    behind = [token.norm for token in tokens[verb + 1 : min(end, verb + 1 + _SOON)]]
+    return with_what is None or (
+        bool(with_what & set(behind)) and ("on" in behind or tokens[verb].norm != "put")
+    )
+
+
+def asks_which(tokens: Sequence[Token], start: int, cue: Mention, end: int) -> bool:
+    """Whether a clause asks which of two numbers it is, and tells none ("is it forty five or fifty")."""
+    behind = range(cue.end, end)
+    ors = [i for i in behind if tokens[i].norm == "or"]
+    if len(ors) != 1 or any(is_number_word(tokens[i]) for i in range(start, cue.start)):
+        return False
+    first, second = longest_quantity(tokens, cue.end), longest_quantity(tokens, ors[0] + 1)
+    if first is None or second is None or first.end != ors[0]:
+        return False
+    return not any(is_number_word(tokens[i]) for i in range(second.end, end))

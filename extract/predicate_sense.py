@@ -48,6 +48,8 @@ _TORQUE_WORDS = frozenset({"newton", "foot", "inch", "pounds", "torque", "wrench
 _WANTING = word_set("predicate_sense.wanting")
 _NOT_COME = word_set("predicate_sense.not_come")
 _LYING = word_set("predicate_sense.lying")
+#: So many words may stand before where a new part came from.
+_FROM_REACH = 5
 _FAST = frozenset({"up", "solid", "tight"})
 _PLACES = frozenset({"out", "off", "in", "on"})
 _STATE_NOUNS = frozenset({"shape", "nick", "condition", "order", "state", "fettle", "trim", "pieces", "bits"})
@@ -207,9 +209,13 @@ def _action_meant(
         return False
     if not _done_here(heard, mention, words, before, after) or _of_the_machine(heard, mention, key, before):
         return False
-    behind = heard.norms(mention.end, mention.end + 3)
-    came = {"from", "out"} & set(behind[:2])  # "is a new one from the stores"
-    if "new" in words and len(words) > 1 and not came and _LYING & set(behind):
+    came = _came_from(heard.norms(mention.end, heard.clause_at(mention.start).end))
+    if (
+        "new" in words
+        and len(words) > 1
+        and not came
+        and _LYING & set(heard.norms(mention.end, mention.end + 3))
+    ):
         # "There's a new one on the shelf": not fitted yet.
         return False
     if words[0] in ("leave", "leaving") and len(words) == 2:
@@ -322,13 +328,25 @@ def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
     return True
 
 
+def _came_from(behind: list[str]) -> bool:
+    """Whether a clause ends with where a new part came from ("is new straight out of the box")."""
+    at = next(
+        (n for n, pair in enumerate(pairwise(behind)) if pair == ("out", "of") or pair[0] == "from"), None
+    )
+    if at is None or at > _FROM_REACH:
+        return False
+    place = [
+        word for word in behind[at:] if word not in ("out", "of", "from", "the", "their", "its", "a", "'em")
+    ]
+    return len(place) == 1 and place[0] in ("box", "boxes", "stores", "store", "bag", "packet", "wrapper")
+
+
 def _not_fitted_yet(heard: Heard, clause: Clause, mention: Mention) -> bool:
     """Whether new parts are only asked for, brought or lying there ("asked for a new impeller")."""
     if _WANTING & set(heard.norms(max(0, clause.start - 1), mention.start)):
         return True
     behind = heard.norms(mention.end, clause.end)
-    if "from" in behind[:2] or "out" in behind[:2] or ("out", "of") in pairwise(behind):
-        # "Is a new one from the stores", "is new straight out of the box".
+    if _came_from(behind):
         return False
     lying = {b for a, b in pairwise(behind) if a in ("the", "my", "a", "in", "on", "its", "their")}
     if _LYING & lying - ({"way"} if {"all", "way"} <= set(behind) else set()):

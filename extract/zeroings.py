@@ -27,7 +27,7 @@ def _is_zeroing(tokens: Sequence[Token], i: int) -> bool:
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
     before = [token.norm for token in tokens[max(0, i - 2) : i]]
     setting = before[-1:] == ["to"] and before[:1] and before[0] in _SET
-    sided = before[-1:] in (["of"], ["past"], ["from"], ["off"], ["through"])
+    sided = before == ["side", "of"]
     return (
         following in _ZERO_OBJECTS or sided or bool(setting) or (before[-1:] == ["to"] and _resets(tokens, i))
     )

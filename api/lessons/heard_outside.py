@@ -16,7 +16,7 @@ from sqlalchemy.orm import Session
 
 from api.archive.past_sound import past_sound_folder
 from api.lessons.behind import Clip
-from api.lessons.speakers import all_agreed, speakers
+from api.lessons.speakers import all_agreed, recording_number, speakers
 from api.lessons.voices_agreed import sound_agreed
 from api.store.archive_tables import ArchivedRecord
 from api.store.past_voices import stated_of
@@ -71,7 +71,7 @@ def folder_to_hear(
             raise NotKept("the sound of this record is not kept here")
         _check(bool(stated_of(session, [record.source])))
         return folder
-    number = int(recording) if recording.isdigit() else 0
+    number = recording_number(recording)
     row = session.scalar(
         select(Recording).where(Recording.job_id == record.job_id, Recording.number == number)
     )

@@ -26,6 +26,14 @@ def lesson_notice() -> str:
     return files("api.lessons").joinpath("lesson_notice.txt").read_text("utf-8").strip()
 
 
+_MOST_FIGURES = 9
+
+
+def recording_number(text: str) -> int:
+    """Return a recording's number as an address gives it; 0, which no recording has, for anything else."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) <= _MOST_FIGURES else 0
+
+
 def notice_sha256() -> str:
     """Return what the text is known by."""
     return sha256(lesson_notice().encode()).hexdigest()
@@ -43,7 +51,7 @@ def speakers(
         start_s: seconds from the recording's beginning.
         end_s: likewise.
     """
-    number = int(recording) if recording.isdigit() else 0
+    number = recording_number(recording)
     row = session.scalar(select(Recording).where(Recording.job_id == job_id, Recording.number == number))
     if row is None:
         return None

@@ -52,6 +52,8 @@ def test_no_sound_is_played_outside_review_without_a_yes_of_all_in_it(
     shown = trainer.get("/search", params={"q": "vane two"}).text
     sound = unescape(re.findall(r'data-sound="([^"]+)"', shown)[0])
     assert trainer.get(sound).status_code == 200
+    for crooked in ("%C2%B2", "9" * 25, "x", ""):
+        assert trainer.get(re.sub("recording=[^&]*", f"recording={crooked}", sound)).status_code == 404
     agrees(shop, False)
     assert "data-sound" not in trainer.get("/search", params={"q": "vane two"}).text
     refused = trainer.get(sound, headers={"accept": "application/json"})
