@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser.accessibility import serious_faults
 from tests.browser.conftest import FULL_HD, PHONE, Server
@@ -23,6 +23,7 @@ SAID = (
     "what's left",
 )
 _HEARD_MS = 90_000
+_SOON_MS, _PRESSES_MOST = 1500, 20
 #: At once for all: what is told meanwhile may show or hide one.
 _LEAST_SIDES = """[...document.querySelectorAll(".orders button")].filter((one) => one.offsetParent)
     .map((one) => one.getBoundingClientRect()).map((box) => Math.min(box.width, box.height))"""
@@ -63,9 +64,7 @@ def _spoken(page: Page, screen: Callable[..., Path], faults: list[str]) -> None:
     # How surely it is heard differs from run to run, and with it what is offered; a press settles either.
     expect(asked).to_contain_text("vane two: 0.0", timeout=_HEARD_MS)
     screen(page, "talk-asked")
-    chosen = asked.locator(".reply").first
-    page.keyboard.press(chosen.get_attribute("aria-keyshortcuts") or "")
-    expect(asked).to_have_count(0, timeout=_HEARD_MS)
+    _answered(page, asked)
     expect(page.locator("#caution-now")).to_contain_text("cut-resistant gloves", timeout=_HEARD_MS)
     screen(page, "talk-caution")
     answer = page.locator("#answer")
@@ -75,6 +74,20 @@ def _spoken(page: Page, screen: Callable[..., Path], faults: list[str]) -> None:
     screen(page, "talk-closing")
     expect(answer).to_contain_text("What is left", timeout=_HEARD_MS)
     faults += serious_faults(page)
+
+
+def _answered(page: Page, asked: Locator) -> None:
+    """Press the first reply until nothing is asked: on a busy machine more may be asked, or the same anew."""
+    for _ in range(_PRESSES_MOST):
+        if asked.count() == 0:
+            return
+        keys = page.evaluate(
+            "document.querySelector('.asked .reply')?.getAttribute('aria-keyshortcuts') ?? null"
+        )
+        if keys:
+            page.keyboard.press(keys)
+        page.wait_for_timeout(_SOON_MS)
+    expect(asked).to_have_count(0)
 
 
 def _pressed(page: Page) -> None:
