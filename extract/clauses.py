@@ -14,9 +14,10 @@ from typing import Literal
 from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
-from extract.plans import asks_which, no_plan
+from extract.plans import no_plan
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
+from extract.which_number import asks_which
 from extract.word_sets import word_set
 
 Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]

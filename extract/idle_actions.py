@@ -40,7 +40,7 @@ _REACH_OF_SUBJECT = 12
 _LIQUIDS = word_set("idle_actions.liquids")
 _ABOUT_ONE = word_set("idle_actions.about_one")
 _OWNERS = frozenset({"my", "me", "his", "her", "your", "their"})
-_SO = frozenset({"there", "steady", "still", "level", "straight"})
+_SO = frozenset({"there", "steady", "still", "level"})
 _MOVING = word_set("decisions.moving")
 _MEASURING = word_set("decisions.measuring")
 
@@ -60,9 +60,9 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _off_the_heater(heard, predicate, part)
         or _only_reckons(heard, predicate, part)
         or _only_runs_so(heard, predicate)
-        or _only_pours(heard, predicate)
+        or _only_pours(heard, predicate, part)
         or _only_carried(heard, predicate)
-        or _only_held_so(heard, predicate)
+        or _only_held_so(heard, predicate, part)
     )
 
 
@@ -204,17 +204,17 @@ def _only_runs_so(heard: Heard, predicate: Predicate) -> bool:
     return loose and bool(_RUNNING & set(heard.norms(predicate.start - 2, predicate.start)))
 
 
-def _only_pours(heard: Heard, predicate: Predicate) -> bool:
-    """Whether oil or water is what was thrown or put in ("dumped three quarts of oil in her")."""
-    if predicate.key not in ("scrapped", "fitted", "removed"):
+def _only_pours(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether oil or water, and no part, was thrown or put in ("dumped three quarts of oil in her").
+
+    A part that is named with it is what it is said of ("bearings came out, oil was black").
+    """
+    if predicate.key not in ("scrapped", "fitted", "removed") or part.end > part.start:
         return False
     behind = heard.norms(predicate.end, predicate.end + _MEASURE_REACH)
     at = next((n for n, word in enumerate(behind) if word in _LIQUIDS), None)
-    named = [m.start for m in heard.mentions.of("part", "other_part") if m.start >= predicate.end]
-    if at is None or {"in", "with", "on", "by"} & set(behind[:at]):
-        # "In, soaked in oil".
-        return False
-    return all(start > predicate.end + at for start in named)
+    # "In, soaked in oil".
+    return at is not None and not {"in", "with", "on", "by"} & set(behind[:at])
 
 
 def _only_carried(heard: Heard, predicate: Predicate) -> bool:
@@ -224,7 +224,9 @@ def _only_carried(heard: Heard, predicate: Predicate) -> bool:
     return predicate.key == "fitted" and carried
 
 
-def _only_held_so(heard: Heard, predicate: Predicate) -> bool:
+def _only_held_so(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
     """Whether somebody is told to hold something as it is ("keep it there, I'll come and see")."""
-    keeps = predicate.key == "reused" and predicate.form.split()[0] in ("keep", "keeping")
-    return keeps and bool(_SO & set(heard.norms(predicate.start + 1, predicate.end + 2)))
+    if predicate.key != "reused" or predicate.form.split()[0] != "keep" or part.end > part.start:
+        return False
+    behind = heard.norms(predicate.start + 1, predicate.end + 3)
+    return any(so in _SO and after not in COPULAS for so, after in pairwise([*behind, ""]))

@@ -18,7 +18,7 @@ _MEASURING = word_set("plans.measuring")
 _WITH_TOOL = {
     "get": frozenset({"reading", "readings", "measurement", "measurements"}),
     "take": frozenset({"reading", "readings", "measurement", "measurements"}),
-    "put": word_set("plans.tools"),
+    "put": word_set("loose_bits.tools") | {"caliper", "calipers", "calliper", "vernier"},
 }
 _NOT_NOW = frozenset({"when", "once", "tomorrow", "later", "next", "after", "before", "until", "till", "if"})
 _SOON = 3
@@ -68,15 +68,3 @@ def _measures(tokens: Sequence[Token], verb: int, end: int) -> bool:
     return with_what is None or (
         bool(with_what & set(behind)) and ("on" in behind or tokens[verb].norm != "put")
     )
-
-
-def asks_which(tokens: Sequence[Token], start: int, cue: Mention, end: int) -> bool:
-    """Whether a clause asks which of two numbers it is, and tells none ("is it forty five or fifty")."""
-    behind = range(cue.end, end)
-    ors = [i for i in behind if tokens[i].norm == "or"]
-    if len(ors) != 1 or any(is_number_word(tokens[i]) for i in range(start, cue.start)):
-        return False
-    first, second = longest_quantity(tokens, cue.end), longest_quantity(tokens, ors[0] + 1)
-    if first is None or second is None or first.end != ors[0]:
-        return False
-    return not any(is_number_word(tokens[i]) for i in range(second.end, end))

@@ -209,14 +209,7 @@ def _action_meant(
         return False
     if not _done_here(heard, mention, words, before, after) or _of_the_machine(heard, mention, key, before):
         return False
-    came = _came_from(heard.norms(mention.end, heard.clause_at(mention.start).end))
-    if (
-        "new" in words
-        and len(words) > 1
-        and not came
-        and _LYING & set(heard.norms(mention.end, mention.end + 3))
-    ):
-        # "There's a new one on the shelf": not fitted yet.
+    if "new" in words and len(words) > 1 and _lies_there(heard, mention):
         return False
     if words[0] in ("leave", "leaving") and len(words) == 2:
         return before not in _NOT_LEFT and _will_do(heard, mention, after)
@@ -326,6 +319,12 @@ def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
     if _not_fitted_yet(heard, clause, mention):
         return _said_to_go_in(heard.norms(mention.end, len(heard.tokens)))
     return True
+
+
+def _lies_there(heard: Heard, mention: Mention) -> bool:
+    """Whether a new one is not fitted yet ("there's a new one on the shelf")."""
+    behind = heard.norms(mention.end, heard.clause_at(mention.start).end)
+    return not _came_from(behind) and bool(_LYING & set(heard.norms(mention.end, mention.end + 3)))
 
 
 def _came_from(behind: list[str]) -> bool:

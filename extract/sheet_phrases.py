@@ -25,6 +25,9 @@ from shared.sheet_entries import Step, words_of
 TAIL = 1.0
 #: Cost of naming only the part that is measured ("shaft" for the shaft diameter).
 STEM = 1.6
+_RUNNING_OUT = (
+    "out by", "is out by", "'s out by", "was out by", "runs out", "runs out by", "ran out", "ran out by",
+)  # fmt: skip
 #: Cost of calling a position by its first word only ("drive" for the drive end).
 WEAK = 0.6
 _PREPOSITIONS = ("of", "on", "at", "for", "in")
@@ -66,12 +69,10 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
     for key, forms in item_forms(sheet).items():
         for form in forms:
             add("item", key, form)
-            for turned in _turned(form):
+            for turned in (*_turned(form), *_runs_out(form)):
                 add("item", key, turned, 0.2, inflect=False)
             for short in _shortened_forms(form):
                 add("item", key, short, 0.3, inflect=False)
-            for told in _runs_out(form):
-                add("item", key, told, 0.3, inflect=False)
     for key, form in verb_forms(sheet):
         add("item", key, form, 0.3, inflect=False)
     for form, keys in _tails(item_forms(sheet)).items():
@@ -289,16 +290,7 @@ def _runs_out(form: str) -> Iterator[str]:
     words = form.split()
     if len(words) > 1 and words[-1] in ("runout", "run-out"):
         rest = " ".join(words[:-1])
-        for said in (
-            "out by",
-            "is out by",
-            "'s out by",
-            "was out by",
-            "runs out",
-            "runs out by",
-            "ran out",
-            "ran out by",
-        ):
+        for said in _RUNNING_OUT:
             yield f"{rest} {said}"
 
 
