@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from extract.machines_elsewhere import MACHINES
 from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
@@ -42,6 +43,10 @@ _ADVERBS = frozenset({"just", "also", "still", "only", "never", "now", "always"}
 _QUESTION_OPENERS = word_set("clauses.question_openers")
 _BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
 _NO_OWNERS = word_set("clauses.subjects") | {"what", "here", "where", "how", "customer", "plant", "site"}
+#: "I know how much it takes", "that is how much it moved" ask nothing.
+_KNOWN = frozenset({"know", "knows", "is", "'s", "see", "check", "checks", "of", "on", "about", "by"})
+_TAKING = frozenset({"get", "take", "want", "need", "go", "have", "like"})
+_SUBJECT_REACH = 7
 _WHETHER = ("is it", "was it", "are they", "were they")
 _MACHINES = ("pump", "unit", "machine")
 #: What is said of another machine begins before its name ("on the agitator of tank nine the bush was …").
@@ -109,6 +114,7 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
             )
         )
     clauses = _with_trailing_conditions(tokens, clauses)
+    clauses = _with_elsewhere_told_behind(tokens, mentions, clauses)
     return _with_trailing_hedges(tokens, _with_trailing_elsewhere(tokens, tuple(clauses)))
 
 
@@ -151,6 +157,33 @@ def _with_trailing_elsewhere(tokens: Sequence[Token], clauses: tuple[Clause, ...
             before = moods[n - 1]
             moods[n - 1] = Clause(before.start, before.end, "elsewhere", before.hedged)
     return tuple(moods)
+
+
+def _with_elsewhere_told_behind(
+    tokens: Sequence[Token], mentions: Mentions, clauses: list[Clause]
+) -> list[Clause]:
+    """A machine named in a clause is another one where the next says so ("… but this is not our pump")."""
+    told = list(clauses)
+    for n, clause in enumerate(clauses):
+        if not _cue_in(mentions, "elsewhere_behind", clause.start, clause.end):
+            continue
+        at = n
+        while at and not _names_machine(tokens, mentions, told[at], told[n]):
+            at -= 1
+        for i in range(at, n + 1) if _names_machine(tokens, mentions, told[at], told[n]) else ():
+            told[i] = Clause(told[i].start, told[i].end, "elsewhere", told[i].hedged)
+    return told
+
+
+def _names_machine(tokens: Sequence[Token], mentions: Mentions, clause: Clause, last: Clause) -> bool:
+    """Whether a machine's noun stands in a clause, outside names and before what tells that it is another."""
+    cue = _cue_in(mentions, "elsewhere_behind", last.start, last.end)
+    end = min(clause.end, cue.start if cue else clause.end)
+    return any(tokens[i].norm in MACHINES and not _in_a_name(mentions, i) for i in range(clause.start, end))
+
+
+def _in_a_name(mentions: Mentions, i: int) -> bool:
+    return any(m.start <= i < m.end and m.kind != "cue" and m.cost < 1 for m in mentions.all)
 
 
 def clause_of(clauses: Sequence[Clause], i: int) -> Clause:
@@ -199,6 +232,10 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
             "should",
             "shall",
         )
+    if norm == "how" and following in ("much", "many"):
+        # "Casing bolts how much is it".
+        third = tokens[i + 2].norm if i + 2 < len(tokens) else ""
+        return third in _VERBS and before not in _KNOWN
     return norm in ("what", "how", "why") and following in _VERBS
 
 
@@ -336,7 +373,7 @@ def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> 
     head = start
     while head < end and tokens[head].norm in _FILLERS:
         head += 1
-    if tokens[end - 1].norm == _MARK:
+    if tokens[end - 1].norm == _MARK or _asks_what_it_takes(tokens, head, end):
         return True
     if _likewise(tokens, mentions, head, end):
         return False
@@ -351,6 +388,13 @@ def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> 
         for m in mentions.cues("question")
         if start <= m.start < end
     )
+
+
+def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:
+    """Whether "do the casing bolts get ninety" is asked; "do the casing bolts" alone may be what is done."""
+    if head >= end or tokens[head].norm != "do":
+        return False
+    return any(token.norm in _TAKING for token in tokens[head + 2 : min(end, head + _SUBJECT_REACH)])
 
 
 def _only_joins(tokens: Sequence[Token], clause: Clause) -> bool:

@@ -30,6 +30,8 @@ _OTHERS_THINGS: tuple[list[str], ...] = (
 )
 _FINISH_ENDS = word_set("commands.finish_ends")
 _OTHERS_FINISH = word_set("commands.others_finish")
+_NOT_YET = frozenset({"when", "once", "if", "after", "unless", "until", "till", "whenever", "as"})
+_REASONS = frozenset({"before", "so", "cause", "because", "since", "and"})
 _NO_FINISH_AFTER = frozenset(
     {"to", "'ll", "i'll", "before", "when", "can", "'d", "don't", "not", "n't", "never", "didn't", "can't"}
 )
@@ -149,7 +151,10 @@ def _finishes(heard: Heard, mention: Mention) -> bool:
         return not others and all(word in _FINISH_ENDS for word in after)
     if clause_of(heard.clauses, mention.start).mood in ("question", "conditional", "elsewhere"):
         return False  # "Should i close it up": nobody ends a job by asking.
-    return not (before and before[-1] in _NO_FINISH_AFTER) and len(after) <= 4
+    if after[:1] and after[0] in _NOT_YET:
+        return False
+    # "Finish the record before my dinner gets cold": the order's reason may be as long as it likes.
+    return not (before and before[-1] in _NO_FINISH_AFTER) and (len(after) <= 4 or after[0] in _REASONS)
 
 
 def _strike(heard: Heard, mention: Mention) -> Command | None:

@@ -246,7 +246,8 @@ def _bare_no(heard: Heard) -> list[Run]:
             continue
         at = i + 1
         place = at + (heard.tokens[at].norm == ",")
-        if i == 0 and at + 1 < len(heard.tokens) and heard.tokens[at].norm in _ADDRESSED:
+        addressed = i == 0 or bool(_ending_at(heard, i))
+        if addressed and at + 1 < len(heard.tokens) and heard.tokens[at].norm in _ADDRESSED:
             at += 1
         while at < len(heard.tokens) and heard.tokens[at].norm in (
             ",",

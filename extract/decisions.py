@@ -9,6 +9,7 @@ from extract.entry_drafts import NoteDraft, PartDraft
 from extract.heard import Heard
 from extract.idle_actions import idle
 from extract.number_words import ONES, TEENS
+from extract.numbers import is_number_word
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
@@ -135,6 +136,8 @@ def _count_beside(heard: Heard, predicate: Predicate, part: NamedPart) -> int | 
         start -= 1
     ahead = _count(heard, start - 1)
     lone = part.start <= start - 1 < part.end or heard.norms(start - 2, start - 1) in (["number"], ["point"])
+    # "Ninety five reused" is no five of them.
+    lone = lone or (start > 1 and is_number_word(heard.tokens[start - 2]))
     if part.end == start - 1:
         # "Impellers five reused" counts, "impeller five reused" names.
         lone = lone or not heard.tokens[part.end - 1].norm.endswith("s")

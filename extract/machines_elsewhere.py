@@ -26,6 +26,8 @@ _THIS = frozenset({"it", "this", "us", "ours", "mine", "her", "him", "here"})
 _GROUNDS = word_set("machines_elsewhere.grounds")
 _HERE = word_set("machines_elsewhere.here")
 _VERBS = word_set("machines_elsewhere.verbs")
+_OPENERS = frozenset({".", ",", "but", "and", "because", "so"})
+_OTHER = frozenset({"other", "another", "the", "next"})
 _MODIFIERS = 4
 _PLACE_WORDS = 3
 
@@ -46,6 +48,9 @@ def machines_elsewhere(
         if not (one or word in MACHINES) or i in named:
             continue
         start = _article(words, i)
+        bare = start is None and _opens(words, i)
+        if bare:
+            start = i
         if start is None:
             continue
         if _beside_this(words, i + 1):
@@ -55,10 +60,20 @@ def machines_elsewhere(
         if one and (_GROUNDS - _WAYS).isdisjoint(place):
             # "The one on the left side" is a part.
             continue
+        if bare:
+            if i + 2 < len(words) and words[i + 2] in _OTHER and _is_strange(place, own):
+                found.append((start, i + 1))
+            continue
         told = i + 1 < len(words) and words[i + 1] in _VERBS
-        if _is_strange(place, own) or (told and _stands_so(words[start + 1 : i], own)):
+        modifiers = words[start + 1 : i]
+        if _is_strange(place, own) or (told and (_stands_so(modifiers, own) or _owned(modifiers, own))):
             found.append((start, i + 1))
     return found
+
+
+def _opens(words: Sequence[str], i: int) -> bool:
+    """Whether a machine's noun opens a clause without an article ("pump on other line had …")."""
+    return i == 0 or words[i - 1] in _OPENERS
 
 
 def _beside_this(words: Sequence[str], i: int) -> bool:
@@ -81,11 +96,20 @@ def _stands_so(modifiers: Sequence[str], own: Collection[str]) -> bool:
     return not _GROUNDS.isdisjoint(modifiers) and any(word not in own for word in modifiers)
 
 
+def _owned(modifiers: Sequence[str], own: Collection[str]) -> bool:
+    """Whether another machine or somebody has it ("the grinder's coolant pump")."""
+    at = modifiers.index("'s") if "'s" in modifiers else 0
+    return at > 0 and modifiers[at - 1] not in own and modifiers[at - 1] not in _HERE
+
+
 def _article(words: Sequence[str], i: int) -> int | None:
     """Return where "the" stands before a machine's noun, None where something else leads to it."""
     for at in range(i - 1, max(-1, i - 2 - _MODIFIERS), -1):
         if words[at] in _DEFINITE:
             return at
+        owned = words[at] == "'s" and at > 0 and words[at - 1].isalpha()
+        if owned:
+            continue
         if not words[at].isalpha() or words[at] in _AT or words[at] in _VERBS:
             return None
     return None
@@ -98,7 +122,7 @@ def _place_behind(words: Sequence[str], named: Collection[int], i: int) -> list[
     at = i + 1
     while at < len(words) and (words[at] in _ARTICLES or words[at] in _AT):
         at += 1
-    led = at > i + 1
+    led = at > i + 1 or (at < len(words) and words[at] in _OTHER)
     place: list[str] = []
     for n in range(at, min(len(words), at + _PLACE_WORDS)):
         word = words[n]

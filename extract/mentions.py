@@ -148,6 +148,7 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
         and not _is_unit(tokens, m)
         and not _begins_in_name(tokens, m, places)
         and not _names_a_hole(words, m)
+        and not _ends_an_item(m, items)
     )
 
 
@@ -155,11 +156,17 @@ def _elsewhere(pipeline: TalkPipeline, words: Sequence[str], found: Sequence[Men
     """Return a cue for each machine that is told from this one by where it stands."""
     if MACHINES.isdisjoint(words) and "one" not in words:
         return []
-    named = {i for m in found if m.kind in _PLACED_KINDS and m.cost <= 1 for i in range(m.start, m.end)}
+    placed = (m for m in found if m.kind in _PLACED_KINDS and m.cost <= 1 and not _is_place_head(m))
+    named = {i for m in placed for i in range(m.start, m.end)}
     return [
         Mention("cue", ("elsewhere",), start, end, " ".join(words[start:end]))
         for start, end in machines_elsewhere(words, named, pipeline.machine_words)
     ]
+
+
+def _is_place_head(mention: Mention) -> bool:
+    """Whether a mention is only the first word of a place ("pump" of "pump end")."""
+    return mention.kind == "position" and mention.cost >= WEAK and mention.end == mention.start + 1
 
 
 def _is_setting(limit: Mention, items: Sequence[Mention]) -> bool:
@@ -195,6 +202,12 @@ def _names_a_hole(words: Sequence[str], mention: Mention) -> bool:
     """Whether a part only tells whose hole it is ("corroded round the bolt holes")."""
     behind = words[mention.end] if mention.end < len(words) else ""
     return mention.kind in (*_NAMES, "item") and behind in _HOLES
+
+
+def _ends_an_item(mention: Mention, items: Sequence[Mention]) -> bool:
+    """Whether an action begins inside what is measured ("cut | in again one thirty eight")."""
+    inside = mention.kind == "action" and mention.end - mention.start > 1
+    return inside and any(item.start < mention.start < item.end < mention.end for item in items)
 
 
 _HOLES = frozenset({"hole", "holes", "circle"})

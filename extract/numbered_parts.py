@@ -1,4 +1,4 @@
-"""Pieces of a part told by number: "blade four's chipped", "tie rod number three is bent".
+"""Pieces of a part told by number: "blade four's chipped", "tie rod number three is bent", "four new rings".
 
 On many sheets "blade four" is a place of measuring; where something is found on it or done to it,
 the part is meant that the place is named after.
@@ -32,6 +32,21 @@ def numbered_parts(sheet: JobSheet, heard: Heard, parts: Sequence[NamedPart]) ->
         part = _owner(heard, mention, names)
         if part is not None:
             found.append(NamedPart((part,), mention.start, mention.end, called=mention.form))
+    return [*found, *_counted(sheet, heard, parts)]
+
+
+def _counted(sheet: JobSheet, heard: Heard, parts: Sequence[NamedPart]) -> list[NamedPart]:
+    """Return the parts whose pieces are counted by an item, where they are new: "new rings of packing"."""
+    found = []
+    for mention in heard.mentions.of("item"):
+        words = heard.norms(mention.start, mention.end)
+        if mention.cost or "of" not in words or heard.norms(mention.start - 1, mention.start) != ["new"]:
+            continue
+        if any(part.start < mention.end and mention.start < part.end for part in parts):
+            continue
+        own = [part.part for part in sheet.parts if words[-1] in part.spoken]
+        if len(own) == 1 and sheet.measured[mention.key].unit == "count":
+            found.append(NamedPart((own[0],), mention.start, mention.end, called=mention.form))
     return found
 
 

@@ -23,6 +23,7 @@ _OWNING = frozenset({"on", "of", "in", "at", "inside", "around", "round", "acros
 _LEADS = _ARTICLES | {"and", "so", "but", "that", "this", "my", "old", "one", "little", "small", "big"}
 _NO_NOUNS = word_set("part_places.no_nouns")
 _NEW_REACH = 4
+_GOING = frozenset({"goes", "go", "going", "went", "gone", "put", "fitted"})
 
 
 def behind_preposition(heard: Heard, part: NamedPart) -> bool:
@@ -48,6 +49,11 @@ def ends_before(heard: Heard, at: int) -> bool:
     named = [m for m in heard.mentions.of("part", "other_part") if m.end <= at]
     if not named:
         return False
+    if before == ["back"] and at >= 2:
+        # "Sleeve's back on casing gasket's new", "sleeve back on gasket's new".
+        told = _is_verb(heard, at - 2) or heard.tokens[at - 2].norm in _GOING
+        if told or named[-1].end == at - 1:
+            return True
     if before and before[0] in COPULAS:
         # "Gland's off the rod's scratched".
         return named[-1].end == at - 1

@@ -20,7 +20,7 @@ _BEFORE = 3
 def positions_beside(heard: Heard, part: Mention) -> list[str]:
     """Return the positions that are named beside a part, before it and behind."""
     places = heard.mentions.of("position")
-    before = [m for m in places if 0 <= part.start - m.end <= _BEFORE]
+    before = [m for m in places if 0 <= part.start - m.end <= _BEFORE and not _told_of(heard, m, part)]
     if before:
         before = [*_before(heard, places, before[0]), *before]
     several = heard.tokens[part.end - 1].norm.endswith("s")
@@ -29,6 +29,12 @@ def positions_beside(heard: Heard, part: Mention) -> list[str]:
     if behind and several:
         behind = [*behind, *_behind(heard, places, behind[-1])]
     return [key for place in (*before, *behind) for key in place.keys]
+
+
+def _told_of(heard: Heard, place: Mention, part: Mention) -> bool:
+    """Whether a place belongs to what was told before ("new bush in front and new bush is in rear")."""
+    led = {*heard.norms(place.start - 1, place.start), *heard.norms(place.start, place.start + 1)}
+    return part.start > place.end and not led.isdisjoint(("in", "on", "at"))
 
 
 def _before(heard: Heard, places: list[Mention], first: Mention) -> list[Mention]:

@@ -309,7 +309,9 @@ def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
         # "First bowl's new ring gives me fourteen".
         return False
     clause = heard.clause_at(mention.start)
-    measured = any(m.start == mention.end and m.cost < 1 for m in heard.mentions.of("item"))
+    items = [m for m in heard.mentions.of("item") if m.start == mention.end and m.cost < 1]
+    # "New rings of packing" counts pieces of a part.
+    measured = any(m.form.split()[1:2] != ["of"] for m in items)
     parts = [m for m in heard.mentions.of("part", "other_part") if m.start >= clause.start]
     if measured and before not in COPULAS and not any(m.start <= mention.end for m in parts):
         # "New ring bores, drive end …" tells of what is measured, of no part talked about before.

@@ -46,7 +46,7 @@ from extract.search_board import Board
 from extract.search_states import Filed, Found, Outset, sure_of
 from extract.sheet_phrases import WEAK, item_forms, item_parts
 from extract.stage_twins import by_stage, named_twin
-from extract.stages import phase_of
+from extract.stages import one_stage, phase_of
 from extract.swapped import around_swap, doubt_place_before, swap_said, swap_values
 from extract.talk_context import TalkContext
 from extract.unsure_hearing import doubt_unsure
@@ -116,6 +116,7 @@ class ReadingRoom:
         doubt_place_before(heard, talk, earlier)
         context.unread_last = bool(talk.loose) and not talk.drafts
         drop_said_twice(heard, talk.drafts)
+        one_stage(heard, talk.drafts, self._items)
         tie_taken_back(heard, talk.drafts, earlier)
         doubt_bare_replacing(heard, talk.drafts, earlier, self._names_beside)
         observer.doubted("what it replaces", talk.drafts)

@@ -17,6 +17,7 @@ from extract.identifiers import identifier_tokens
 from extract.judged_values import told_of_place
 from extract.mentions import Mention, Mentions
 from extract.moved_amounts import amounts_moved, over_articles
+from extract.out_of_reach import labels_out_of_reach
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.sheet_phrases import WEAK
 from extract.sums import sums_said
@@ -72,6 +73,8 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             bar(quantity, "part of a sum")
     for quantity in averaged(tokens):
         bar(quantity, "averaged")
+    for quantity in labels_out_of_reach(tokens):
+        bar(quantity, "a place that could not be measured")
     for quantity in of_surroundings(tokens):
         bar(quantity, "of the surroundings")
     for quantity in passes_on_the_way(tokens):

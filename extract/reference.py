@@ -15,6 +15,7 @@ from extract.part_names import NamedPart, goes_with, parts_in
 from extract.part_places import behind_preposition
 from extract.part_twins import place_of_twin
 from extract.predicates import Predicate
+from extract.quantity_arcs import longest_quantity
 from extract.sheet_phrases import STEM, item_parts
 from extract.state_sense import COPULAS
 from extract.word_sets import word_set
@@ -72,6 +73,8 @@ def referred_part(
     talked_of = [part for part in (subject, before, *parts) if part is not None]
     if _new_thing(heard, predicate, talked_of):
         return None
+    if (measured := _measured_goes_back(sheet, heard, predicate)) is not None:
+        return measured
     if _of_item(heard, predicate) or _of_something_else(heard, predicate, predicates):
         return None
     if predicate.kind == "condition" and before is not None and _of_position(sheet, heard, predicate, before):
@@ -257,6 +260,21 @@ def _measured_part(sheet: JobSheet, heard: Heard, predicate: Predicate) -> Named
     """Return the part whose item was named before in the same breath ("shaft at the seal … keeping it")."""
     items = [m for m in heard.mentions.of("item") if m.end <= predicate.start and m.cost < 1]
     part = item_parts(sheet).get(items[-1].key) if items else None
+    return NamedPart((part,), 0, 0) if part is not None else None
+
+
+def _measured_goes_back(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
+    """Return the part that was measured and goes back in one breath ("liner thickness 24, going back in")."""
+    items = [
+        m for m in heard.mentions.of("item") if predicate.clause.holds(m) and m.end <= predicate.start
+    ]
+    if predicate.kind != "action" or predicate.key != "reused" or "back" not in predicate.form or not items:
+        return None
+    value = any(
+        (q := longest_quantity(heard.tokens, i)) is not None and q.end == predicate.start
+        for i in range(items[-1].end, predicate.start)
+    )
+    part = item_parts(sheet).get(items[-1].key) if value and items[-1].cost < 1 else None
     return NamedPart((part,), 0, 0) if part is not None else None
 
 

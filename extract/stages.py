@@ -20,6 +20,8 @@ EITHER: Stage = "either"
 #: "Before" with nothing behind it that it would be before of ("vane one before was thirty one").
 _OPENERS = word_set("clauses.fillers") | {"so", "for"}
 _BEFORE_ENDS = word_set("stages.before_ends")
+#: First in time of what is being done, be that taking apart or building.
+_FIRST = frozenset({"to start with", "at the start", "originally"})
 #: What was said with an item's name holds for so many utterances.
 _HOLDS = 4
 #: What is done to a part when the machine goes together again.
@@ -49,6 +51,21 @@ def stage_of(
     if doing is None and context.built_since_found(item.item, position):
         return AS_LEFT
     return doing or context.stage_goes_on(item.item) or context.phase or EITHER
+
+
+def one_stage(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Reading | Fastener]) -> None:
+    """Give what is measured of one item in one breath one stage, where no words part them.
+
+    "One's nineteen, two's eighteen, three's seventeen": a place that nobody measured as found is
+    measured as left with the others.
+    """
+    if heard.mentions.cues("as_found", "as_left", "coming_out", "going_in"):
+        return
+    left = {draft.item for draft in drafts if draft.stage == AS_LEFT and draft.corrects is None}
+    for draft in drafts:
+        alone = draft.corrects is None and items[draft.item].stage == EITHER
+        if draft.item in left and alone and draft.stage == AS_FOUND:
+            draft.stage = AS_LEFT
 
 
 def remember_stages(
@@ -84,7 +101,7 @@ def _announced(heard: Heard, item: Reading | Fastener, context: TalkContext) -> 
 def said_outright(heard: Heard, at: int) -> Stage | None:
     """Return the stage that the words name for a reading at token ``at``, None where they name none."""
     clause = heard.clause_at(at)
-    outright = _said(heard, clause, ("as_found",), AS_FOUND) or _said(heard, clause, ("as_left",), AS_LEFT)
+    outright = _found_said(heard, clause) or _said(heard, clause, ("as_left",), AS_LEFT)
     if outright is None and _before_alone(heard, clause):
         outright = AS_FOUND
     if outright is None and len(heard.clauses) > 1:
@@ -94,7 +111,8 @@ def said_outright(heard: Heard, at: int) -> Stage | None:
 
 def phase_of(heard: Heard) -> Stage | None:
     """Return the stage that an utterance shows the job to be at, None where it shows none."""
-    if heard.mentions.cues("as_found"):
+    found = heard.mentions.cues("as_found")
+    if any(m.form not in _FIRST for m in found) or (found and not heard.mentions.cues("going_in")):
         return AS_FOUND
     if heard.mentions.cues("as_left"):
         return AS_LEFT
@@ -103,6 +121,13 @@ def phase_of(heard: Heard) -> Stage | None:
 
 def _said(heard: Heard, clause: Clause, cues: tuple[str, ...], stage: Stage) -> Stage | None:
     return stage if any(clause.holds(m) for m in heard.mentions.cues(*cues)) else None
+
+
+def _found_said(heard: Heard, clause: Clause) -> Stage | None:
+    """Return as found where the words say so; "going back in thirty to start with" does not."""
+    weak = bool(heard.mentions.cues("going_in")) and not heard.mentions.cues("coming_out")
+    found = [m for m in heard.mentions.cues("as_found") if clause.holds(m)]
+    return AS_FOUND if any(not weak or m.form not in _FIRST for m in found) else None
 
 
 def _going_in(heard: Heard, clause: Clause, known: Stage | None) -> Stage | None:

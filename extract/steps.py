@@ -153,7 +153,9 @@ def _will(heard: Heard, cue: Mention) -> bool:
 
 
 def _is_noun(mention: Mention) -> bool:
-    return mention.form.split()[-1] in _NOUN_ENDS
+    words = mention.form.split()
+    # "On test", "is under test" say how it stands; "the air test" is only named.
+    return words[-1] in _NOUN_ENDS and words[-2:-1] not in (["on"], ["under"])
 
 
 def _no_before(heard: Heard, mention: Mention) -> bool:

@@ -11,6 +11,7 @@ from itertools import pairwise
 from extract.heard import Heard
 from extract.judged_values import judged_rightly
 from extract.number_words import NUMBER_WORDS, ONES
+from extract.out_of_reach import doubt_out_of_reach
 from extract.passing_values import doubt_passing
 from extract.placings import Item
 from extract.reading_drafts import ReadingDraft, ReadingTalk, value_candidate
@@ -64,6 +65,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     doubt_passing(heard, talk.drafts, items)
     _doubt_same(heard, talk.drafts)
     _doubt_reckoned(heard, talk.drafts)
+    doubt_out_of_reach(heard.tokens, talk.drafts)
 
 
 def _doubt_differences(heard: Heard, drafts: Sequence[ReadingDraft], measured: Mapping[str, Item]) -> None:
