@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from extract.asking import asks, says
 from extract.machines_elsewhere import MACHINES
 from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
@@ -18,7 +19,6 @@ from extract.numbers import is_number_word
 from extract.plans import no_plan
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
-from extract.which_number import asks_which
 from extract.word_sets import word_set
 
 Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]
@@ -40,14 +40,10 @@ _SUBJECTS = word_set("clauses.subjects")
 _ALWAYS_SUBJECTS = word_set("clauses.always_subjects")
 _VERBS = word_set("clauses.verbs")
 _ADVERBS = frozenset({"just", "also", "still", "only", "never", "now", "always"})
-_QUESTION_OPENERS = word_set("clauses.question_openers")
 _BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
 _NO_OWNERS = word_set("clauses.subjects") | {"what", "here", "where", "how", "customer", "plant", "site"}
 #: "I know how much it takes", "that is how much it moved" ask nothing.
 _KNOWN = frozenset({"know", "knows", "is", "'s", "see", "check", "checks", "of", "on", "about", "by"})
-_TAKING = frozenset({"get", "take", "want", "need", "go", "have", "like"})
-_SUBJECT_REACH = 7
-_WHETHER = ("is it", "was it", "are they", "were they")
 _MACHINES = ("pump", "unit", "machine")
 #: What is said of another machine begins before its name ("on the agitator of tank nine the bush was …").
 _LEADS_ON = word_set("reference.prepositions") | {
@@ -64,8 +60,6 @@ _OF_PAST = ("got", "had", "was", "came", "went")
 _FILLERS = word_set("clauses.fillers")
 #: "Should I use …": the question goes on behind its subject.
 _AUXILIARIES = word_set("clauses.auxiliaries")
-#: A question mark decides by itself; without one the opener has to be at the clause's head.
-_MARK = "?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,7 +286,7 @@ def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> b
         if (
             any(m.kind in family for m in before)
             and here
-            and not (family == ("position",) and _says(tokens, here[0].end))
+            and not (family == ("position",) and says(tokens, here[0].end))
         ):
             return False
     return not _inside_name(mentions, i)
@@ -303,11 +297,6 @@ def _only_a_label(tokens: Sequence[Token], i: int) -> bool:
     if i >= len(tokens) or not is_number_word(tokens[i]):
         return False
     return i + 1 >= len(tokens) or tokens[i + 1].norm in _BEHIND_LABEL
-
-
-def _says(tokens: Sequence[Token], i: int) -> bool:
-    """Whether a verb or a number follows, so that something new is said."""
-    return i < len(tokens) and (tokens[i].norm in _VERBS or tokens[i].norm[0].isdecimal())
 
 
 def _next_content(tokens: Sequence[Token], i: int) -> int:
@@ -359,7 +348,7 @@ def _cue_in(mentions: Mentions, name: str, start: int, end: int) -> Mention | No
 def _mood(
     tokens: Sequence[Token], mentions: Mentions, start: int, end: int, supposed: bool, elsewhere: bool
 ) -> Mood:
-    if _asks(tokens, mentions, start, end):
+    if asks(tokens, mentions, start, end):
         return "question"
     if supposed:
         return "conditional"
@@ -369,57 +358,11 @@ def _mood(
     return "future" if planned else "stated"
 
 
-def _asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> bool:
-    head = start
-    while head < end and tokens[head].norm in _FILLERS:
-        head += 1
-    if tokens[end - 1].norm == _MARK or _asks_what_it_takes(tokens, head, end):
-        return True
-    if _likewise(tokens, mentions, head, end):
-        return False
-    if any(
-        start <= m.start < end and m.form in _WHETHER and asks_which(tokens, start, m, end)
-        for m in mentions.cues("question")
-    ):
-        return True
-    return any(
-        (m.start == head and tokens[head].norm in _QUESTION_OPENERS)
-        or (m.start == head and m.key == "question")
-        for m in mentions.cues("question")
-        if start <= m.start < end
-    )
-
-
-def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:
-    """Whether "do the casing bolts get ninety" is asked; "do the casing bolts" alone may be what is done."""
-    if head >= end or tokens[head].norm != "do":
-        return False
-    return any(token.norm in _TAKING for token in tokens[head + 2 : min(end, head + _SUBJECT_REACH)])
-
-
 def _only_joins(tokens: Sequence[Token], clause: Clause) -> bool:
     """Whether a clause is nothing but the word that joins two ("but")."""
     return all(
         token.norm in _CONJUNCTIONS or token.norm in "," for token in tokens[clause.start : clause.end]
     )
-
-
-def _likewise(tokens: Sequence[Token], mentions: Mentions, head: int, end: int) -> bool:
-    """Whether "so is the seat" says the same of another part, and asks nothing."""
-    if head + 1 < end and tokens[head].norm == "what":
-        cues = mentions.cues("coming_out", "going_in")
-        if any(head < m.start <= head + 2 and _says(tokens, m.end) for m in cues):
-            # "What came out was sixty one".
-            return True
-        # "What's cracked is the lantern ring".
-        parts = mentions.of("part", "other_part")
-        return any(
-            tokens[i].norm in ("is", "'s", "are") and any(m.start == i + 2 for m in parts)
-            for i in range(head + 3, end - 2)
-        )
-    if head == 0 or head >= end or tokens[head - 1].norm not in ("so", "neither", "nor"):
-        return False
-    return any(m.end >= end - 1 and m.start > head for m in mentions.of("part", "other_part", "position"))
 
 
 def _with_trailing_hedges(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:

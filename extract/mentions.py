@@ -16,7 +16,6 @@ from pathlib import Path
 from extract.interjections import exclaimed
 from extract.machines_elsewhere import MACHINES, machines_elsewhere
 from extract.number_words import NUMBER_WORDS
-from extract.numbers import is_number_word
 from extract.pipeline import TalkPipeline
 from extract.shared_nouns import shared_nouns
 from extract.sheet_phrases import WEAK, Phrase
@@ -24,6 +23,7 @@ from extract.sounding import sound_of
 from extract.split_words import cut_wrongly
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
+from extract.within_names import begins_in_name, ends_an_item, is_place_head, names_a_hole
 from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
@@ -33,6 +33,7 @@ _SETTINGS = frozenset(
     {"relief", "safety", "trip", "overspeed", "unloader", "unloading", "setting", "set", "cut", "cutout",
      "switch", "governor", "bypass", "opening", "cracking", "alarm", "regulator", "pop", "lift", "lifting"}
 )  # fmt: skip
+_SMALL = frozenset({"and", "n"})
 _OBJECTS = frozenset({"it", "her", "him", "them"})
 #: So many words may stand between a misheard item and its value ("end plate came to 0.12").
 _VALUE_REACH = 2
@@ -146,9 +147,9 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
         for m in settled
         if m not in homonyms
         and not _is_unit(tokens, m)
-        and not _begins_in_name(tokens, m, places)
-        and not _names_a_hole(words, m)
-        and not _ends_an_item(m, items)
+        and not begins_in_name(tokens, m, places)
+        and not names_a_hole(words, m)
+        and not ends_an_item(m, items)
     )
 
 
@@ -156,17 +157,12 @@ def _elsewhere(pipeline: TalkPipeline, words: Sequence[str], found: Sequence[Men
     """Return a cue for each machine that is told from this one by where it stands."""
     if MACHINES.isdisjoint(words) and "one" not in words:
         return []
-    placed = (m for m in found if m.kind in _PLACED_KINDS and m.cost <= 1 and not _is_place_head(m))
+    placed = (m for m in found if m.kind in _PLACED_KINDS and m.cost <= 1 and not is_place_head(m))
     named = {i for m in placed for i in range(m.start, m.end)}
     return [
         Mention("cue", ("elsewhere",), start, end, " ".join(words[start:end]))
         for start, end in machines_elsewhere(words, named, pipeline.machine_words)
     ]
-
-
-def _is_place_head(mention: Mention) -> bool:
-    """Whether a mention is only the first word of a place ("pump" of "pump end")."""
-    return mention.kind == "position" and mention.cost >= WEAK and mention.end == mention.start + 1
 
 
 def _is_setting(limit: Mention, items: Sequence[Mention]) -> bool:
@@ -190,27 +186,6 @@ def _in_full(pipeline: TalkPipeline, word: str) -> str:
     return f"{word}g" if clipped and f"{word}g" in pipeline.words else word
 
 
-def _begins_in_name(tokens: Sequence[Token], mention: Mention, places: Sequence[Mention]) -> bool:
-    """Whether a cue's first "one" ends a number or a place ("… zero one i'd better", "vane one before")."""
-    at = mention.start
-    if mention.kind != "cue" or tokens[at].norm not in ("one", "1") or at == 0:
-        return False
-    return is_number_word(tokens[at - 1]) or any(place.start < at < place.end for place in places)
-
-
-def _names_a_hole(words: Sequence[str], mention: Mention) -> bool:
-    """Whether a part only tells whose hole it is ("corroded round the bolt holes")."""
-    behind = words[mention.end] if mention.end < len(words) else ""
-    return mention.kind in (*_NAMES, "item") and behind in _HOLES
-
-
-def _ends_an_item(mention: Mention, items: Sequence[Mention]) -> bool:
-    """Whether an action begins inside what is measured ("cut | in again one thirty eight")."""
-    inside = mention.kind == "action" and mention.end - mention.start > 1
-    return inside and any(item.start < mention.start < item.end < mention.end for item in items)
-
-
-_HOLES = frozenset({"hole", "holes", "circle"})
 _ARTICLES = frozenset({"the", "a", "this", "that", "outer"})
 _VERBS = frozenset({"'s", "is", "was", "has", "goes", "went"})
 
@@ -337,7 +312,7 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
     mended: list[Mention] = []
     numbers = [n for n, word in enumerate(words) if word[0].isdecimal() or word in NUMBER_WORDS]
     for i, word in enumerate(words):
-        if not word.isalpha() or len(word) < 2:
+        if not word.isalpha() or (len(word) < 2 and word not in _SMALL):
             continue
         lone = alone.get(word, ())
         alike = (*_sounding_like(pipeline, word), *pipeline.nearly_sounding(word))
@@ -353,6 +328,9 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
             ]
             for mention in _group(fresh, (f"{word} for {right}",)):
                 if mention.kind in ("photo", "command", "action") or mention.cost >= 1 + _REPAIR_COST:
+                    continue
+                if word in _SMALL and mention.kind != "item":
+                    # "Rod and piston" names no rod end; "crank and play 5 thou" names what is measured.
                     continue
                 longer = mention.end - mention.start > 1
                 if not longer and right not in lone:

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 _SPEAKERS = frozenset({"i", "we", "you", ",", "just"})
 _UNABLE = frozenset({"couldn't", "can't", "cannot", "couldn", "couldnt", "cant", "wouldn't", "won't"})
 _UNABLE_TWICE = (("could", "not"), ("can", "not"), ("could", "n't"), ("ca", "n't"), ("would", "n't"))
-_REACHING = frozenset({"get", "reach", "see", "measure", "fit", "read", "slide", "do", "check", "mic", "gauge"})
+_REACHING = frozenset(
+    {"get", "reach", "see", "measure", "fit", "read", "slide", "do", "check", "mic", "gauge"}
+)
 _REACH = 3
 _JOINS = frozenset({"and", ",", ".", "then", "number", "but"})
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
 
 from extract.heard import Heard
 from extract.likewise import likewise, without_same
@@ -29,7 +28,8 @@ from extract.part_places import behind_preposition, head_before
 from extract.part_twins import other_twin, twins_between, twins_named
 from extract.predicate_sense import NEW_WORDS
 from extract.predicates import Predicate, predicates_of
-from extract.reference import PRONOUNS, referred_part
+from extract.pronoun_subjects import of_pronouns_feature, said_of_pronoun
+from extract.reference import referred_part
 from extract.sheet_phrases import WEAK
 from extract.state_sense import COPULAS
 from extract.taken_back import Quoted, moved, quoted
@@ -219,7 +219,7 @@ def _of_condition(
             all(word in _BETWEEN_ADJECTIVE for word in between)
             and len(between) <= 2
             and predicate.form.endswith(_ADJECTIVE_ENDINGS)
-            and not _said_of_pronoun(heard, predicate)
+            and not said_of_pronoun(heard, predicate)
         ):
             return right[0]
         if _CAUSES & set(between[-2:]):
@@ -227,6 +227,8 @@ def _of_condition(
             return _subject_of(heard, left)
         if not left and between[:1] and between[0] in _WHERE and _has_subject(heard, predicate, between[0]):
             return None  # "it's scored under the packing", "block heater is corroded in the plug": only where
+        if not left and of_pronouns_feature(heard, predicate, right[0]):
+            return None
         if (
             not left
             and between
@@ -246,7 +248,7 @@ def _of_condition(
 
 def _has_subject(heard: Heard, predicate: Predicate, where: str) -> bool:
     """Whether a pronoun, or a part that no list has, is what a finding is said of."""
-    pronoun = where not in ("in", "at") and _said_of_pronoun(heard, predicate)
+    pronoun = where not in ("in", "at") and said_of_pronoun(heard, predicate)
     return pronoun or _unlisted(heard, predicate, predicate.clause.start) is not None
 
 
@@ -297,12 +299,6 @@ def _without_places(heard: Heard, start: int, end: int) -> list[str]:
     """Return the words between a finding and a part, positions left out ("the drive end sleeve")."""
     places = {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
     return [heard.tokens[i].norm for i in range(start, end) if i not in places]
-
-
-def _said_of_pronoun(heard: Heard, predicate: Predicate) -> bool:
-    """Whether a pronoun and its verb stand before ("it's pitted thrust bearing's alright")."""
-    before = heard.norms(max(predicate.clause.start, predicate.start - 4), predicate.start)
-    return any(a in PRONOUNS and b in COPULAS for a, b in pairwise(before))
 
 
 def _subject_of(heard: Heard, left: list[NamedPart]) -> NamedPart | None:

@@ -34,7 +34,8 @@ def positions_beside(heard: Heard, part: Mention) -> list[str]:
 def _told_of(heard: Heard, place: Mention, part: Mention) -> bool:
     """Whether a place belongs to what was told before ("new bush in front and new bush is in rear")."""
     led = {*heard.norms(place.start - 1, place.start), *heard.norms(place.start, place.start + 1)}
-    return part.start > place.end and not led.isdisjoint(("in", "on", "at"))
+    named = any(m.end < place.start for m in heard.mentions.of("part", "other_part"))
+    return named and part.start > place.end and not led.isdisjoint(("in", "on", "at"))
 
 
 def _before(heard: Heard, places: list[Mention], first: Mention) -> list[Mention]:

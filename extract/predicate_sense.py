@@ -331,6 +331,7 @@ def _lies_there(heard: Heard, mention: Mention) -> bool:
 
 def _came_from(behind: list[str]) -> bool:
     """Whether a clause ends with where a new part came from ("is new straight out of the box")."""
+    behind = [word for word in behind if word != ","]
     at = next(
         (n for n, pair in enumerate(pairwise(behind)) if pair == ("out", "of") or pair[0] == "from"), None
     )

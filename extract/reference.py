@@ -11,12 +11,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.heard import Heard
+from extract.measured_parts import (
+    measured_elsewhere,
+    measured_goes_back,
+    measured_part,
+    of_item,
+    of_measurement,
+)
 from extract.part_names import NamedPart, goes_with, parts_in
 from extract.part_places import behind_preposition
 from extract.part_twins import place_of_twin
 from extract.predicates import Predicate
-from extract.quantity_arcs import longest_quantity
-from extract.sheet_phrases import STEM, item_parts
+from extract.sheet_phrases import item_parts
 from extract.state_sense import COPULAS
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
@@ -73,9 +79,9 @@ def referred_part(
     talked_of = [part for part in (subject, before, *parts) if part is not None]
     if _new_thing(heard, predicate, talked_of):
         return None
-    if (measured := _measured_goes_back(sheet, heard, predicate)) is not None:
+    if (measured := measured_goes_back(sheet, heard, predicate)) is not None:
         return measured
-    if _of_item(heard, predicate) or _of_something_else(heard, predicate, predicates):
+    if of_item(heard, predicate) or _of_something_else(heard, predicate, predicates):
         return None
     if predicate.kind == "condition" and before is not None and _of_position(sheet, heard, predicate, before):
         before = None
@@ -148,10 +154,10 @@ def _found(
         return earlier[-1]
     if _names_other_object(heard, predicate):
         return None
-    measured = _measured_part(sheet, heard, predicate)
+    measured = measured_part(sheet, heard, predicate)
     if measured is not None:
         return measured
-    if before is None or _of_measurement(heard, predicate, measured_last):
+    if before is None or of_measurement(heard, predicate, measured_last):
         return None
     goes_on = _goes_on(heard, predicate) or place_of_twin(sheet, heard, predicate, before)
     return before if goes_on else None
@@ -183,19 +189,13 @@ def _plural(heard: Heard, part: NamedPart) -> bool:
     return len(part.parts) > 1 or (last.endswith("s") and not last.endswith(("ss", "'s")))
 
 
-def _of_measurement(heard: Heard, predicate: Predicate, measured_last: bool) -> bool:
-    """Whether "so it's okay" judges the value just measured or the limit just recited, not a part."""
-    recited = any(barred.reason.startswith("a limit") for barred in heard.barred)
-    return predicate.key == "good" and (measured_last or recited)
-
-
 def _goes_on(heard: Heard, predicate: Predicate) -> bool:
     """Whether the words go on with what was talked about before."""
     clause = predicate.clause
     inside = heard.norms(clause.start, clause.end)
     rest = bool(_REST & set(inside)) and "of" not in inside
     if rest or any(word in PRONOUNS for word in inside):
-        return not _measured_elsewhere(heard, predicate)
+        return not measured_elsewhere(heard, predicate)
     told = [
         m.end for m in heard.mentions.of("condition") if clause.start <= m.start and m.end < predicate.start
     ]
@@ -253,42 +253,6 @@ def _existential(own: list[str]) -> bool:
         "i",
         "we",
         "nothing",
-    )
-
-
-def _measured_part(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
-    """Return the part whose item was named before in the same breath ("shaft at the seal … keeping it")."""
-    items = [m for m in heard.mentions.of("item") if m.end <= predicate.start and m.cost < 1]
-    part = item_parts(sheet).get(items[-1].key) if items else None
-    return NamedPart((part,), 0, 0) if part is not None else None
-
-
-def _measured_goes_back(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
-    """Return the part that was measured and goes back in one breath ("liner thickness 24, going back in")."""
-    items = [
-        m for m in heard.mentions.of("item") if predicate.clause.holds(m) and m.end <= predicate.start
-    ]
-    if predicate.kind != "action" or predicate.key != "reused" or "back" not in predicate.form or not items:
-        return None
-    value = any(
-        (q := longest_quantity(heard.tokens, i)) is not None and q.end == predicate.start
-        for i in range(items[-1].end, predicate.start)
-    )
-    part = item_parts(sheet).get(items[-1].key) if value and items[-1].cost < 1 else None
-    return NamedPart((part,), 0, 0) if part is not None else None
-
-
-def _measured_elsewhere(heard: Heard, predicate: Predicate) -> bool:
-    """Whether a pronoun means the item just named, not a part of before ("register's three … it's in")."""
-    return any(m.end <= predicate.start and m.cost < 1 for m in heard.mentions.of("item"))
-
-
-def _of_item(heard: Heard, predicate: Predicate) -> bool:
-    """Whether the subject of the clause is something measured ("gap at the flange even all round")."""
-    clause = predicate.clause
-    return any(
-        clause.start <= m.start and m.end <= predicate.start and m.cost < STEM
-        for m in heard.mentions.of("item")
     )
 
 

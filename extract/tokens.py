@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterable
 from typing import Any, NamedTuple
 
+from extract.number_words import ONES, TEENS, TENS, ZEROS
+
 #: Vulgar fractions that Unicode has as one sign.
 VULGAR_SIGNS = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 
@@ -89,12 +91,12 @@ _HYPHENS = frozenset("-‐‑")
 #: Digits said one by one, printed with hyphens: "1-1-8-1-4".
 _ONE_BY_ONE = re.compile(r"(?<![\w.-])\d(?:-\d){3,}(?![\w-]|\.\d)")
 #: "Threes 9, fours 8": the label's clitic lost its apostrophe; a mishearing among them.
-_LABELS = {"twos": "two", "threes": "three", "trees": "three", "fours": "four", "fives": "five", "sixes": "six"}
-_LITTLE = frozenset(
-    {"one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen",
-     "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty", "thirty", "forty", "fifty",
-     "sixty", "seventy", "eighty", "ninety", "half", "thou", "point"}
-)  # fmt: skip
+_LABELS = {
+    **{f"{number}s": number for number in ("two", "three", "four", "five")},
+    "sixes": "six",
+    "trees": "three",
+}
+_NUMBERS = frozenset({*ZEROS, *ONES, *TEENS, *TENS, "half", "point"}) - {"o"}
 _BEFORE_LABEL = frozenset({",", ".", "and", "then", "now", "so", "okay"})
 # A spoken letter before a number makes a name of it (M12, W208); a unit run on to it does not ("5psi").
 _DIGIT_THEN_LETTER = re.compile(r"(?<=\d)(?=[^\W\d_])")
@@ -133,7 +135,7 @@ def tokenize(text: str) -> tuple[Token, ...]:
             append(Token(written[0], norm[0], start, start + 1))
             append(Token(written[1:], norm[1:], start + 1, end))
             continue
-        if (kind == "number" or norm in _LITTLE) and tokens and tokens[-1].norm in _LABELS:
+        if (kind == "number" or norm in _NUMBERS) and tokens and tokens[-1].norm in _LABELS:
             _split_label(tokens)
         append(Token(written, norm, start, end))
     return tuple(tokens)
@@ -143,7 +145,7 @@ def _split_label(tokens: list[Token]) -> None:
     """Cut "Threes", said before a value, into its label and the clitic that a model ran on to it."""
     label = tokens[-1]
     before = tokens[-2].norm if len(tokens) > 1 else "."
-    if before in _BEFORE_LABEL or before.isdecimal() or before in _LITTLE:
+    if before in _BEFORE_LABEL or before.isdecimal() or before in _NUMBERS:
         cut = label.end - 1
         tokens[-1] = Token(label.text[:-1], _LABELS[label.norm], label.start, cut)
         tokens.append(Token(label.text[-1], "'s", cut, label.end))

@@ -1,0 +1,71 @@
+"""Whether a clause asks: "do the casing bolts get ninety", "is it 85 or 90", "what came out" does not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from extract.mentions import Mentions
+from extract.tokens import Token
+from extract.which_number import asks_which
+from extract.word_sets import word_set
+
+_FILLERS = word_set("clauses.fillers")
+_VERBS = word_set("clauses.verbs")
+_QUESTION_OPENERS = word_set("clauses.question_openers")
+_WHETHER = ("is it", "was it", "are they", "were they")
+_TAKING = frozenset({"get", "take", "want", "need", "go", "have", "like"})
+_SUBJECT_REACH = 7
+#: A question mark decides by itself; without one the opener has to be at the clause's head.
+_MARK = "?"
+
+
+def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> bool:
+    """Whether the clause of tokens ``start`` to before ``end`` asks something."""
+    head = start
+    while head < end and tokens[head].norm in _FILLERS:
+        head += 1
+    if tokens[end - 1].norm == _MARK or _asks_what_it_takes(tokens, head, end):
+        return True
+    if _likewise(tokens, mentions, head, end):
+        return False
+    if any(
+        start <= m.start < end and m.form in _WHETHER and asks_which(tokens, start, m, end)
+        for m in mentions.cues("question")
+    ):
+        return True
+    return any(
+        (m.start == head and tokens[head].norm in _QUESTION_OPENERS)
+        or (m.start == head and m.key == "question")
+        for m in mentions.cues("question")
+        if start <= m.start < end
+    )
+
+
+def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:
+    """Whether "do the casing bolts get ninety" is asked; "do the casing bolts" alone may be what is done."""
+    if head >= end or tokens[head].norm != "do":
+        return False
+    return any(token.norm in _TAKING for token in tokens[head + 2 : min(end, head + _SUBJECT_REACH)])
+
+
+def _likewise(tokens: Sequence[Token], mentions: Mentions, head: int, end: int) -> bool:
+    """Whether "so is the seat" says the same of another part, and asks nothing."""
+    if head + 1 < end and tokens[head].norm == "what":
+        cues = mentions.cues("coming_out", "going_in")
+        if any(head < m.start <= head + 2 and says(tokens, m.end) for m in cues):
+            # "What came out was sixty one".
+            return True
+        # "What's cracked is the lantern ring".
+        parts = mentions.of("part", "other_part")
+        return any(
+            tokens[i].norm in ("is", "'s", "are") and any(m.start == i + 2 for m in parts)
+            for i in range(head + 3, end - 2)
+        )
+    if head == 0 or head >= end or tokens[head - 1].norm not in ("so", "neither", "nor"):
+        return False
+    return any(m.end >= end - 1 and m.start > head for m in mentions.of("part", "other_part", "position"))
+
+
+def says(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a verb or a number follows, so that something new is said."""
+    return i < len(tokens) and (tokens[i].norm in _VERBS or tokens[i].norm[0].isdecimal())

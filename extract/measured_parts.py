@@ -1,0 +1,51 @@
+"""Parts told by what was measured of them: "shaft at the seal … keeping it", "24 mil, going back in"."""
+
+from __future__ import annotations
+
+from extract.heard import Heard
+from extract.part_names import NamedPart
+from extract.predicates import Predicate
+from extract.quantity_arcs import longest_quantity
+from extract.sheet_phrases import STEM, item_parts
+from shared.job_sheet import JobSheet
+
+
+def of_measurement(heard: Heard, predicate: Predicate, measured_last: bool) -> bool:
+    """Whether "so it's okay" judges the value just measured or the limit just recited, not a part."""
+    recited = any(barred.reason.startswith("a limit") for barred in heard.barred)
+    return predicate.key == "good" and (measured_last or recited)
+
+
+def measured_part(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
+    """Return the part whose item was named before in the same breath ("shaft at the seal … keeping it")."""
+    items = [m for m in heard.mentions.of("item") if m.end <= predicate.start and m.cost < 1]
+    part = item_parts(sheet).get(items[-1].key) if items else None
+    return NamedPart((part,), 0, 0) if part is not None else None
+
+
+def measured_goes_back(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
+    """Return the part that was measured and goes back in one breath ("liner thickness 24, going back in")."""
+    items = [m for m in heard.mentions.of("item") if predicate.clause.holds(m) and m.end <= predicate.start]
+    if predicate.kind != "action" or predicate.key != "reused" or "back" not in predicate.form or not items:
+        return None
+    value = any(
+        (q := longest_quantity(heard.tokens, i)) is not None
+        and not set(heard.norms(q.end, predicate.start)) - {",", "and"}
+        for i in range(items[-1].end, predicate.start)
+    )
+    part = item_parts(sheet).get(items[-1].key) if value and items[-1].cost < 1 else None
+    return NamedPart((part,), 0, 0) if part is not None else None
+
+
+def measured_elsewhere(heard: Heard, predicate: Predicate) -> bool:
+    """Whether a pronoun means the item just named, not a part of before ("register's three … it's in")."""
+    return any(m.end <= predicate.start and m.cost < 1 for m in heard.mentions.of("item"))
+
+
+def of_item(heard: Heard, predicate: Predicate) -> bool:
+    """Whether the subject of the clause is something measured ("gap at the flange even all round")."""
+    clause = predicate.clause
+    return any(
+        clause.start <= m.start and m.end <= predicate.start and m.cost < STEM
+        for m in heard.mentions.of("item")
+    )
