@@ -6,7 +6,7 @@ another way: each makes a question of the reading. Nothing doubtful leaves here 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from fractions import Fraction
 
 from extract.clauses import Clause
@@ -116,7 +116,7 @@ class ReadingDoubts:
         places = self._items[filed.item].positions
         if filed.position_style == "in_turn" and _begins_with_place(heard, filed, places):
             draft.ask("its place may be said with it", leads=False)
-        if filed.source == "said" and _named_oddly(heard, filed):
+        if filed.source == "said" and _named_oddly(heard, filed, self._item_words[filed.item]):
             draft.ask("its name was not quite understood", Candidate(item=filed.item), leads=False)
         if filed.source == "kind" and not self._only_one_of_kind(filed):
             draft.ask("the item was not named", Candidate(item=filed.item))
@@ -305,15 +305,19 @@ def _only_another_hedged(heard: Heard, clause: Clause, quantity: Quantity) -> bo
     )
 
 
-def _named_oddly(heard: Heard, filed: Filed) -> bool:
-    """Whether only the tail of the item's name was said, behind a word that nobody knows ("rocker bolts")."""
+def _named_oddly(heard: Heard, filed: Filed, own: Collection[str]) -> bool:
+    """Whether only the tail of the item's name was said, behind a word that is not of it ("rocker bolts")."""
     named = [m for m in heard.mentions.of("item") if filed.item in m.keys and m.start < filed.quantity.start]
     if not named or not TAIL <= named[-1].cost < STEM or named[-1].start == 0:
         return False
     at = named[-1].start - 1
     word = heard.tokens[at].norm
     known = word in _GLUE or word in _TAIL_LEADS or is_number_word(heard.tokens[at])
-    covered = any(m.start <= at < m.end and m.kind != "other_part" for m in heard.mentions.all)
+    part = word.removesuffix("s") not in own and heard.norms(at + 1, at + 2) != ["'s"]
+    covered = any(
+        m.start <= at < m.end and m.kind != "other_part" and not (m.kind == "part" and part)
+        for m in heard.mentions.all
+    )
     return word.isalpha() and len(word) > 3 and not known and not covered
 
 
