@@ -7,6 +7,7 @@ from extract.part_names import NamedPart
 from extract.predicates import Predicate
 from extract.quantity_arcs import longest_quantity
 from extract.sheet_phrases import STEM, item_parts
+from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
 
 
@@ -49,3 +50,9 @@ def of_item(heard: Heard, predicate: Predicate) -> bool:
         clause.start <= m.start and m.end <= predicate.start and m.cost < STEM
         for m in heard.mentions.of("item")
     )
+
+
+def measured_before(sheet: JobSheet, context: TalkContext) -> NamedPart | None:
+    """Return the part that a finding right behind its measurement is of ("… sleeve 45.1", "it's scored")."""
+    part = item_parts(sheet).get(context.item or "") if context.measured_last else None
+    return NamedPart((part,), 0, 0) if part is not None else None

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from extract.heard import Heard
 from extract.likewise import likewise, without_same
+from extract.measured_parts import measured_before
 from extract.new_parts import attributive, other_object, postposed, said_to_be_new
 from extract.numbered_parts import listed_piece, numbered_parts
 from extract.owned_parts import without_features, without_owned
@@ -94,10 +95,12 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     parts = sorted([*parts, *twins_named(sheet, heard, parts, focus)], key=lambda part: part.start)
     talk = PartTalk(parts=parts)
     before: NamedPart | None = NamedPart(focus[0], 0, 0, focus[1]) if focus else None
+    measured = measured_before(sheet, context) or before
     subject: NamedPart | None = None
     predicates = predicates_of(heard)
     for predicate in predicates:
-        part = _part_of(sheet, heard, predicate, predicates, parts, subject, before, context.measured_last)
+        told = measured if predicate.kind == "condition" else before
+        part = _part_of(sheet, heard, predicate, predicates, parts, subject, told, context.measured_last)
         part = part and other_twin(sheet, heard, predicate, predicates, part)
         if part is None:
             talk.orphans.append(predicate)

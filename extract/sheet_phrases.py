@@ -16,10 +16,11 @@ from extract.item_verbs import load_item_verbs
 from extract.other_machines import other_machines
 from extract.position_names import position_forms, position_heads
 from extract.spoken_forms import Words, cut_form, other_number, spellings
+from extract.step_wordings import step_wordings
 from extract.word_sets import word_list, word_set
 from shared.job_sheet import JobSheet
 from shared.lexicon import load_lexicon
-from shared.sheet_entries import Step, words_of
+from shared.sheet_entries import words_of
 
 #: Cost of calling a thing by the tail of its name only.
 TAIL = 1.0
@@ -107,26 +108,13 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
         for form in (*photo.spoken, words_of(photo.of)):
             add("photo", photo.of, form)
     for step in sheet.steps:
-        for form in (*step.spoken, words_of(step.step)):
-            add("step", step.step, form, inflect=False)
-            for aux in (*_with_verb(form), *_with_object(form)):
-                add("step", step.step, aux, 0.1, inflect=False)
-        for wording in _usual_wordings(step):
-            for said in (wording, *_with_object(wording)):
-                add("step", step.step, said, 0.3, inflect=False)
+        for form, cost in step_wordings(step):
+            add("step", step.step, form, cost, inflect=False)
     named = {form.split()[-1] for forms in part_forms(sheet).values() for form in forms}
     named |= {form.split()[-1] for forms in item_forms(sheet).values() for form in forms}
     for form in other_machines(sheet, named):
         add("cue", "elsewhere", form, inflect=False)
     return tuple(found.values())
-
-
-def _usual_wordings(step: Step) -> Iterator[str]:
-    """Yield what the trade says for a step of such a name and wording, whatever the sheet calls it."""
-    words = frozenset(word for form in (*step.spoken, words_of(step.step)) for word in form.split())
-    for usual in load_lexicon().steps:
-        if usual.fits(words):
-            yield from usual.say
 
 
 def verb_forms(sheet: JobSheet) -> Iterator[tuple[str, str]]:
@@ -330,41 +318,6 @@ def _turned(form: str) -> Iterator[str]:
     for preposition in _PREPOSITIONS:
         yield f"{words[-1]} {preposition} {rest}"
         yield f"{words[-1]} {preposition} the {rest}"
-
-
-def _with_object(form: str) -> Iterator[str]:
-    """Yield "washed it down", "flushed the pump out" for "washed down", "flushed out"."""
-    words = form.split()
-    if len(words) == 2 and words[0].endswith("ed") and words[1] in ("down", "out", "through", "off", "up"):
-        for what in ("it", "her", "him", "them", "the pump", "the unit", "everything", "the lot"):
-            yield f"{words[0]} {what} {words[1]}"
-
-
-def _with_verb(form: str) -> Iterator[str]:
-    """Yield "faces are wiped clean" and "the faces were all wiped clean" for "faces wiped clean"."""
-    words = form.split()
-    if len(words) < 2 or words[0] in ("the", "all"):
-        return
-    for verb in (
-        "is",
-        "are",
-        "was",
-        "were",
-        "have been",
-        "has been",
-        "is all",
-        "are all",
-        "are both",
-        "is now",
-        "are now",
-        "all",
-        "got",
-    ):
-        yield " ".join([words[0], verb, *words[1:]])
-        if len(words) > 2:
-            yield " ".join([*words[:2], verb, *words[2:]])
-    for filler in ("the", "all the", "both", "both the"):
-        yield " ".join([words[0], filler, *words[1:]])
 
 
 def _same_part(sheet: JobSheet) -> Iterator[tuple[str, str]]:
