@@ -69,12 +69,26 @@ def pronoun_tokens(tokens: Sequence[Token]) -> frozenset[int]:
     )
 
 
+def things_before_amounts(tokens: Sequence[Token]) -> frozenset[int]:
+    """Return each "one" behind an article and an adjective with an amount of its own behind it."""
+    return frozenset(
+        i
+        for i in range(2, len(tokens) - 1)
+        if tokens[i].norm == "one"
+        and tokens[i - 1].norm in _ONE_OF
+        and tokens[i - 2].norm in ARTICLES
+        and is_number_word(tokens[i + 1])
+    )
+
+
 def _stands_for(tokens: Sequence[Token], i: int) -> bool:
     before = tokens[i - 1].norm
     dismissed = before == "that" and i > 1 and tokens[i - 2].norm in _THAT_IS_SAID
     if dismissed and i + 1 < len(tokens) and is_number_word(tokens[i + 1]):
         return False
-    return before in _ONE_OF and not (before in _ONE_OF_PLACES and _amount_goes_on(tokens, i + 1))
+    # "That's a big one forty four" is one thing, "bottom one fifty five" an amount.
+    placed = before in _ONE_OF_PLACES and not (i > 1 and tokens[i - 2].norm in ARTICLES)
+    return before in _ONE_OF and not (placed and _amount_goes_on(tokens, i + 1))
 
 
 def _of_a_unit(tokens: Sequence[Token], i: int) -> bool:

@@ -15,6 +15,7 @@ from extract.clauses import Clause, clause_of
 from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
 from extract.judged_values import told_of_place
+from extract.lone_numbers import things_before_amounts
 from extract.mentions import Mention, Mentions
 from extract.moved_amounts import amounts_moved, over_articles
 from extract.out_of_reach import labels_out_of_reach
@@ -172,7 +173,8 @@ def named_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int]:
                 kept.update(run)
             run = []
         run.append(i)
-    return frozenset(kept)
+    # "Vane one, that's a big one, forty four": a thing, and then its value.
+    return frozenset(kept | (things_before_amounts(tokens) - meant))
 
 
 def _ending(tokens: Sequence[Token], end: int) -> Quantity | None:
