@@ -42,6 +42,7 @@ _VERBS = word_set("clauses.verbs")
 _ADVERBS = frozenset({"just", "also", "still", "only", "never", "now", "always"})
 _BEHIND_LABEL = frozenset({"again", "too", "both", "all", "are", ",", "and", "as"})
 _NO_OWNERS = word_set("clauses.subjects") | {"what", "here", "where", "how", "customer", "plant", "site"}
+_BEFORE_GOING = word_set("clauses.before_going") | _SUBJECTS | _COPULAS | _ADVERBS
 #: "I know how much it takes", "that is how much it moved" ask nothing.
 _KNOWN = frozenset({"know", "knows", "is", "'s", "see", "check", "checks", "of", "on", "about", "by"})
 _MACHINES = ("pump", "unit", "machine")
@@ -226,6 +227,10 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
             "should",
             "shall",
         )
+    if norm == "gonna" or (norm == "going" and following == "to"):
+        # "Bearings both rough | gonna put new ones in".
+        told = any(m.end <= i for m in mentions.of("condition")) or is_number_word(tokens[i - 1])
+        return told and before.isalnum() and before not in _BEFORE_GOING and not _inside_name(mentions, i)
     if norm == "how" and following in ("much", "many"):
         # "Casing bolts how much is it".
         third = tokens[i + 2].norm if i + 2 < len(tokens) else ""
