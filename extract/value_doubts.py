@@ -42,6 +42,8 @@ _DENYING = word_set("value_doubts.denying")
 #: Kinds that are measured on the running pump.
 _RUNNING = frozenset({"pressure", "temperature", "vibration", "speed", "time"})
 _DIGITS = frozenset("123456789")
+_LIKE_OR = frozenset({"or", "for", "are", "our", "four"})
+_LIKE_TWO = frozenset({"to", "too", "two"})
 #: So many words behind bare figures may still be of them.
 _REACH = 3
 _LINKS = frozenset({"'s", "is", "was", "and", "at", "an", "a", "the", "reads", ","})
@@ -172,6 +174,11 @@ def _doubt_broken(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
     taken = {i for draft in drafts for i in range(draft.start, draft.end)} | heard.walls
     taken |= {i for m in heard.mentions.of("position") for i in range(m.start, m.end)}
     for draft in drafts:
+        pair = heard.norms(draft.end, draft.end + 2)
+        if draft.sure and len(pair) == 2 and pair[0] in _LIKE_OR and pair[1] in _LIKE_TWO:
+            # "Thou and a half for to the …" was "… or two".
+            _ask(draft, "more figures may follow the value", by_ear=True)
+            continue
         if not draft.sure or draft.quantity is None or draft.quantity.unit is not None:
             continue
         after = heard.norms(draft.end, draft.end + 1)
