@@ -20,6 +20,7 @@ from api.live.early_reading import Early, EarlyReading
 from api.operation.log_lines import write_json_lines
 from capture.early_ear import EarlyEar
 from capture.sound_blocks import RATE_HZ, Samples
+from capture.vocabulary.apart import compile_apart
 from shared.errors import RebuildError
 
 _In = Samples | Known | None
@@ -83,6 +84,7 @@ def run_early(work: EarWork, pipe: Connection) -> None:
 
 
 def _listen(work: EarWork, pipe: Connection) -> None:
+    compile_apart(work.sheet, work.settings.cache_dir)
     ear = EarlyEar(work.sheet, work.settings.cache_dir, work.saved_samples / RATE_HZ)
     reading = EarlyReading(work.sheet, work.job, work.settings)
     while True:

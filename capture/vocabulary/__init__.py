@@ -4,6 +4,6 @@
 comes from), words of the sheet through ``slots.py``.
 """
 
-from capture.vocabulary.compiled import Vocabulary, compile_vocabulary, vocabulary_sha256
+from capture.vocabulary.compiled import Vocabulary, compile_vocabulary, is_compiled, vocabulary_sha256
 
-__all__ = ["Vocabulary", "compile_vocabulary", "vocabulary_sha256"]
+__all__ = ["Vocabulary", "compile_vocabulary", "is_compiled", "vocabulary_sha256"]

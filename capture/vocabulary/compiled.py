@@ -76,6 +76,12 @@ def compile_vocabulary(sheet: JobSheet, cache_dir: Path) -> Vocabulary:
     return found
 
 
+def is_compiled(sheet: JobSheet, cache_dir: Path) -> bool:
+    """Whether the vocabulary of a sheet lies in the cache, whole."""
+    key = vocabulary_sha256(sheet)
+    return _load(cache_dir / "vocabulary" / key, key) is not None
+
+
 def vocabulary_sha256(sheet: JobSheet) -> str:
     """Return the key of a sheet's vocabulary: a hash over everything that goes into it."""
     digest = hashlib.sha256()
