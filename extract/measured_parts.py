@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from extract.heard import Heard
 from extract.part_names import NamedPart
 from extract.predicates import Predicate
 from extract.quantity_arcs import longest_quantity
 from extract.sheet_phrases import STEM, item_parts
+from extract.state_sense import COPULAS
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
 
@@ -52,7 +55,18 @@ def of_item(heard: Heard, predicate: Predicate) -> bool:
     )
 
 
-def measured_before(sheet: JobSheet, context: TalkContext) -> NamedPart | None:
+def measured_before(
+    sheet: JobSheet, heard: Heard, predicate: Predicate, context: TalkContext
+) -> NamedPart | None:
     """Return the part that a finding right behind its measurement is of ("… sleeve 45.1", "it's scored")."""
-    part = item_parts(sheet).get(context.item or "") if context.measured_last else None
+    if predicate.kind != "condition" or not context.measured_last:
+        return None
+    said = heard.norms(predicate.clause.start, predicate.start)
+    # "No, I had the feeler in crooked" tells of no part.
+    if said and not any(a in _PRONOUNS and b in COPULAS for a, b in pairwise(said)):
+        return None
+    part = item_parts(sheet).get(context.item or "")
     return NamedPart((part,), 0, 0) if part is not None else None
+
+
+_PRONOUNS = frozenset({"it", "that", "they", "this", "these", "those", "he", "she"})

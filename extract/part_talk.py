@@ -95,11 +95,10 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     parts = sorted([*parts, *twins_named(sheet, heard, parts, focus)], key=lambda part: part.start)
     talk = PartTalk(parts=parts)
     before: NamedPart | None = NamedPart(focus[0], 0, 0, focus[1]) if focus else None
-    measured = measured_before(sheet, context) or before
     subject: NamedPart | None = None
     predicates = predicates_of(heard)
     for predicate in predicates:
-        told = measured if predicate.kind == "condition" else before
+        told = measured_before(sheet, heard, predicate, context) or before
         part = _part_of(sheet, heard, predicate, predicates, parts, subject, told, context.measured_last)
         part = part and other_twin(sheet, heard, predicate, predicates, part)
         if part is None:
