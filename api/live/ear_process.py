@@ -32,7 +32,6 @@ from shared.photo import Photo
 from shared.record import Job
 from shared.settings import Settings
 
-
 #: Nicer than what hears ahead by so much (nice(2)): a third of its share where both want a core.
 _BEHIND_EARLY = 5
 
