@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "extract": ("extract", "Make a record from narration text."),
     "inspect": ("inspect", "See what pictures of seal faces show."),
     "bench-check": ("bench_check", "Check the sound of a trial recording before work begins."),
+    "microphones": ("microphones", "List the sound inputs of this machine, for serve."),
     "serve": ("serve", "Serve the bench and the office to browsers on the shop's network."),
     "worker": ("worker", "Do the work that waits: recordings brought in to be read."),
     "move": ("move", "Move a shop to PostgreSQL and a media store, compared by hash."),

@@ -8,7 +8,8 @@ RebuildError
 ├── SoundError              a recording
 │   ├── SoundNotFound       no such file                                        sound-not-found
 │   ├── SoundUnreadable     not a recording, or in no format that we decode     sound-unreadable
-│   └── SoundEmpty          a recording without any sound in it                 sound-empty
+│   ├── SoundEmpty          a recording without any sound in it                 sound-empty
+│   └── MicrophoneFailed    a microphone of the server that gives no sound      microphone-failed
 ├── JournalError            the crash-safe journal
 │   ├── JournalFull         the disk took no more                               journal-full
 │   └── JournalDamaged      damage that cannot be read past                     journal-damaged
@@ -121,6 +122,12 @@ class SoundEmpty(SoundError):
     """A recording without any sound in it."""
 
     code = "sound-empty"
+
+
+class MicrophoneFailed(SoundError):
+    """A microphone of the server that cannot be opened or gives no sound."""
+
+    code = "microphone-failed"
 
 
 class JournalError(RebuildError):

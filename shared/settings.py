@@ -28,6 +28,8 @@ class Settings(BaseSettings):
     """Seconds after which work of a worker that is not heard of any more is taken up by another."""
     bench_camera: str | None = None
     """Camera at the server for pictures of the benches: a number, an address or a video file; or by bench."""
+    bench_microphone: str | None = None
+    """Microphone at the server for the benches: a number or (part of) a name; or by bench."""
     engine: str = "auto"
     """auto, pocketsphinx, whisper or scripted."""
     model: str | None = None

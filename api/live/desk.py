@@ -5,7 +5,9 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import NamedTuple
 
 from api.live.bench_facts import AFTER_ALL, Place
@@ -22,6 +24,7 @@ from api.live.pictures_asked import PictureAsked
 from api.live.presses import Press, Said
 from api.live.redrafting import draft_with_pictures, job_as_known
 from api.live.senders import Senders
+from api.live.server_listening import MicrophoneHeard, ServerListening
 from api.operation.log_lines import log_event
 from api.operation.measures import counts_of
 from api.people.notice import present_notice
@@ -34,6 +37,8 @@ from api.store.sheets import sheet_from
 from api.store.tables import BenchJob, Recording
 from api.store.web_sessions import SignedIn
 from api.web.shop import Shop
+from capture.microphone_process import MicrophoneProcess
+from capture.server_camera import bench_source
 from capture.sound_blocks import RATE_HZ
 from shared.errors import StoreError
 from shared.photo import Photo
@@ -41,7 +46,7 @@ from shared.record import RebuildRecord
 
 _LOG = logging.getLogger(__name__)
 
-Onlooker = Callable[[Message | Early], None]
+Onlooker = Callable[[Message | Early | MicrophoneHeard], None]
 """Told what the ear of a job says; called from other threads."""
 
 
@@ -64,6 +69,8 @@ class AtWork:
     account_id: int
     """Who listens now, and agreed to it."""
     onlookers: list[Onlooker] = field(default_factory=list)
+    microphone: ServerListening | None = None
+    """The server's, where it is this that listens."""
     done: threading.Event = field(default_factory=threading.Event)
     """Set once the ear has heard everything and its record is kept."""
 
@@ -97,14 +104,41 @@ class Desk:
             ConsentMissing: he did not agree to be recorded.
             NotKept: no such job.
             OutOfTurn: it was handed over or signed.
+            MicrophoneFailed: its bench has a microphone at the server, which is not there.
         """
         notice = present_notice(self._shop.folder, self._shop.settings)
         with self._shop.database.reading() as session:
             check_agreed(session, who.account.id, notice.sha256)
+        source = self.microphone_of(job_id)
+        if source is not None:
+            with closing(MicrophoneProcess(source)) as microphone:
+                settings = microphone.settings
         found = self._take_up(job_id, who, settings)
+        if source is not None:
+            self._listen_by_server(job_id, found, source)
         with self._shop.database.writing() as session:
             note_joined(session, job_id, who.account, self.place_of(job_id), self._shop.now())
         return found
+
+    def microphone_of(self, job_id: str) -> str | None:
+        """Return the server's microphone at the bench of a job, None where its browser listens."""
+        if not self._shop.settings.bench_microphone:
+            return None
+        with self._shop.database.reading() as session:
+            return bench_source(self._shop.settings.bench_microphone, job_of(session, job_id).bench)
+
+    def _listen_by_server(self, job_id: str, found: AtWork, source: str) -> None:
+        with self._lock:
+            if found.microphone is None or not found.microphone.listens:
+                tell = partial(self._tell, job_id)
+                found.microphone = ServerListening(source, found.recording, tell)
+                found.microphone.start()
+
+    def _tell(self, job_id: str, heard: MicrophoneHeard) -> None:
+        with self._lock:
+            onlookers = list(self._at_work[job_id].onlookers)
+        for onlooker in onlookers:
+            onlooker(heard)
 
     def load(self) -> Load:
         """Return how much the benches have to do now."""
@@ -140,7 +174,7 @@ class Desk:
                     session,
                     job,
                     by=who.account,
-                    source="browser",
+                    source="server_microphone" if self.microphone_of(job_id) else "browser",
                     settings=dict(settings),
                     now=self._shop.now(),
                 )
@@ -204,6 +238,9 @@ class Desk:
         """Stop all recordings as a crash would; each is gone on with when its bench comes back."""
         with self._lock:
             working = [one for one in self._at_work.values() if not one.done.is_set()]
+            heard_here = [one.microphone for one in self._at_work.values() if one.microphone is not None]
+        for microphone in heard_here:
+            microphone.close()
         for one in working:
             one.recording.abandon()
 

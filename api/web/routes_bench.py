@@ -20,6 +20,7 @@ from api.live.frames import frame_from
 from api.live.picture_words import choices_of
 from api.live.presses import press_from
 from api.live.senders import Sender
+from api.live.server_listening import MicrophoneHeard
 from api.store import web_sessions
 from api.store.job_events import note
 from api.store.jobs import job_of, turn_to
@@ -43,6 +44,8 @@ _ENDED, _REFUSED, _ELSEWHERE = 4000, 4403, 4409
 
 #: After these nothing more is told.
 _LAST = {"ended": _ENDED, "taken_over": _ELSEWHERE}
+#: Said by a browser whose bench has its microphone at the server, while it speaks itself.
+_MASKS = {"mask": True, "unmask": False}
 _Out = asyncio.Queue[dict[str, Any]]
 
 
@@ -70,6 +73,7 @@ def job_page(request: Request, who: Worker, job_id: str) -> Response:
             pictures=choices_of(sheet),
             picture_caution=CAUTION,
             server_camera=shown_source(source) if source else "",
+            server_microphone=desk_of(request).microphone_of(job_id) or "",
             last=last_time(session, job, sheet),
         )
 
@@ -178,6 +182,10 @@ async def _take_in(
         if message["type"] == "websocket.disconnect" or not still_sends():
             return
         if (data := message.get("bytes")) is not None:
+            if at_work.microphone is not None:
+                line = "the server's microphone listens at this bench; load this page again"
+                out.put_nowait({"type": "not_recording", "line": line})
+                continue
             try:
                 safe = await asyncio.to_thread(at_work.recording.take, frame_from(data))
             except RebuildError as exc:
@@ -188,7 +196,10 @@ async def _take_in(
                 await asyncio.to_thread(in_use.note)
         elif message.get("text") == "flush":
             out.put_nowait({"type": "safe", "next": await asyncio.to_thread(at_work.recording.flush)})
-        elif (text := message.get("text")) is not None:
+        elif (text := message.get("text")) in _MASKS:
+            if at_work.microphone is not None:
+                at_work.microphone.mask(_MASKS[text])
+        elif text is not None:
             taken = await asyncio.to_thread(pressed, text)
             out.put_nowait({"type": "pressed", "taken": taken})
 
@@ -218,7 +229,9 @@ async def _send(socket: WebSocket, out: _Out) -> None:
             return
 
 
-def told(message: Ready | Heard | Seen | Ended | Failed | Early, *, again: bool = False) -> dict[str, Any]:
+def told(
+    message: Ready | Heard | Seen | Ended | Failed | Early | MicrophoneHeard, *, again: bool = False
+) -> dict[str, Any]:
     """Return what a browser is told; ``again`` leaves out what is said and sounded once only."""
     match message:
         case Ready():
@@ -236,6 +249,8 @@ def told(message: Ready | Heard | Seen | Ended | Failed | Early, *, again: bool 
         case Early():
             lines = [line.model_dump(mode="json") for line in message.lines]
             return {"type": "early", "ended_s": message.ended_s, "lines": lines}
+        case MicrophoneHeard():
+            return {"type": "microphone", "peak": message.peak, "line": message.line}
         case Failed():
             return {"type": "failed", "line": message.line}
 

@@ -77,7 +77,42 @@ async function keepAwake() {
   }
 }
 
+/** The server's microphone listens: no permission is asked here, and no frame is sent. */
+async function listenByServer() {
+  const context = new AudioContext();
+  const quiet = new Quiet();
+  const settings = { microphone: "server" };
+  const path = `/bench/${job}/listen`;
+  // Frames that this browser kept of its own microphone are of no use to a recording that the server makes.
+  const line = new BenchLine(`${path}?microphone=server`, await FrameStore.open(), settings, (message) => {
+    if (message.type === "microphone") {
+      state.lastFrame = performance.now();
+      if (message.peak > 0) state.lastSound = state.lastFrame;
+      if (state.mic !== "this recording is ended") state.mic = message.line || "on";
+      document.getElementById("level").value = message.peak;
+      quiet.hear(message.peak, state.lastFrame);
+    }
+    told(message);
+  }, ({ elsewhere, up, waiting }) => {
+    if (!up && state.up) state.mic = "no connection: whether the server's microphone records cannot be seen here";
+    Object.assign(state, { elsewhere, up, waiting });
+    showState();
+  });
+  state.line = line;
+  state.voice = new VoiceOut(context, (masked) => line.mask(masked), quiet);
+  state.mic = "waiting for the server's microphone";
+  state.lastFrame = state.lastSound = performance.now();
+  document.body.classList.add("listening");
+  showState();
+  await keepAwake();
+  document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") keepAwake(); });
+}
+
 async function listen() {
+  if (document.body.dataset.serverMicrophone) {
+    await listenByServer();
+    return;
+  }
   const wanted = { autoGainControl: false, noiseSuppression: false, echoCancellation: false, channelCount: 1 };
   let stream;
   try {

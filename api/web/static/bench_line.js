@@ -153,6 +153,11 @@ export class BenchLine {
     return true;
   }
 
+  /** Have the server's microphone take silence while this bench speaks. */
+  mask(masked) {
+    if (this.ready && this.socket.readyState === WebSocket.OPEN) this.socket.send(masked ? "mask" : "unmask");
+  }
+
   async forget(before) {
     for (const number of this.unkept.keys()) if (number < before) this.unkept.delete(number);
     await this.store.forget(this.recording, before);
