@@ -53,6 +53,8 @@ def server(card: SoundCard, tmp_path: Path) -> Iterator[Server]:
         started.process.wait(20)
     finally:
         started.process.kill()
+        assert started.process.stdout is not None
+        started.process.stdout.close()
 
 
 def said() -> Samples:
