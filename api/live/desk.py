@@ -8,7 +8,7 @@ from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from api.live.bench_facts import AFTER_ALL, Place
 from api.live.bench_people import note_joined
@@ -40,7 +40,7 @@ from api.web.shop import Shop
 from capture.microphone_process import MicrophoneProcess
 from capture.server_camera import bench_source
 from capture.sound_blocks import RATE_HZ
-from shared.errors import StoreError
+from shared.errors import MicrophoneFailed, StoreError
 from shared.photo import Photo
 from shared.record import RebuildRecord
 
@@ -92,30 +92,31 @@ class Desk:
         with self._lock:
             return self._at_work.get(job_id)
 
-    def listen(self, job_id: str, who: SignedIn, settings: dict[str, object]) -> AtWork:
+    def listen(
+        self, job_id: str, who: SignedIn, settings: dict[str, object], *, by_server: bool = False
+    ) -> AtWork:
         """Return the recording that a job is making; go on with one that a crash left, or begin another.
 
         Args:
             job_id: of the job.
             who: is signed in at the bench.
             settings: of the microphone, as the browser says.
+            by_server: the microphone at the server listens, and not the browser's.
 
         Raises:
             ConsentMissing: he did not agree to be recorded.
             NotKept: no such job.
             OutOfTurn: it was handed over or signed.
-            MicrophoneFailed: its bench has a microphone at the server, which is not there.
+            MicrophoneFailed: its bench has no microphone at the server, or that cannot be used.
         """
         notice = present_notice(self._shop.folder, self._shop.settings)
         with self._shop.database.reading() as session:
             check_agreed(session, who.account.id, notice.sha256)
-        source = self.microphone_of(job_id)
-        if source is not None:
-            with closing(MicrophoneProcess(source)) as microphone:
-                settings = microphone.settings
-        found = self._take_up(job_id, who, settings)
-        if source is not None:
-            self._listen_by_server(job_id, found, source)
+        if by_server:
+            found = self._by_server(job_id, who)
+        else:
+            self._stop_microphone(job_id)
+            found = self._take_up(job_id, who, settings)
         with self._shop.database.writing() as session:
             note_joined(session, job_id, who.account, self.place_of(job_id), self._shop.now())
         return found
@@ -126,6 +127,30 @@ class Desk:
             return None
         with self._shop.database.reading() as session:
             return bench_source(self._shop.settings.bench_microphone, job_of(session, job_id).bench)
+
+    def _by_server(self, job_id: str, who: SignedIn) -> AtWork:
+        """Have the server's microphone listen; one that does so already is not opened twice: it is in use."""
+        found = self.at_work(job_id)
+        if found is not None and found.microphone is not None and found.microphone.listens:
+            return self._take_up(job_id, who, {})
+        source = self.microphone_of(job_id)
+        if source is None:
+            raise MicrophoneFailed("this bench has no microphone at the server", remedy="use this browser's")
+        with closing(MicrophoneProcess(source)) as microphone:
+            settings = microphone.settings
+        found = self._take_up(job_id, who, settings, source="server_microphone")
+        self._listen_by_server(job_id, found, source)
+        return found
+
+    def _stop_microphone(self, job_id: str) -> None:
+        """Have the server's microphone listen no more: a browser's own does from now on."""
+        with self._lock:
+            found = self._at_work.get(job_id)
+            before = None if found is None else found.microphone
+            if found is not None:
+                found.microphone = None
+        if before is not None:
+            before.close()
 
     def _listen_by_server(self, job_id: str, found: AtWork, source: str) -> None:
         with self._lock:
@@ -161,7 +186,13 @@ class Desk:
         found = self.at_work(job_id)
         return found is not None and found.recording.hear_again()
 
-    def _take_up(self, job_id: str, who: SignedIn, settings: dict[str, object]) -> AtWork:
+    def _take_up(
+        self,
+        job_id: str,
+        who: SignedIn,
+        settings: dict[str, object],
+        source: Literal["browser", "server_microphone"] = "browser",
+    ) -> AtWork:
         with self._lock:
             found = self._at_work.get(job_id)
             if found is not None and not found.done.is_set():
@@ -174,7 +205,7 @@ class Desk:
                     session,
                     job,
                     by=who.account,
-                    source="server_microphone" if self.microphone_of(job_id) else "browser",
+                    source=source,
                     settings=dict(settings),
                     now=self._shop.now(),
                 )

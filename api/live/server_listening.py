@@ -31,6 +31,8 @@ _MOST_PENDING = 6000
 _LOST_S = 3.0
 #: Seconds after which masking ends by itself, if whoever asked for it is gone.
 _MASKED_S = 20.0
+#: Seconds that it has to take its last frame.
+_ENDS_S = 5.0
 
 
 @dataclass(frozen=True)
@@ -71,8 +73,9 @@ class ServerListening:
         self._masked_until = time.monotonic() + _MASKED_S if masked else 0.0
 
     def close(self) -> None:
-        """Listen no more."""
+        """Listen no more; returns when its last frame is taken."""
         self._stop.set()
+        self._thread.join(_ENDS_S)
 
     @property
     def listens(self) -> bool:

@@ -58,7 +58,7 @@ def desk_of(connection: Request | WebSocket) -> Desk:
 @router.get("/bench/{job_id}")
 def job_page(request: Request, who: Worker, job_id: str) -> Response:
     """Show the bench's screen of a job."""
-    source = desk_of(request).pictures.source(job_id)
+    source, microphone = desk_of(request).pictures.source(job_id), desk_of(request).microphone_of(job_id)
     if (notice := notice_first(request, who)) is not None:
         return notice
     with shop_of(request).database.reading() as session:
@@ -73,7 +73,8 @@ def job_page(request: Request, who: Worker, job_id: str) -> Response:
             pictures=choices_of(sheet),
             picture_caution=CAUTION,
             server_camera=shown_source(source) if source else "",
-            server_microphone=desk_of(request).microphone_of(job_id) or "",
+            server_microphone=microphone or "",
+            by_server=bool(microphone) and request.query_params.get("microphone") != "browser",
             last=last_time(session, job, sheet),
         )
 
@@ -142,7 +143,10 @@ async def _listen(
 ) -> None:
     desk, loop = desk_of(socket), asyncio.get_running_loop()
     try:
-        at_work = await asyncio.to_thread(desk.listen, job_id, who, _settings(started))
+        settings = _settings(started)
+        by_server = settings.get("microphone") == "server"
+        begin = partial(desk.listen, job_id, who, settings, by_server=by_server)
+        at_work = await asyncio.to_thread(begin)
     except (RebuildError, ValueError) as exc:
         await _refuse(socket, exc)
         return

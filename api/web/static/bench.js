@@ -82,12 +82,13 @@ async function listenByServer() {
   const context = new AudioContext();
   const quiet = new Quiet();
   const settings = { microphone: "server" };
+  state.deadAir = new DeadAir(performance.now());
   const path = `/bench/${job}/listen`;
   // Frames that this browser kept of its own microphone are of no use to a recording that the server makes.
   const line = new BenchLine(`${path}?microphone=server`, await FrameStore.open(), settings, (message) => {
     if (message.type === "microphone") {
       state.lastFrame = performance.now();
-      if (message.peak > 0) state.lastSound = state.lastFrame;
+      state.deadAir.hear(message.peak, state.lastFrame);
       if (state.mic !== "this recording is ended") state.mic = message.line || "on";
       document.getElementById("level").value = message.peak;
       quiet.hear(message.peak, state.lastFrame);
@@ -101,7 +102,7 @@ async function listenByServer() {
   state.line = line;
   state.voice = new VoiceOut(context, (masked) => line.mask(masked), quiet);
   state.mic = "waiting for the server's microphone";
-  state.lastFrame = state.lastSound = performance.now();
+  state.lastFrame = performance.now();
   document.body.classList.add("listening");
   showState();
   await keepAwake();

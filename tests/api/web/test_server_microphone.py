@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from starlette.websockets import WebSocketDisconnect
 
 from api.listening import SOUND_JOURNAL
 from api.live.frames import FRAME_SAMPLES, frame_bytes
@@ -116,5 +117,66 @@ def test_one_that_is_not_there_is_refused_in_one_line(bench: TestClient, shop: S
     shop.settings = shop.settings.model_copy(update={"bench_microphone": "absent"})
     job = opened(bench)
     with bench.websocket_connect(f"/bench/{job}/listen") as socket:
-        socket.send_json({"type": "start"})
+        socket.send_json({"type": "start", "settings": {"microphone": "server"}})
         assert "is not there" in until(socket, "refused")["line"]
+
+
+def begin(socket: Any) -> dict[str, Any]:
+    socket.send_json({"type": "start", "settings": {"microphone": "server"}})
+    return until(socket, "recording")
+
+
+@pytest.mark.long
+def test_a_page_loaded_again_does_not_open_it_twice(bench: TestClient, app: FastAPI, card: SoundCard) -> None:
+    job = opened(bench)
+    card.speak(spoken(2), again=True)
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        begin(socket)
+        microphone_told(socket, lambda told: told["peak"] > 0)
+    holder, listening = holder_of_device(), app.state.desk.at_work(job).microphone
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        assert begin(socket)["number"] == 1
+        microphone_told(socket, lambda told: told["peak"] > 0)
+    assert app.state.desk.at_work(job).microphone is listening
+    assert holder_of_device() == holder
+
+
+@pytest.mark.long
+def test_the_browsers_own_may_be_chosen_instead_and_in_the_middle(
+    bench: TestClient, app: FastAPI, card: SoundCard
+) -> None:
+    job = opened(bench)
+    assert 'data-server-microphone=""' in bench.get(f"/bench/{job}?microphone=browser").text
+    assert f'data-server-microphone="{NAME}"' in bench.get(f"/bench/{job}").text
+    card.speak(spoken(2), again=True)
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        begin(socket)
+        microphone_told(socket, lambda told: told["peak"] > 0)
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start"})
+        wanted = until(socket, "recording")["next"]
+        assert wanted > 0
+        assert app.state.desk.at_work(job).microphone is None
+        for frame in list(frames(spoken(2)))[:5]:
+            socket.send_bytes(frame_bytes(wanted + frame.number, frame.samples))
+        assert until(socket, "safe")["next"] == wanted + 5
+
+
+def test_a_bench_without_one_refuses_and_shows_no_choice(
+    as_role: Callable[[str], TestClient],
+) -> None:
+    bench = as_role("technician")
+    job = opened(bench)
+    assert "at the server" not in bench.get(f"/bench/{job}").text
+    with bench.websocket_connect(f"/bench/{job}/listen") as socket:
+        socket.send_json({"type": "start", "settings": {"microphone": "server"}})
+        assert "no microphone at the server" in until(socket, "refused")["line"]
+
+
+def test_nobody_else_opens_the_servers_microphone(
+    as_role: Callable[[str], TestClient], bench: TestClient
+) -> None:
+    job = opened(bench)
+    listen = as_role("stores").websocket_connect(f"/bench/{job}/listen")
+    with pytest.raises(WebSocketDisconnect), listen as socket:
+        begin(socket)
