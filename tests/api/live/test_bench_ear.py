@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from pathlib import Path
 
@@ -162,6 +163,16 @@ def test_a_dead_ear_is_followed_by_one_that_hears_it_all(work: EarWork) -> None:
     assert isinstance(ended, Ended)
     record = RebuildRecord.model_validate_json(ended.record)
     assert [(r.position, r.value) for r in record.readings] == [("1", 0.018), ("2", 0.06)]
+
+
+def test_an_ear_gives_way_to_the_server_and_what_hears_ahead(work: EarWork) -> None:
+    listener = Listener()
+    recording = BenchRecording(work.folder, work, listener)
+    listener.wait_for(Ready)
+    of_server = os.getpriority(os.PRIO_PROCESS, 0)
+    # getpriority(2): a higher number goes behind a lower one, and none is above 19.
+    assert os.getpriority(os.PRIO_PROCESS, recording._process.pid or 0) >= min(19, of_server + 5)
+    recording.abandon()
 
 
 def test_an_ear_that_cannot_hear_says_so_in_one_line(work: EarWork, tmp_path: Path) -> None:
