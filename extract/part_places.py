@@ -9,6 +9,7 @@ from __future__ import annotations
 from extract.heard import Heard
 from extract.part_names import FEATURES, NamedPart, unlisted_subject
 from extract.predicate_sense import NEW_WORDS
+from extract.predicates import Predicate
 from extract.state_sense import COPULAS
 from extract.unlisted_names import FEATURES as OF_PARTS
 from extract.unlisted_names import HOUSEHOLD
@@ -22,6 +23,7 @@ _PARTITIVES = word_set("part_places.partitives")
 _OWNING = frozenset({"on", "of", "in", "at", "inside", "around", "round", "across", "along", "through"})
 _LEADS = _ARTICLES | {"and", "so", "but", "that", "this", "my", "old", "one", "little", "small", "big"}
 _NO_NOUNS = word_set("part_places.no_nouns")
+_VEHICLES = word_set("part_places.vehicles")
 _NEW_REACH = 4
 _GOING = frozenset({"goes", "go", "going", "went", "gone", "put", "fitted"})
 
@@ -39,6 +41,12 @@ def behind_preposition(heard: Heard, part: NamedPart) -> bool:
     if _subject(heard, part) and (ends_before(heard, at) or _told_already(heard, at)):
         return False
     return heard.tokens[at].norm in _PREPOSITIONS
+
+
+def of_a_vehicle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether a part off the sheet is somebody's vehicle's ("the brakes are worn on the forklift")."""
+    said = heard.norms(predicate.clause.start, predicate.clause.end)
+    return part.unlisted and not _VEHICLES.isdisjoint(said)
 
 
 def ends_before(heard: Heard, at: int) -> bool:

@@ -25,7 +25,7 @@ from extract.part_names import (
     unlisted_place,
     unlisted_subject,
 )
-from extract.part_places import behind_preposition, head_before
+from extract.part_places import behind_preposition, head_before, of_a_vehicle
 from extract.part_twins import other_twin, twins_between, twins_named
 from extract.predicate_sense import NEW_WORDS
 from extract.predicates import Predicate, predicates_of
@@ -100,7 +100,8 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     for predicate in predicates:
         told = measured_before(sheet, heard, predicate, context) or before
         part = _part_of(sheet, heard, predicate, predicates, parts, subject, told, context.measured_last)
-        part = part and other_twin(sheet, heard, predicate, predicates, part)
+        of_ours = part is not None and not of_a_vehicle(heard, predicate, part)
+        part = other_twin(sheet, heard, predicate, predicates, part) if part and of_ours else None
         if part is None:
             talk.orphans.append(predicate)
             continue
