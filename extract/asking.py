@@ -43,7 +43,7 @@ def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> b
 
 def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:
     """Whether "do the casing bolts get ninety" is asked; "do the casing bolts" alone may be what is done."""
-    if head >= end or tokens[head].norm != "do":
+    if head >= end or tokens[head].norm not in ("do", "does"):
         return False
     return any(token.norm in _TAKING for token in tokens[head + 2 : min(end, head + _SUBJECT_REACH)])
 

@@ -237,9 +237,6 @@ _SHAPE_COSTS = {
 }  # fmt: skip
 
 
-_ONE_BY_ONE = 5
-
-
 def _run(digits: str, shape: str, end: int, printed: bool, extra: float = 0.0) -> Whole:
     cost = _SHAPE_COSTS.get(shape)
     if "2" not in shape:
@@ -252,6 +249,4 @@ def _run(digits: str, shape: str, end: int, printed: bool, extra: float = 0.0) -
             cost = 2.4 + 1.1 * (shape.count("2") - 1)
     if shape == "d0d":
         style = "juxtaposed"
-    # Printed so long and one by one ("1-1-8-0-9"), figures are one number as surely as spoken ones.
-    figures = 0.4 if printed and not (style == "digit_run" and len(digits) >= _ONE_BY_ONE) else 0.0
-    return Whole(int(digits), end, cost + extra + figures, style, digits)
+    return Whole(int(digits), end, cost + extra + (0.4 if printed else 0.0), style, digits)

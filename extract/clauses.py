@@ -229,13 +229,24 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
         )
     if norm == "gonna" or (norm == "going" and following == "to"):
         # "Bearings both rough | gonna put new ones in".
-        told = any(m.end <= i for m in mentions.of("condition")) or is_number_word(tokens[i - 1])
-        return told and before.isalnum() and before not in _BEFORE_GOING and not _inside_name(mentions, i)
+        return _told_before(tokens, i, mentions) and not _goes_to(tokens, i + 1 + (norm == "going"), mentions)
     if norm == "how" and following in ("much", "many"):
         # "Casing bolts how much is it".
-        third = tokens[i + 2].norm if i + 2 < len(tokens) else ""
-        return third in _VERBS and before not in _KNOWN
+        return i + 2 < len(tokens) and tokens[i + 2].norm in _VERBS and before not in _KNOWN
     return norm in ("what", "how", "why") and following in _VERBS
+
+
+def _told_before(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
+    """Whether a finding or a value stands before a plan without a subject of its own."""
+    told = any(m.end <= i for m in mentions.of("condition")) or is_number_word(tokens[i - 1])
+    free = tokens[i - 1].norm.isalnum() and tokens[i - 1].norm not in _BEFORE_GOING
+    return told and free and not _inside_name(mentions, i)
+
+
+def _goes_to(tokens: Sequence[Token], to: int, mentions: Mentions) -> bool:
+    """Whether "going to" goes to a place or a number ("vane one eighteen going to vane two nineteen")."""
+    placed = {m.start for m in mentions.of("position")}
+    return to in placed or (to < len(tokens) and is_number_word(tokens[to]))
 
 
 def _turns_elsewhere(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from extract.clauses import clause_of
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.numbers import is_number_word
 from extract.recorder_orders import pause_order, resume_order, stands_alone
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set
@@ -31,7 +32,8 @@ _OTHERS_THINGS: tuple[list[str], ...] = (
 _FINISH_ENDS = word_set("commands.finish_ends")
 _OTHERS_FINISH = word_set("commands.others_finish")
 _NOT_YET = frozenset({"when", "once", "if", "after", "unless", "until", "till", "whenever", "as"})
-_REASONS = frozenset({"before", "so", "cause", "because", "since", "and"})
+_REASONS = frozenset({"before", "so", "cause", "because", "since"})
+_NO_ORDER = frozenset({"always", "told", "shall", "should", "before", "first", "usually", "never"})
 _NO_FINISH_AFTER = frozenset(
     {"to", "'ll", "i'll", "before", "when", "can", "'d", "don't", "not", "n't", "never", "didn't", "can't"}
 )
@@ -154,7 +156,19 @@ def _finishes(heard: Heard, mention: Mention) -> bool:
     if after[:1] and after[0] in _NOT_YET:
         return False
     # "Finish the record before my dinner gets cold": the order's reason may be as long as it likes.
-    return not (before and before[-1] in _NO_FINISH_AFTER) and (len(after) <= 4 or after[0] in _REASONS)
+    if (before and before[-1] in _NO_FINISH_AFTER) or not _NO_ORDER.isdisjoint(before):
+        return False
+    if after[:1] and after[0] in _REASONS | {"and"} and (after[1:2] == ["far"] or _goes_on(heard, mention)):
+        return False
+    return len(after) <= 4 or after[0] in _REASONS
+
+
+def _goes_on(heard: Heard, mention: Mention) -> bool:
+    """Whether work or a value is told behind an order ("finish the record and vane one is eighteen")."""
+    named = heard.mentions.of("item", "part", "step")
+    return any(m.start >= mention.end and m.cost < 1 for m in named) or any(
+        is_number_word(token) for token in heard.tokens[mention.end :]
+    )
 
 
 def _strike(heard: Heard, mention: Mention) -> Command | None:

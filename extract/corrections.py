@@ -31,6 +31,9 @@ _WEAK = frozenset(
         "or rather",
         "no no",
         "i mean",
+        "beg your pardon",
+        "beg pardon",
+        "i beg your pardon",
     }
 )
 _GO_BACK = frozenset({"go back to", "back to", "going back to"})

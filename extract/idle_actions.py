@@ -49,6 +49,7 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
     """Whether an action's words decide nothing on a part."""
     return (
         _only_tells_apart(heard, predicate)
+        or _of_no_part(heard, predicate)
         or _only_tells_when(heard, predicate)
         or _only_lies(heard, predicate)
         or _of_others(heard, predicate)
@@ -64,6 +65,28 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _only_carried(heard, predicate)
         or _only_held_so(heard, predicate, part)
     )
+
+
+def _of_no_part(heard: Heard, predicate: Predicate) -> bool:
+    """Whether "will do for now", "uses it again" says nothing of a part that it names as its own subject.
+
+    "Casing bolts ninety will do for now" judges a value; "customer uses it again" tells of somebody else.
+    """
+    words = predicate.form.split()
+    before = heard.norms(max(predicate.clause.start, predicate.start - 1), predicate.start)
+    if words[:1] == ["uses"]:
+        return before not in (["i"], ["we"], ["and"], ["so"], [])
+    if words[:2] not in (["will", "do"], ["'ll", "do"]) or len(words) < 3:
+        return False
+    own = [m for m in heard.mentions.of("part", "other_part") if m.end == predicate.start]
+    said = set(heard.norms(predicate.clause.start, predicate.start))
+    lead = heard.norms(own[0].start - 2, own[0].start) if own else []
+    placed = not _BEHIND.isdisjoint(lead)
+    return (not own and before not in (["it"], ["they"], ["he"], ["she"])) or placed or bool(_WISHING & said)
+
+
+_BEHIND = frozenset({"on", "in", "of", "for", "at", "to", "with"})
+_WISHING = frozenset({"hopefully", "hope", "hopes", "doubt", "doubts", "if", "way", "not"})
 
 
 def _only_tells_apart(heard: Heard, predicate: Predicate) -> bool:

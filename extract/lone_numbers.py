@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Final
 
 from extract.number_cues import cue_words
-from extract.number_words import ARTICLES
+from extract.number_words import ARTICLES, TEENS, TENS
 from extract.numbers import NumberReading, is_number_word
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
@@ -35,6 +35,7 @@ _EXCLAIMED_ZEROS: Final = frozenset({"oh", "o", "ought", "aught", "nil"})
 _THAT_IS_SAID: Final = frozenset({"scratch", "strike", "scrub", "make", "call", "forget"})
 _ODD_PARTS: Final = frozenset({3, 5, 6, 7, 9})
 _LARGEST_QUANTIFIER: Final = 12
+_TWO_FIGURES: Final = frozenset({*TENS, *TEENS})
 
 
 def stands_alone(tokens: Sequence[Token], i: int, reading: NumberReading) -> bool:
@@ -77,7 +78,7 @@ def things_before_amounts(tokens: Sequence[Token]) -> frozenset[int]:
         if tokens[i].norm == "one"
         and tokens[i - 1].norm in _ONE_OF
         and tokens[i - 2].norm in ARTICLES
-        and is_number_word(tokens[i + 1])
+        and tokens[i + 1].norm in _TWO_FIGURES
     )
 
 

@@ -28,6 +28,9 @@ _HERE = word_set("machines_elsewhere.here")
 _VERBS = word_set("machines_elsewhere.verbs")
 _OPENERS = frozenset({".", ",", "but", "and", "because", "so"})
 _OTHER = frozenset({"other", "another", "the", "next"})
+_OWNERS_OF_THIS = frozenset({"plant", "site", "customer", "client", "shop", "yard", "works"})
+#: "The pump on the other side" was turned over.
+_SAME_PLACE = frozenset({"side", "end", "half", "way", "hand"})
 _MODIFIERS = 4
 _PLACE_WORDS = 3
 
@@ -57,6 +60,8 @@ def machines_elsewhere(
             found.append((start, i + 1))
             continue
         place = _place_behind(words, named, i + 1)
+        if place[:1] == ["other"] and not _SAME_PLACE.isdisjoint(place[1:2]):
+            continue
         if one and (_GROUNDS - _WAYS).isdisjoint(place):
             # "The one on the left side" is a part.
             continue
@@ -99,7 +104,7 @@ def _stands_so(modifiers: Sequence[str], own: Collection[str]) -> bool:
 def _owned(modifiers: Sequence[str], own: Collection[str]) -> bool:
     """Whether another machine or somebody has it ("the grinder's coolant pump")."""
     at = modifiers.index("'s") if "'s" in modifiers else 0
-    return at > 0 and modifiers[at - 1] not in own and modifiers[at - 1] not in _HERE
+    return at > 0 and modifiers[at - 1] not in own | _OWNERS_OF_THIS and modifiers[at - 1] not in _HERE
 
 
 def _article(words: Sequence[str], i: int) -> int | None:

@@ -32,6 +32,12 @@ def measured_goes_back(sheet: JobSheet, heard: Heard, predicate: Predicate) -> N
     items = [m for m in heard.mentions.of("item") if predicate.clause.holds(m) and m.end <= predicate.start]
     if predicate.kind != "action" or predicate.key != "reused" or "back" not in predicate.form or not items:
         return None
+    end = predicate.split[1] if predicate.split else predicate.end
+    ends = heard.norms(end, end + 1) in ([], [","], ["."], ["and"], ["with"], ["then"])
+    between_two = not _BETWEEN_PARTS.isdisjoint(heard.norms(items[-1].start, items[-1].end))
+    if not ends or between_two:
+        # "… going back in the box"; a clearance belongs to two parts.
+        return None
     value = any(
         (q := longest_quantity(heard.tokens, i)) is not None
         and not set(heard.norms(q.end, predicate.start)) - {",", "and"}
@@ -59,7 +65,8 @@ def measured_before(
     sheet: JobSheet, heard: Heard, predicate: Predicate, context: TalkContext
 ) -> NamedPart | None:
     """Return the part that a finding right behind its measurement is of ("… sleeve 45.1", "it's scored")."""
-    if predicate.kind != "condition" or not context.measured_last:
+    behind = heard.norms(predicate.end, predicate.end + 2)
+    if predicate.kind != "condition" or not context.measured_last or behind[1:] == ["the"]:
         return None
     said = heard.norms(predicate.clause.start, predicate.start)
     # "No, I had the feeler in crooked" tells of no part.
@@ -69,4 +76,5 @@ def measured_before(
     return NamedPart((part,), 0, 0) if part is not None else None
 
 
+_BETWEEN_PARTS = frozenset({"clearance", "clearances", "gap", "play", "float", "runout", "backlash", "lift"})
 _PRONOUNS = frozenset({"it", "that", "they", "this", "these", "those", "he", "she"})

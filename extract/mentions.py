@@ -34,6 +34,7 @@ _SETTINGS = frozenset(
      "switch", "governor", "bypass", "opening", "cracking", "alarm", "regulator", "pop", "lift", "lifting"}
 )  # fmt: skip
 _SMALL = frozenset({"and", "n"})
+_LEADS = frozenset({"so", "now", "okay", "ok", "right", "then", "alright", "again", ",", "."})
 _OBJECTS = frozenset({"it", "her", "him", "them"})
 #: So many words may stand between a misheard item and its value ("end plate came to 0.12").
 _VALUE_REACH = 2
@@ -329,7 +330,8 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
             for mention in _group(fresh, (f"{word} for {right}",)):
                 if mention.kind in ("photo", "command", "action") or mention.cost >= 1 + _REPAIR_COST:
                     continue
-                if word in _SMALL and mention.kind != "item":
+                whole = mention.end - mention.start > 2 or set(words[:i]) <= _LEADS
+                if word in _SMALL and (mention.kind != "item" or not whole):
                     # "Rod and piston" names no rod end; "crank and play 5 thou" names what is measured.
                     continue
                 longer = mention.end - mention.start > 1

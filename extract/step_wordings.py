@@ -13,7 +13,7 @@ _PREPOSITIONS = frozenset({"of", "on", "in", "by", "to", "with", "under", "at"})
 #: How the trade says that something was taken off or put on (common practice, no source).
 _TAKEN_OFF = (
     "{n} taken out|{n} taken off|{n} are taken out|{n} is taken out|{n} have been taken out|{n} i took out",
-    "{n} i have taken out|{n} i have removed|{n} i removed|{n} pulled|{n} have come out|{n} came out",
+    "{n} i have taken out|{n} i have removed|{n} i removed",
     "removed the {n}|removed all the {n}|took the {n} out|took the {n} off|took out the {n}|pulled the {n}",
     "took off the {n}|pulled the {n} out|i have removed the {n}|i have taken out the {n}",
 )

@@ -110,13 +110,21 @@ def tokenize(text: str) -> tuple[Token, ...]:
     """
     tokens: list[Token] = []
     append = tokens.append
-    spelled = {i for m in _ONE_BY_ONE.finditer(text) for i in range(*m.span())} if "-" in text else ()
+    spelled = {m.start(): m for m in _ONE_BY_ONE.finditer(text)} if "-" in text else {}
+    past = 0
     for match in _TOKEN.finditer(text):
         kind = match.lastgroup or "sign"
         start, end = match.span()
+        if start < past:
+            continue
+        if start in spelled:
+            past = spelled[start].end()
+            digits = text[start:past].replace("-", "")
+            append(Token(digits, digits, start, past))
+            continue
         if kind == "sign":
             written = text[start]
-            if written in _HYPHENS and (start in spelled or _inside_compound(text, start)):
+            if written in _HYPHENS and _inside_compound(text, start):
                 continue
             numbered = written == "#" and text[end : end + 1].isdecimal()
             append(Token(written, "number" if numbered else _SIGNS.get(written, written.lower()), start, end))

@@ -42,8 +42,8 @@ _DENYING = word_set("value_doubts.denying")
 #: Kinds that are measured on the running pump.
 _RUNNING = frozenset({"pressure", "temperature", "vibration", "speed", "time"})
 _DIGITS = frozenset("123456789")
-_LIKE_OR = frozenset({"or", "for", "are", "our", "four"})
-_LIKE_TWO = frozenset({"to", "too", "two"})
+_LIKE_OR = frozenset({"or", "for"})
+_LIKE_TWO = frozenset({"to"})
 #: So many words behind bare figures may still be of them.
 _REACH = 3
 _LINKS = frozenset({"'s", "is", "was", "and", "at", "an", "a", "the", "reads", ","})
