@@ -104,7 +104,7 @@ def _stands_so(modifiers: Sequence[str], own: Collection[str]) -> bool:
 def _owned(modifiers: Sequence[str], own: Collection[str]) -> bool:
     """Whether another machine or somebody has it ("the grinder's coolant pump")."""
     at = modifiers.index("'s") if "'s" in modifiers else 0
-    return at > 0 and modifiers[at - 1] not in own | _OWNERS_OF_THIS and modifiers[at - 1] not in _HERE
+    return at > 0 and modifiers[at - 1] not in {*own, *_OWNERS_OF_THIS, *_HERE}
 
 
 def _article(words: Sequence[str], i: int) -> int | None:
