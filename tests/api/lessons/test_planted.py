@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from sqlalchemy import func, select
 
+from api.history.pump_page import type_page
 from api.invented import patterns as p
 from api.invented.filed_past import file_past
 from api.invented.past import Past
@@ -15,6 +17,7 @@ from api.lessons.counted import Asked, groups_counted, months_counted, people_of
 from api.lessons.figures import LEAST_PEOPLE, Figure, figures_of
 from api.lessons.people_compared import group_rates, names_of
 from api.lessons.stage_times import stage_times
+from api.store.archive_tables import ArchivedRecord
 from api.store.database import Database, database_url
 from api.store.migrating import migrate
 
@@ -62,6 +65,23 @@ def test_what_is_planted_is_pointed_out_and_nothing_else(past: Database) -> None
         (sheet, one.kind, one.key, one.rises) for sheet, all_ in every.items() for one in all_ if one.changes
     ]
     assert changes == [(p.MORE_AND_MORE.sheet, "photo", p.MORE_AND_MORE.of, True)]
+
+
+@pytest.mark.long
+def test_history_points_at_the_planted_pumps_and_at_no_other(past: Database) -> None:
+    moving, repeats, sooner = set(), set(), set()
+    with past.reading() as session:
+        now = session.scalar(select(func.max(ArchivedRecord.ended_at)))
+        assert now is not None
+        for sheet in p.SHEETS:
+            it = type_page(session, sheet, now)
+            assert it.whole
+            moving |= {(name.tag, one.series.item, one.series.position) for name, one in it.moving}
+            repeats |= {(name.tag, one.part, one.condition) for name, one in it.repeats}
+            sooner |= {name.tag for name in it.sooner}
+    assert moving == {(p.DRIFT.pump_tag, p.DRIFT.item, p.DRIFT.position)}
+    assert repeats == {(p.REPEAT.pump_tag, p.REPEAT.part, p.REPEAT.condition)}
+    assert sooner == {p.REPEAT.pump_tag}
 
 
 @pytest.mark.long
