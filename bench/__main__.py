@@ -34,10 +34,22 @@ def main(names: list[str]) -> int:
         return 2
     # Side by side they would slow one another down; one after the other they do not.
     figures = {name: import_module(f"bench.{name}").measure() for name in names or MEASURES}
+    _print(figures)
+    print(f"\nwritten to {write_report(' '.join(['python -m bench', *names]), figures)}")
+    return 0
+
+
+def write_report(command: str, figures: dict[str, Any]) -> Path:
+    """Write figures with how they were come by; return where.
+
+    Args:
+        command: that measured them, as it is typed.
+        figures: plain data.
+    """
     now = datetime.now(UTC)
     report = {
         "date": now.isoformat(timespec="seconds"),
-        "command": " ".join(["python -m bench", *names]),
+        "command": command,
         "commit": _git("rev-parse", "HEAD"),
         "changed_since": bool(_git("status", "--porcelain", "--untracked-files=no")),
         "machine": {
@@ -45,12 +57,10 @@ def main(names: list[str]) -> int:
         },
         **figures,
     }  # fmt: skip
-    _print(figures)
     RESULTS.mkdir(exist_ok=True)
     path = RESULTS / f"{now:%Y%m%dT%H%M%SZ}.json"
     path.write_text(json.dumps(report, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
-    print(f"\nwritten to {path}")
-    return 0
+    return path
 
 
 def _print(figures: dict[str, Any], indent: str = "") -> None:

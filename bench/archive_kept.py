@@ -2,7 +2,8 @@
 
 ``python -m bench.archive_kept FOLDER --records N`` fills it where it is not filled (copies of the smaller
 sizes stay beside the whole, for the growth) and times searches and pages at each size; ``--only-fill``
-leaves the timing out. Filling is not measured and may run on a busy machine.
+leaves the timing out. Filling is not measured and may run on a busy machine. The figures are written
+beside those of ``python -m bench``.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from api.store.archive_tables import ArchivedRecord, ArchivedUtterance
 from api.store.database import Database
 from api.store.migrating import migrate
 from api.web.serving import open_shop
+from bench.__main__ import write_report
 from bench.archive import at_size, draw
 from bench.archive_copies import double, with_indexes, without_indexes
 from bench.own_postgresql import OwnPostgresql, own_postgresql, postgresql_programs
@@ -44,7 +46,10 @@ def main(arguments: list[str]) -> int:
         if not any(name.startswith(_WHOLE) for name in server.databases()):
             _fill(server, wanted.records)
         if not wanted.only_fill:
-            print(json.dumps(_timed(server, wanted.folder / "shop"), indent=2))
+            figures = _timed(server, wanted.folder / "shop")
+            print(json.dumps(figures, indent=2))
+            command = " ".join(["python -m bench.archive_kept", *arguments])
+            print(f"written to {write_report(command, {'archive_kept': figures})}", file=sys.stderr)
     return 0
 
 
