@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from pathlib import Path
 
@@ -61,3 +63,41 @@ def test_limits_of_another_sheet_are_refused(
 def test_nothing_to_write_is_said(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["export", str(path)]) == 2
     assert "give --qif FILE, --csv FILE" in capsys.readouterr().err
+
+
+def test_findings_are_written_with_the_terms_of_the_standard(
+    path: Path, record: RebuildRecord, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table, plain = path.with_name("found.csv"), path.with_name("found.json")
+    for name in (table, plain):
+        assert run(["export", str(path), "--findings", str(name), "--iso14224", "--json"]) == 0
+        told = json.loads(capsys.readouterr().out)
+    rows = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8"), newline=""), strict=True))
+    found = json.loads(plain.read_text(encoding="utf-8"))
+    assert told["findings"] == len(found) == len(rows) > 0
+    assert [row["finding"] for row in rows] == [one["finding"] for one in found]
+    # What stands, as the record has it: no more and no less.
+    sure = [one for one in record.conditions if one.standing and not one.needs_review]
+    conditions = [(one["part"], one["condition"]) for one in found if one["finding"] == "condition"]
+    assert conditions == [(one.part, one.condition) for one in sure]
+    outside = {(one["item"], one["position"]): one for one in found if one["finding"] == "reading"}
+    assert set(outside) == {
+        (one.item, one.position) for one in record.readings if one.standing and one.verdict == "outside"
+    }
+    vane = outside["front_clearance", "4"]
+    assert (vane["value"], vane["unit"]) == (0.025, "in")
+    assert vane["words"] == next(one.evidence.words for one in record.readings if one.id == "r14")
+    # ISO 14224:2016, table B.2, as quoted publicly: 1.3 clearance/alignment failure
+    assert (vane["iso14224_mechanism"], vane["iso14224_mapping"]) == ("1.3", "named in the standard's note")
+
+
+def test_findings_have_the_columns_only_where_they_are_wanted(
+    path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = path.with_name("found.csv")
+    assert run(["export", str(path), "--findings", str(table)]) == 0
+    assert f"{table}: " in capsys.readouterr().out
+    assert "iso14224" not in table.read_text(encoding="utf-8")
+    assert run(["export", str(path), "--csv", str(path.with_name("r.csv")), "--iso14224"]) == 2
+    assert "--iso14224 is of findings" in capsys.readouterr().err
+    assert not path.with_name("r.csv").exists()
