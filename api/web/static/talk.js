@@ -2,11 +2,12 @@
 // closed up, cautions and advice; and large buttons and keys that have the same effect as the words.
 
 import { element } from "./element.js";
+import { QuestionOnScreen } from "./question_on_screen.js";
 
 const ANSWER_MS = 25000; // so long an answer stays in large type; what was answered is in the record all the same
 const CAUTION_MS = 40000;
 const MOST_ROWS = 9;
-const orders = { last: "", put: null, paused: false };
+const orders = { last: "", paused: false };
 let send = () => false;
 let answerTimer = 0;
 let cautionTimer = 0;
@@ -16,25 +17,15 @@ function press(order, more = {}) {
 }
 
 /** Say that a press did nothing, so that nobody relies on it. */
-export function nothingTook() {
-  showAnswer({ title: "Not taken", rows: ["nothing is recording here; press Listen, or say it"], cautions: [] });
+export function nothingTook(why = "nothing is recording here; press Listen, or say it") {
+  showAnswer({ title: "Not taken", rows: [why], cautions: [] });
 }
 
-function question(put) {
-  const replies = put.replies.map((reply, i) => {
-    const key = { yes: "y", no: "n" }[reply.words] ?? String(i + 1);
-    const button = element("button", { type: "button", class: "reply", "data-words": reply.words, "aria-keyshortcuts": key });
-    button.append(reply.label, " ", element("kbd", {}, key));
-    button.addEventListener("click", () => press("answer", { about: put.entry, words: reply.words }));
-    return button;
-  });
-  return element(
-    "div",
-    { class: put.now ? "asked" : "asked open", "data-entry": put.entry },
-    element("p", { class: "ask" }, element("span", { class: "symbol", "aria-hidden": "true" }, "?"), ` ${put.text}`),
-    element("div", { class: "replies" }, ...replies),
-  );
-}
+const asked = new QuestionOnScreen(
+  document.getElementById("questions"),
+  (put, reply) => press("answer", { about: put.entry, words: reply.words }),
+  () => nothingTook("the question had only just changed; look at it and press again"),
+);
 
 function advice(one) {
   return element(
@@ -56,14 +47,8 @@ function rowsInto(id, rows) {
 
 /** Show what of a board is talk. */
 export function showTalk(board) {
-  const asked = document.getElementById("questions");
-  const drawn = JSON.stringify(board.put);
-  // Drawn anew only where it changed: a button must not go away under a finger, nor be read out twice.
-  if (asked.dataset.drawn !== drawn) {
-    asked.dataset.drawn = drawn;
-    asked.replaceChildren(...(board.put ? [question(board.put)] : []));
-  }
-  Object.assign(orders, { last: board.last, put: board.put, paused: board.paused });
+  asked.show(board.put);
+  Object.assign(orders, { last: board.last, paused: board.paused });
   const pause = document.getElementById("order-pause");
   pause.firstChild.textContent = board.paused ? "Go on " : "Pause ";
   document.getElementById("order-strike").disabled = !board.last;
@@ -105,10 +90,6 @@ function pauseOrGoOn() {
   press(orders.paused ? "resume" : "pause");
 }
 
-function reply(key) {
-  document.querySelector(`.reply[aria-keyshortcuts="${key}"]`)?.click();
-}
-
 const KEYS = {
   h: pauseOrGoOn,
   w: () => press("left"),
@@ -130,7 +111,7 @@ export function wireOrders(sender) {
     if (event.repeat || event.ctrlKey || event.metaKey || event.altKey) return;
     if (event.target.closest("input, select, textarea")) return;
     if (document.querySelector('[data-mode="choose"]')) return; // the keys choose what is photographed
-    if (/^[1-4yn]$/.test(event.key)) reply(event.key);
+    if (/^[1-4yn]$/.test(event.key)) asked.key(event.key);
     else KEYS[event.key]?.();
   });
 }
