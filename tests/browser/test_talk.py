@@ -24,6 +24,14 @@ SAID = (
 )
 _HEARD_MS = 90_000
 _SOON_MS, _PRESSES_MOST = 1500, 20
+#: Millimetres. ISO 9241-3 (quoted by IBM): 16 minutes of arc at least; H = 6.283 D MA / 21600 (NUREG-0700).
+_READ_AT_2_M = 6.283 * 2000 * 16 / 21600
+_CAPITALS = """(what) => {
+  const place = document.querySelector(what), canvas = document.createElement("canvas").getContext("2d");
+  const style = getComputedStyle(place);
+  canvas.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+  return canvas.measureText("H").actualBoundingBoxAscent;
+}"""
 #: At once for all: what is told meanwhile may show or hide one.
 _LEAST_SIDES = """[...document.querySelectorAll(".orders button")].filter((one) => one.offsetParent)
     .map((one) => one.getBoundingClientRect()).map((box) => Math.min(box.width, box.height))"""
@@ -64,6 +72,8 @@ def _spoken(page: Page, screen: Callable[..., Path], faults: list[str]) -> None:
     # How surely it is heard differs from run to run, and with it what is offered; a press settles either.
     expect(asked).to_contain_text("vane two: 0.0", timeout=_HEARD_MS)
     screen(page, "talk-asked")
+    for what in (".asked .ask", ".asked .reply", ".line:first-child .what", ".line:first-child .value"):
+        assert _capitals_mm(page, what) >= _READ_AT_2_M, what
     _answered(page, asked)
     expect(page.locator("#caution-now")).to_contain_text("cut-resistant gloves", timeout=_HEARD_MS)
     screen(page, "talk-caution")
@@ -74,6 +84,12 @@ def _spoken(page: Page, screen: Callable[..., Path], faults: list[str]) -> None:
     screen(page, "talk-closing")
     expect(answer).to_contain_text("What is left", timeout=_HEARD_MS)
     faults += serious_faults(page)
+
+
+def _capitals_mm(page: Page, what: str) -> float:
+    """Return how tall the capitals of an element are at 96 pixels an inch, by the font's own figures."""
+    measured = page.evaluate(_CAPITALS, what)
+    return float(measured) * 25.4 / 96
 
 
 def _answered(page: Page, asked: Locator) -> None:
