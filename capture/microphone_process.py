@@ -16,11 +16,12 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import IO
 
 import numpy as np
 
-from capture.server_microphone import SILENT_S, Piece, ServerMicrophone
+from capture.server_microphone import SILENT_S, Piece, ServerMicrophone, microphone_failed
 from shared.errors import MicrophoneFailed
 
 _MODULE = "capture.microphone_process"
@@ -55,11 +56,6 @@ class MicrophoneProcess:
             self.close()
             raise
 
-    @property
-    def pid(self) -> int:
-        """Number of the process that holds the device."""
-        return self._child.pid
-
     def pieces(self) -> Iterator[Piece]:
         """Yield what it hears until it is closed.
 
@@ -93,10 +89,10 @@ class MicrophoneProcess:
         while len(read) < count:
             ready, _, _ = select.select([out], [], [], max(0.0, until - time.monotonic()))
             if not ready:
-                raise _failed(self._source, "does not answer")
+                raise microphone_failed(self._source, "does not answer")
             more = os.read(out.fileno(), count - len(read))
             if not more:
-                raise _failed(self._source, "stopped: its driver ended")
+                raise microphone_failed(self._source, "stopped: its driver ended")
             read += more
         return read
 
@@ -104,13 +100,6 @@ class MicrophoneProcess:
 def _out(child: subprocess.Popen[bytes]) -> IO[bytes]:
     assert child.stdout is not None
     return child.stdout
-
-
-def _failed(source: str, what: str) -> MicrophoneFailed:
-    return MicrophoneFailed(
-        f"the server's microphone {source!r} {what}",
-        remedy="is it plugged in and switched on? `witnessmark microphones` lists what there is",
-    )
 
 
 def _failure(held: bytes) -> MicrophoneFailed:
@@ -127,9 +116,10 @@ def main(arguments: list[str]) -> int:
         for piece in microphone.pieces():
             _write(out, b"P", bytes([piece.lost]) + piece.samples.astype("<i2").tobytes())
     except MicrophoneFailed as exc:
-        _write(out, b"F", json.dumps({"line": exc.what, "remedy": exc.remedy}).encode())
+        with suppress(BrokenPipeError):
+            _write(out, b"F", json.dumps({"line": exc.what, "remedy": exc.remedy}).encode())
     except BrokenPipeError:
-        pass
+        pass  # nobody listens any more
     # A driver that waits for its device would hold up the end of the process.
     os._exit(0)
 

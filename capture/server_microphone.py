@@ -182,10 +182,15 @@ class ServerMicrophone:
         raise self._failed(f"takes no rate that can be used ({reason})")
 
     def _failed(self, what: str) -> MicrophoneFailed:
-        return MicrophoneFailed(
-            f"the server's microphone {self.source!r} {what}",
-            remedy="is it plugged in and switched on? `witnessmark microphones` lists what there is",
-        )
+        return microphone_failed(self.source, what)
+
+
+def microphone_failed(source: str, what: str) -> MicrophoneFailed:
+    """Return the one line about a microphone of the server that cannot be used."""
+    return MicrophoneFailed(
+        f"the server's microphone {source!r} {what}",
+        remedy="is it plugged in and switched on? `witnessmark microphones` lists what there is",
+    )
 
 
 def _close(stream: Any) -> None:

@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -71,7 +72,14 @@ def start_server(folder: Path, port: int | None = None, *, first: bool = True) -
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[Server]:
     need_program("chromium")
-    started = start_server(tmp_path / "shop")
+    with served(tmp_path / "shop") as started:
+        yield started
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[Server]:
+    """Serve a new shop; stop it in the end."""
+    started = start_server(folder)
     yield started
     started.process.send_signal(signal.SIGINT)
     try:

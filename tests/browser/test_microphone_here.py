@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -13,7 +12,7 @@ from playwright.sync_api import Browser, expect
 from capture.sound import RATE_HZ, read_sound
 from capture.sound_blocks import Samples
 from tests.browser.accessibility import serious_faults
-from tests.browser.conftest import FULL_HD, PHONE, Server, start_server
+from tests.browser.conftest import FULL_HD, PHONE, Server, served
 from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
 from tests.capture.sound_card import NAME, SoundCard
 from tests.conftest import need_program
@@ -49,15 +48,8 @@ def card(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[SoundCard]
 @pytest.fixture
 def server(card: SoundCard, tmp_path: Path) -> Iterator[Server]:
     need_program("chromium")
-    started = start_server(tmp_path / "shop")
-    yield started
-    started.process.send_signal(signal.SIGINT)
-    try:
-        started.process.wait(20)
-    finally:
-        started.process.kill()
-        assert started.process.stdout is not None
-        started.process.stdout.close()
+    with served(tmp_path / "shop") as started:
+        yield started
 
 
 def said() -> Samples:
