@@ -18,7 +18,7 @@ from api.store.database import Database
 from api.store.drafts import draft_under_review
 from api.store.jobs import job_of
 from api.store.sheets import sheet_from
-from api.store.tables import BenchJob, Revision
+from api.store.tables import BenchJob, Revision, SheetText
 from extract.answering import PRESSED
 from shared.errors import JournalError, RebuildError
 from shared.record import RebuildRecord
@@ -59,7 +59,9 @@ def file_revision(session: Session, folder: Path, revision: Revision) -> Archive
         ended_at=job.recordings[-1].ended_at if job.recordings else None,
         talk=_talk_of(job, folder, record),
     )
-    return file_record(session, record, source=job_source(job.id), sheet=sheet_from(job.sheet), filing=filing)
+    # A revision that is not signed yet may go by a newer sheet already.
+    sheet = session.get(SheetText, record.made_by.hashes.get("sheet", "")) or job.sheet
+    return file_record(session, record, source=job_source(job.id), sheet=sheet_from(sheet), filing=filing)
 
 
 def record_of_revision(revision: Revision) -> RebuildRecord:

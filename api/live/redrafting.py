@@ -8,10 +8,11 @@ from api.reading_rules import reading_rules_sha256
 from api.record_making import new_builder
 from api.store.drafts import keep_draft, newest_draft, record_of
 from api.store.jobs import job_of
-from api.store.sheets import sheet_from
+from api.store.sheets import keep_sheet, sheet_from
 from api.store.tables import Account, BenchJob, Draft
 from api.web.shop import Shop
 from shared.errors import NotKept
+from shared.job_sheet import JobSheet
 from shared.photo import Photo
 from shared.record import Job, RebuildRecord
 
@@ -51,12 +52,15 @@ def draft_with_pictures(shop: Shop, job_id: str, photos: tuple[Photo, ...], by: 
         drafted = {photo.picture for photo in before.photos} if before is not None else set()
         if all(photo.picture in drafted for photo in photos):
             return
-        record = _made(shop, job, photos, before, by)
-        rules = reading_rules_sha256(sheet_from(job.sheet), shop.settings, asks=True)
+        sheet = sheet_from(job.sheet)
+        record = _made(shop, job, sheet, photos, before, by)
+        rules = reading_rules_sha256(sheet, shop.settings, asks=True)
         keep_draft(session, job, record, rules_sha256=rules, now=shop.now())
 
 
-def draft_again(shop: Shop, job_id: str, photos: tuple[Photo, ...], by: Account) -> Draft:
+def draft_again(
+    shop: Shop, job_id: str, photos: tuple[Photo, ...], by: Account, sheet: JobSheet | None = None
+) -> Draft:
     """Read what was kept of a job again, by the present rules; the draft stands beside those before it.
 
     Args:
@@ -64,6 +68,7 @@ def draft_again(shop: Shop, job_id: str, photos: tuple[Photo, ...], by: Account)
         job_id: of the job.
         photos: all that its bench took.
         by: who wants it.
+        sheet: to read by, such as a newer one; None for the job's own.
 
     Raises:
         NotKept: no such job, or nothing was drafted yet.
@@ -73,17 +78,24 @@ def draft_again(shop: Shop, job_id: str, photos: tuple[Photo, ...], by: Account)
         job, newest = job_of(session, job_id), newest_draft(session, job_id)
         if newest is None:
             raise NotKept(f"job {job_id!r} has no record yet")
-        record = _made(shop, job, photos, record_of(newest), by)
-        rules = reading_rules_sha256(sheet_from(job.sheet), shop.settings, asks=True)
-        return keep_draft(session, job, record, rules_sha256=rules, now=shop.now())
+        kept = keep_sheet(session, sheet, shop.now()) if sheet is not None else job.sheet
+        by_sheet = sheet_from(kept)
+        record = _made(shop, job, by_sheet, photos, record_of(newest), by)
+        rules = reading_rules_sha256(by_sheet, shop.settings, asks=True)
+        return keep_draft(session, job, record, rules_sha256=rules, now=shop.now(), sheet=kept)
 
 
 def _made(
-    shop: Shop, job: BenchJob, photos: tuple[Photo, ...], before: RebuildRecord | None, by: Account
+    shop: Shop,
+    job: BenchJob,
+    sheet: JobSheet,
+    photos: tuple[Photo, ...],
+    before: RebuildRecord | None,
+    by: Account,
 ) -> RebuildRecord:
     technician = before.job.technician if before and before.job.technician else by.shown_name
     known = job_as_known(job, technician)
-    builder = new_builder(sheet_from(job.sheet), known, shop.settings, asks=True)
+    builder = new_builder(sheet, known, shop.settings, asks=True)
     for recording in job.recordings:
         for said in kept_said(shop.folder / recording.folder):
             if said.about:
@@ -92,5 +104,5 @@ def _made(
     for photo in photos:
         builder.see(photo)
     record = builder.record()
-    record.notes += pair_notes(shop.folder / "jobs" / job.id, sheet_from(job.sheet), record)
+    record.notes += pair_notes(shop.folder / "jobs" / job.id, sheet, record)
     return record

@@ -73,7 +73,11 @@ def differences(before: RebuildRecord, after: RebuildRecord) -> list[Difference]
 
 
 def rows_of(
-    found: list[Difference], sheet: JobSheet, decided: Mapping[str, str], newer: int
+    found: list[Difference],
+    sheet: JobSheet,
+    decided: Mapping[str, str],
+    newer: int,
+    read_by: JobSheet | None = None,
 ) -> list[DifferenceRow]:
     """Return differences as they are shown.
 
@@ -82,8 +86,9 @@ def rows_of(
         sheet: of the job.
         decided: by id of an entry under review, what was decided last, in words.
         newer: number of the newer draft.
+        read_by: the sheet that the newer draft was read by; None for the job's.
     """
-    return [_row(one, sheet, decided, newer) for one in found]
+    return [_row(one, sheet, read_by or sheet, decided, newer) for one in found]
 
 
 def added_id(newer: int, entry: Entry) -> str:
@@ -96,16 +101,24 @@ def fields_of(entry: Entry) -> dict[str, Any]:
     return {name: getattr(entry, name) for name in CORRECTABLE[type(entry)]}
 
 
-def _row(one: Difference, sheet: JobSheet, decided: Mapping[str, str], newer: int) -> DifferenceRow:
+def _row(
+    one: Difference, sheet: JobSheet, read_by: JobSheet, decided: Mapping[str, str], newer: int
+) -> DifferenceRow:
     known = one.before.id if one.before else added_id(newer, one.after) if one.after else ""
     words = decided.get(known, "")
     valueless = one.after is not None and getattr(one.after, "value_exact", "") is None
     return DifferenceRow(
         key=one.key, kind=one.kind,
         before=line_of(one.before, sheet) if one.before else None,
-        after=line_of(one.after, sheet) if one.after else None,
+        after=line_of(one.after, read_by) if one.after else None,
         decided=words, taken=one.before is None and bool(words), can_be_taken=not valueless,
     )  # fmt: skip
+
+
+def same_words(before: Entry, after: Entry) -> bool:
+    """Tell whether two entries of the same talk say the same of the same thing; their verdicts may differ."""
+    same = (_said(before), _about(before)) == (_said(after), _about(after))
+    return same and fields_of(before) == fields_of(after)
 
 
 def _said(entry: Entry) -> tuple[str, str, int, float]:

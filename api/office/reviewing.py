@@ -18,6 +18,7 @@ from api.store.jobs import job_of
 from api.store.reviews import reviews_of
 from api.store.sheets import sheet_from
 from api.store.tables import BenchJob, Draft
+from extract.judged_by_sheet import judged_by
 from extract.reviewing import Decision, Kind, reviewed
 from shared.job_sheet import JobSheet
 from shared.record import RebuildRecord
@@ -50,7 +51,7 @@ def under_review(session: Session, job_id: str) -> UnderReview:
     job = job_of(session, job_id)
     draft = draft_under_review(session, job_id)
     sheet, facts = sheet_from(job.sheet), facts_of(chain_of(session, job_id))
-    extracted = with_facts(record_of(draft), sheet, facts)
+    extracted = with_facts(_as_judged(draft, job, sheet), sheet, facts)
     decisions = decisions_of(session, draft)
     record = reviewed(extracted, sheet, decisions, besides_talk(sheet, facts))
     newest = newest_draft(session, job_id)
@@ -65,6 +66,14 @@ def under_review(session: Session, job_id: str) -> UnderReview:
         facts=facts,
         newer=newest if newest is not None and newest.id != draft.id else None,
     )
+
+
+def _as_judged(draft: Draft, job: BenchJob, sheet: JobSheet) -> RebuildRecord:
+    """Return a draft's record; one read by another sheet than the job has taken since is judged by that."""
+    record = record_of(draft)
+    if draft.sheet_sha256 in (None, job.sheet_sha256):
+        return record
+    return judged_by(record, sheet)
 
 
 def decisions_of(session: Session, draft: Draft) -> list[Decision]:

@@ -13,7 +13,8 @@ from api.office.reviewing import UnderReview, checked, in_words, under_review
 from api.store.drafts import record_of
 from api.store.job_events import who
 from api.store.reviews import decide
-from api.store.tables import Account, Draft
+from api.store.sheets import sheet_from
+from api.store.tables import Account, Draft, SheetText
 from extract.reviewing import kind_of
 from shared.errors import DecisionRefused, NotKept
 
@@ -38,7 +39,10 @@ def beside(session: Session, job_id: str) -> Beside:
     if it.newer is None:
         raise NotKept("no newer draft stands beside the one under review")
     found = differences(it.extracted, record_of(it.newer))
-    return Beside(it, it.newer, found, rows_of(found, it.sheet, in_words(it.decisions), it.newer.number))
+    row = session.get(SheetText, it.newer.sheet_sha256 or it.job.sheet_sha256)
+    read_by = sheet_from(row) if row is not None else it.sheet
+    rows = rows_of(found, it.sheet, in_words(it.decisions), it.newer.number, read_by)
+    return Beside(it, it.newer, found, rows)
 
 
 def take_over(
@@ -64,6 +68,11 @@ def take_over(
     one = next((each for each in both.found if each.key == key), None)
     if one is None or both.newer.number != newer:
         raise DecisionRefused("this difference is no more", remedy="load the page again")
+    if both.newer.sheet_sha256 not in (None, both.it.job.sheet_sha256):
+        raise DecisionRefused(
+            "what another sheet reads cannot be judged by this one",
+            remedy="first have the record go by that sheet",
+        )
     entry, kind, fields = _decision(one, newer)
     checked(both.it, kind, entry, fields, by=who(by), at=now.isoformat(timespec="seconds"))
     decide(

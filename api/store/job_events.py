@@ -17,7 +17,7 @@ from api.store.tables import Account, JobEvent
 Kind = Literal[
     "opened", "joined", "left", "recording_begun", "recording_ended", "clock_set_back", "witnessed",
     "hold_passed", "gauge_used", "part_lot", "picture_taken", "pressed",
-    "drafted", "question_answered", "entry_accepted", "entry_corrected",
+    "drafted", "sheet_taken", "question_answered", "entry_accepted", "entry_corrected",
     "entry_struck", "entry_added", "disposed", "returned", "handed_over", "signed", "revision_begun",
     "hours_entered", "sound_erased", "chatter_erased", "erasure_asked", "exported",
 ]  # fmt: skip

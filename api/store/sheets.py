@@ -16,14 +16,18 @@ from shared.job_sheet import JobSheet, load_job_sheet, shipped_sheet_ids
 
 def keep_sheet(session: Session, sheet: JobSheet, now: datetime) -> SheetText:
     """Keep a sheet by its content and return its row; a sheet that was kept before is that row."""
-    text = sheet.model_dump_json(by_alias=True)
-    digest = sha256(text.encode()).hexdigest()
+    text, digest = sheet.model_dump_json(by_alias=True), sheet_sha256(sheet)
     found = session.get(SheetText, digest)
     if found is None:
         found = SheetText(sha256=digest, sheet_id=sheet.id, revision=sheet.revision, text=text, kept_at=now)
         session.add(found)
         session.flush()
     return found
+
+
+def sheet_sha256(sheet: JobSheet) -> str:
+    """Return the hash by which a sheet is kept."""
+    return sha256(sheet.model_dump_json(by_alias=True).encode()).hexdigest()
 
 
 def sheet_from(row: SheetText) -> JobSheet:

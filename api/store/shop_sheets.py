@@ -37,6 +37,20 @@ class ShopSheets:
         return found
 
 
+def sheet_as_now(folder: Path, sheet_id: str) -> JobSheet | None:
+    """Return the sheet of an id as its file is now; None where there is none that is right.
+
+    Args:
+        folder: the shop's data folder.
+        sheet_id: of the sheet.
+    """
+    own = folder / FOLDER / f"{sheet_id}.yaml"
+    try:
+        return load_job_sheet(own if own.exists() else sheet_id)
+    except RebuildError:
+        return None
+
+
 def sheets_of(folder: Path) -> ShopSheets:
     """Return the sheets that a shop works by.
 

@@ -244,6 +244,8 @@ class Draft(Table):
     record: Mapped[str]
     """JSON of the contract."""
     rules_sha256: Mapped[str] = mapped_column(String(64))
+    sheet_sha256: Mapped[str | None] = mapped_column(String(64))
+    """Of the sheet that it was read by; None in drafts from before this was kept: their job's."""
     made_at: Mapped[datetime]
 
 

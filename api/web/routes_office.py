@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from api.live.facts_shown import facts_shown
 from api.office.clips import clip_samples, peaks, wav_bytes
+from api.office.newer_sheet import newer_sheet_of
 from api.office.reviewing import checked, under_review
 from api.office.signing_off import MEANINGS, what_is_undecided
 from api.store.accounts import account_of
@@ -52,6 +53,7 @@ def review_page(request: Request, who_: Reviewer, job_id: str) -> Response:
             revisions=revisions_of(session, job_id),
             gone={f"{one.number:03d}": one.sound_gone_at for one in it.job.recordings if one.sound_gone_at},
             bench=facts_shown(it.facts, it.sheet),
+            newer_sheet=newer_sheet_of(session, shop_of(request).folder, it.job),
         )
 
 
