@@ -26,7 +26,12 @@ def averaged(tokens: Sequence[Token]) -> list[Quantity]:
     found: list[Quantity] = []
     for n in range(2, len(numbers)):
         mean, gap = numbers[n], [t.norm for t in tokens[numbers[n - 1].end : numbers[n].start]]
-        if not _MEANS & set(gap) or len(gap) > _REACH or not set(gap) <= _BETWEEN | _MEANS:
+        if (
+            not _MEANS & set(gap)
+            or _names_place(gap)
+            or len(gap) > _REACH
+            or not set(gap) <= _BETWEEN | _MEANS
+        ):
             continue
         first = n - 1
         while first and _joined(tokens, numbers[first - 1], numbers[first]):
@@ -36,6 +41,11 @@ def averaged(tokens: Sequence[Token]) -> list[Quantity]:
             continue
         found += numbers[first:n]
     return found
+
+
+def _names_place(gap: Sequence[str]) -> bool:
+    """Whether "middle" tells where ("five in the middle, three at four")."""
+    return any(gap[i : i + 3] in (["in", "the", "middle"], ["at", "the", "middle"]) for i in range(len(gap)))
 
 
 def _numbers(tokens: Sequence[Token]) -> list[Quantity]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
+from extract.appearances import only_looked_so
 from extract.entry_drafts import ConditionDraft, Doubts
 from extract.heard import Heard
 from extract.part_names import NamedPart
@@ -36,6 +37,8 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
     drafts: list[ConditionDraft] = []
     for n, (predicate, part) in enumerate(talk.said):
         if predicate.kind != "condition" or predicate.denied or predicate.mood != "stated":
+            continue
+        if only_looked_so(heard, predicate):
             continue
         limit = min((p.start for p, _ in talk.said[n + 1 :]), default=len(heard.tokens))
         location = _location(heard, predicate, part, limit)

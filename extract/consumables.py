@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import cast
 
 from extract.both_parts import both_named
@@ -46,6 +46,8 @@ _NOT_USED_AFTER = word_set("consumables.not_used_after")
 _APPLIED = word_set("consumables.applied")
 _AUXILIARIES = word_set("consumables.auxiliaries")
 _WENT = word_set("consumables.went")
+#: How well something came clean.
+_HOW = frozenset({"up", "nice", "nicely", "lovely", "well", "good", "great", "off", "right", "fine", "the"})
 _ON = (["on"], ["in"], ["round"], ["into"], ["onto"], ["under"])
 _VERB_REACH = 6
 #: What may stand between it and the torque in a terse line, and what tells a torque without a figure.
@@ -159,9 +161,8 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> str:
         return "between bolts and torque"
     if _behind_torque(heard, mention):
         return "behind bolts and torque"
-    if before[-1:] == ["in"] and set(before[-2:-1]) & (
-        _SOAKED | _WASHED if mention.key == "solvent" else _SOAKED
-    ):
+    washed = _SOAKED | _WASHED if mention.key == "solvent" else _SOAKED
+    if before[-1:] == ["in"] and washed & set(_without_how(before[:-1])):
         return "soaked or washed in it"
     target_behind = bool(after) and after[0] in _USED_AFTER
     if target_behind and (parts_in(talk.parts, mention.end, clause.end) or _pronoun_behind(heard, mention)):
@@ -183,6 +184,14 @@ def _used(heard: Heard, mention: Mention, talk: PartTalk) -> str:
 def _rule(mention: Mention, target: NamedPart | None, used: str) -> str:
     of = "" if target is None else f"; on {target.called}" if target.called else "; its part by the talk"
     return f"consumable: {mention.form!r}, {used}{of}"
+
+
+def _without_how(before: Sequence[str]) -> Sequence[str]:
+    """Return the last word before "in", over how well it went ("cleaned up lovely in solvent")."""
+    at = len(before)
+    while at and before[at - 1] in _HOW:
+        at -= 1
+    return before[max(0, at - 1) : at]
 
 
 def _said_used(heard: Heard, mention: Mention) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from extract.mentions import Mention, Mentions
 from extract.number_words import ONES
@@ -29,6 +30,9 @@ _COUNT_AFTER = (
     ("each",),
 )
 
+_COPULAS = frozenset({"'re", "are", "were"})
+#: Of so many places one says "they're all six".
+_MOST_PLACES = 8
 #: "Binned two shims" counts, "took out two shims" measures the pack.
 _THROWN = word_set("counted_things.thrown")
 
@@ -58,19 +62,28 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
         counts = (
             at in things and quantity.unit is None and (at not in measured or at > quantity.end or thrown)
         )
+        whole = quantity.value.denominator == 1
         of_all = (
             i > 0
             and tokens[i - 1].norm == "all"
             and quantity.unit is None
-            and quantity.value.denominator == 1
+            and whole
+            and not _what_all_are(tokens, i, quantity.value)
         )
-        counted_behind = following != ("more", "or") and any(
-            following[: len(words)] == words for words in _COUNT_AFTER
+        counted_behind = (
+            quantity.number.scale == "plain"
+            and following != ("more", "or")
+            and any(following[: len(words)] == words for words in _COUNT_AFTER)
         )
         if of_all or counts or counted_behind:
             counted.update(range(i, quantity.number_end))
     counted.update(_numbered_things(tokens, mentions))
     return frozenset(counted)
+
+
+def _what_all_are(tokens: Sequence[Token], at: int, value: Fraction) -> bool:
+    """Whether a number behind "all" is what they measure ("they're all fifteen"), not how many they are."""
+    return at > 1 and tokens[at - 2].norm in _COPULAS and value > _MOST_PLACES
 
 
 def _numbered_things(tokens: Sequence[Token], mentions: Mentions) -> set[int]:

@@ -25,6 +25,8 @@ _SHOWN_TO = word_set("decisions.shown_to")
 _REASON_REACH = 14
 _PUT_BACK = word_set("decisions.put_back")
 _OF_OLD = word_set("decisions.of_old")
+#: Not all of them are new where the others go back.
+_OF_THE_REST = frozenset({"rest", "other", "others", "remaining", "remainder", "same", "one", "ones"})
 _PIECES = word_set("decisions.pieces")
 #: A shorter one may be the parking lot.
 _LEAST_LOT = 3
@@ -55,6 +57,7 @@ def read_decisions(heard: Heard, talk: PartTalk, sheet: JobSheet | None = None) 
                 predicate.start,
                 _rule(predicate, part),
                 repairs=(*part.repairs, *predicate.repairs),
+                goes_back=_only_goes_back(heard, predicate),
             )
             _doubt(draft, predicate, part)
             twins = [d for d in drafts if d.part == name and d.action == draft.action]
@@ -80,6 +83,13 @@ def _action(heard: Heard, predicate: Predicate) -> Action:
         if any(word in ("for", "show") and _SHOWN_TO & set(behind[n:]) for n, word in enumerate(behind)):
             return "saved"
     return cast(Action, predicate.key)
+
+
+def _only_goes_back(heard: Heard, predicate: Predicate) -> bool:
+    """Whether it is only said that a part goes back on or in, not that it is the old one."""
+    around = heard.norms(predicate.clause.start, predicate.clause.end)
+    back = predicate.key == "reused" and "back" in predicate.form.split()
+    return back and _OF_OLD.isdisjoint(around) and _OF_THE_REST.isdisjoint(around)
 
 
 def _only_placed(heard: Heard, predicate: Predicate, sheet: JobSheet | None, name: str) -> bool:

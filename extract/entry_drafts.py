@@ -48,6 +48,8 @@ class PartDraft:
     rule: str
     doubts: Doubts = field(default_factory=Doubts)
     repairs: tuple[str, ...] = ()
+    goes_back: bool = False
+    """Whether the words only say that it goes back, which a new one does as well."""
 
 
 @dataclass

@@ -81,6 +81,9 @@ class Filing:
         putting_right = not striking and (
             bool(heard.mentions.cues("correction")) or any(c.start == 0 for c in heard.mentions.of("command"))
         )
+        if striking:
+            for part in findings.parts:
+                part.goes_back = False
         filed += self._file_findings(heard, findings, putting_right)
         filed += self._file_consumables(heard, findings)
         if not striking and len(filed) == len(readings):
@@ -200,7 +203,11 @@ class Filing:
             at = int(draft.corrects.removeprefix("draft:"))
             return filed[at] if at < len(filed) else None
         found = self._ledger.entry(draft.corrects)
-        return found if isinstance(found, ReadingEntry) else None
+        if not isinstance(found, ReadingEntry) or (filed and found.stage != draft.stage):
+            # "Left thirteen, sorry, fourteen, right fifteen": the right one was not put right, least of all
+            # as it was found.
+            return None
+        return found
 
     # -- the rest ------------------------------------------------------------------------------
 
@@ -226,7 +233,7 @@ class Filing:
             id=self._ledger.new_id("p"),
             evidence=self.evidence(heard, draft.rule, repairs=draft.repairs),
             part=draft.part,
-            action=draft.action,
+            action="fitted" if self._is_the_new_one(draft) else draft.action,
             quantity=draft.quantity,
             serial=draft.serial,
             unlisted=draft.unlisted,
@@ -238,6 +245,19 @@ class Filing:
             self._put_right(entry, PartEntry)
         self._ledger.file(entry)
         return entry
+
+    def _is_the_new_one(self, draft: PartDraft) -> bool:
+        """Whether what goes back on is the new one told of before ("new impeller" … "impeller's back on")."""
+        if not draft.goes_back or draft.quantity is not None:
+            return False
+        told = [
+            entry
+            for entry in self._ledger.entries
+            if isinstance(entry, PartEntry) and entry.standing and entry.part == draft.part
+            if self._ledger.age_of(entry) > 0
+        ]
+        decided = [entry for entry in told if entry.action in ("renewed", "reused")]
+        return bool(decided) and all(e.action == "renewed" and e.quantity is None for e in decided)
 
     def _put_right(
         self, entry: ConditionEntry | PartEntry, kind: type[ConditionEntry] | type[PartEntry]

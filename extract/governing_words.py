@@ -34,7 +34,10 @@ _KNOWN = (
 #: "I was hoping for two thou": cues that part talk weighs, and no reading does.
 _NEVER_OF_VALUES = frozenset({"undone", "undone_idiom", "private"})
 #: "Make that last one sixteen", "two ought to be twenty" put right what stands there.
-_OF_CORRECTIONS = frozenset({"last", "previous", "oughta", "ought", "earlier"})
+_OF_CORRECTIONS = frozenset(
+    {"last", "previous", "oughta", "ought", "earlier", "ago", "while", "told", "tell", "wrote", "written"}
+    | {"wrong", "wrongly", "false", "bad", "badly", "seeing", "saw", "misread", "misheard", "mixed"}
+)
 #: Balancing is done elsewhere and comes back on paper.
 _OF_BALANCING = frozenset(
     {"according", "sheet", "slip", "card", "ticket", "report", "certificate", "balancer", "balancers"}

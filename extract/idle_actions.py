@@ -64,7 +64,17 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _only_pours(heard, predicate, part)
         or _only_carried(heard, predicate)
         or _only_held_so(heard, predicate, part)
+        or _of_a_place(heard, predicate, part)
     )
+
+
+def _of_a_place(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether "the same" is said of another place ("rings are in, … and the other end's the same")."""
+    if predicate.key != "reused" or "same" not in predicate.form.split() or part.end >= predicate.start:
+        return False
+    places = heard.mentions.of("position")
+    before = heard.norms(predicate.start - 1, predicate.start)
+    return bool(before and before[0] in _PLACES) or any(m.end == predicate.start for m in places)
 
 
 def _of_no_part(heard: Heard, predicate: Predicate) -> bool:
@@ -85,6 +95,7 @@ def _of_no_part(heard: Heard, predicate: Predicate) -> bool:
     return (not own and before not in (["it"], ["they"], ["he"], ["she"])) or placed or bool(_WISHING & said)
 
 
+_PLACES = frozenset({"end", "side", "ends", "sides"})
 _BEHIND = frozenset({"on", "in", "of", "for", "at", "to", "with"})
 _WISHING = frozenset({"hopefully", "hope", "hopes", "doubt", "doubts", "if", "way", "not"})
 

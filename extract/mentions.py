@@ -23,7 +23,7 @@ from extract.sounding import sound_of
 from extract.split_words import cut_wrongly
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
-from extract.within_names import begins_in_name, ends_an_item, is_place_head, names_a_hole
+from extract.within_names import begins_in_name, ends_an_item, is_place_head, names_a_hole, stage_behind_name
 from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
@@ -142,6 +142,9 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     homonyms += [m for m in settled if m.kind in ("item", "part", "step") and exclaimed(tokens, m)]
     places = [m for m in settled if m.kind == "position" and m.end - m.start > 1]
     items = [m for m in settled if m.kind == "item" and not m.cost]
+    findings = [m for m in settled if m.kind == "condition"]
+    settled = [m for m in settled if m.kind != "step" or not any(m.inside(c) for c in findings)]
+    settled = [_stage_alone(words, m, items) for m in settled]
     settled = [m for m in settled if m.key != "limit_before" or not _is_setting(m, items)]
     return Mentions(
         m
@@ -152,6 +155,15 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
         and not names_a_hole(words, m)
         and not ends_an_item(m, items)
     )
+
+
+def _stage_alone(words: Sequence[str], mention: Mention, items: Sequence[Mention]) -> Mention:
+    """Return the cue for a stage where that is all that a name adds to the one before it."""
+    stage = stage_behind_name(words, mention, items)
+    if stage is None:
+        return mention
+    start = next(m.end for m in items if m.start < mention.start < m.end)
+    return Mention("cue", (stage,), start, mention.end, " ".join(words[start : mention.end]))
 
 
 def _elsewhere(pipeline: TalkPipeline, words: Sequence[str], found: Sequence[Mention]) -> list[Mention]:

@@ -28,7 +28,10 @@ def amounts_moved(tokens: Sequence[Token]) -> list[Quantity]:
             continue
         behind = [t.norm for t in tokens[amount.end : amount.end + 3]]
         at = next((n for n, word in enumerate(behind) if word in ("out", "in", "back", "off")), None)
-        if at is not None and not any(word in _NO_OBJECT for word in behind[:at]):
+        if at is None or any(word in _NO_OBJECT for word in behind[:at]):
+            continue
+        # "Dropped point four in ten minutes" tells how long it took.
+        if behind[at] != "in" or longest_quantity(tokens, amount.end + at + 1) is None:
             found.append(amount)
     return found
 

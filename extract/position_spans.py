@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from extract.excepted_places import with_exceptions
 from extract.mentions import Mentions
 from extract.number_words import ONES, ORDINALS, TEENS
 from extract.numbers import is_number_word
@@ -41,6 +42,7 @@ _COPULAS = frozenset(
     {"is", "'s", "was", "reads", "reading", "read", "at", "comes", "came", "gives", "are", "gets"}
 )
 _VERBS_OF_SEVERAL = frozenset({"are", "were", "'re", "read", "come", "measure"})
+_COPULAS_OF_ALL = frozenset({"are", "were", "'re"})
 _THROUGH = frozenset({"to", "through", "thru", "-", "till"})
 _SMALL = {**ONES, **TEENS}
 
@@ -59,6 +61,8 @@ class PositionSpan:
     count: int | None = None
     """How many positions an "all five" or "both" speaks of."""
     words: str = ""
+    without: tuple[str, ...] = ()
+    """Positions that an "all" leaves out."""
 
 
 @dataclass(frozen=True)
@@ -111,6 +115,7 @@ def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions)
         for key in m.keys
     ]
     behind = {span.end for span in spans}
+    spans = [span for span in spans if not (span.words == "first" and _only_when(tokens, span, mentions))]
     # "Stage six first" says in which order, not which stage.
     spans = [span for span in spans if not (span.start in behind and span.words in ORDINALS)]
     named = list(spans)
@@ -122,8 +127,14 @@ def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions)
         for i in range(len(tokens)):
             spans += _numbers(tokens, i, book)
         spans += _unknown(tokens, book, named)
-    spans += _named_lists(tokens, named)
+    spans = with_exceptions(tokens, spans + _named_lists(tokens, named))
     return [span for span in spans if not _of_a_list(tokens, span, spans)]
+
+
+def _only_when(tokens: Sequence[Token], span: PositionSpan, mentions: Mentions) -> bool:
+    """Whether "first" behind an item says that it is measured before others ("backlash first, nine")."""
+    others = any(token.norm in ORDINALS and token.norm != "first" for token in tokens)
+    return not others and any(m.end == span.start for m in mentions.of("item"))
 
 
 def _of_a_list(tokens: Sequence[Token], span: PositionSpan, spans: Sequence[PositionSpan]) -> bool:
@@ -277,13 +288,25 @@ def _all(tokens: Sequence[Token], mentions: Mentions) -> list[PositionSpan]:
                 "good",
             ):
                 continue
+            if number is not None and _norm(tokens, cue.start - 1) in _COPULAS_OF_ALL:
+                # "They're all fifteen": fifteen is what they are, not how many.
+                found.append(PositionSpan(cue.start, end, (ALL,), 0.3, "all", None, words))
             if number is not None:
                 count = number
                 end += 1
+        if words == "everything" and not _all_measure(tokens, end):
+            continue
         while _norm(tokens, end) in ("of", "them", "vanes", "ends", "sides", "stages", "stations", "the"):
             end += 1
         found.append(PositionSpan(cue.start, end, (ALL,), 0.2, "all", count, words))
     return found
+
+
+def _all_measure(tokens: Sequence[Token], at: int) -> bool:
+    """Whether a value stands right behind "everything" ("everything's fifteen", "everything at fifteen")."""
+    at += _norm(tokens, at) in ("'s", "is", "was", "at", "reads", "read", "comes", "measures")
+    at += _norm(tokens, at) in ("at", "out", "in", "about", "the", "same")
+    return at < len(tokens) and is_number_word(tokens[at])
 
 
 def _letters(sheet: JobSheet, tokens: Sequence[Token]) -> list[PositionSpan]:

@@ -24,6 +24,15 @@ _RANGES: Final = frozenset(cue_phrases("ranges"))
 _LONGEST_RANGE: Final = max(map(len, _RANGES))
 #: Between "or" and what else it may be.
 _MAYBE: Final = frozenset({"maybe", "even", "perhaps", "possibly", "about", *ARTICLES})
+_WAVERING: Final = (
+    ("it", "could", "be"),
+    ("it", "might", "be"),
+    ("could", "be"),
+    ("might", "be"),
+    ("maybe",),
+    ("perhaps",),
+    ("possibly",),
+)
 _SCALES: Final = {"tenths": 10, "hundredths": 100, "thousandths": 1000, "ten_thousandths": 10_000}
 
 
@@ -115,8 +124,9 @@ def _over_join(tokens: Sequence[Token], i: int) -> tuple[int | None, bool]:
     if i + 1 >= len(tokens):
         return None, False
     word = tokens[i].norm
-    if word == "or":
-        at = i + 1
+    wavering = _wavering(tokens, i)
+    if word == "or" or wavering > i:
+        at = i + 1 if word == "or" else wavering
         while at + 1 < len(tokens) and tokens[at].norm in _MAYBE:
             if tokens[at].norm in ARTICLES and any(q.unit is not None for q in quantities_at(tokens, at)):
                 break
@@ -127,6 +137,17 @@ def _over_join(tokens: Sequence[Token], i: int) -> tuple[int | None, bool]:
     words = tuple(token.norm for token in tokens[i : i + _LONGEST_RANGE])
     size = max((n for n in range(1, len(words) + 1) if words[:n] in _RANGES), default=0)
     return (i + size, True) if size and i + size < len(tokens) else (None, False)
+
+
+def _wavering(tokens: Sequence[Token], i: int) -> int:
+    """Return the token behind a "maybe" that offers another amount ("six, maybe seven"), else ``i``."""
+    at = i + (tokens[i].norm == ",")
+    words = [token.norm for token in tokens[at : at + 3]]
+    for phrase in _WAVERING:
+        if tuple(words[: len(phrase)]) == phrase and at + len(phrase) < len(tokens):
+            behind = at + len(phrase)
+            return behind if any(q.value is not None for q in quantities_at(tokens, behind)) else i
+    return i
 
 
 def _joined(first: Quantity, second: Quantity, span: bool) -> Quantity:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from math import inf
 
 from extract import search_costs as costs
+from extract.excepted_places import EXCEPTED
 from extract.item_words import measured_by_verb, said_words, telling_words
 from extract.mentions import Mention
 from extract.number_cuts import split_cost
@@ -240,7 +241,7 @@ class ReadingSearch:
         )
         if state.waiting and named_elsewhere:
             return []
-        if state.waiting and state.item is not None and not state.group:
+        if state.waiting and state.item is not None and not state.group and span.style != EXCEPTED:
             link = position_link(tokens, state.last_end, span.start)
             with_value = state._replace(
                 cost=state.cost + span.cost + cost + link,
@@ -275,7 +276,7 @@ class ReadingSearch:
         if span.keys == (ALL,):
             if not positions or (span.count is not None and span.count != len(positions)):
                 return None, 0.0
-            return tuple(positions), 0.0
+            return tuple(p for p in positions if p not in span.without) or None, 0.0
         if OTHER in span.keys:
             return with_other(span.keys, self._last_position(state), positions), 0.0
         if span.keys == (NEXT,):

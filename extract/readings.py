@@ -184,7 +184,7 @@ class ReadingRoom:
             outset = once_more(heard, run, context, earlier, outset)
             outset = with_item_behind(heard, board, outset, self._items)
         ways = self._search.ways(heard.tokens, board, outset, self._observer is not NOBODY)
-        best = by_stage(heard, ways[0], self._items)
+        best = by_stage(heard, ways[0], self._items, context)
         rivals = [
             [(0.0, filed), *group[1:]]
             for filed, group in zip(best.filed, sure_of(ways, _MARGIN), strict=True)

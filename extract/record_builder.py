@@ -42,7 +42,7 @@ from extract.readings import ReadingRoom
 from extract.recogniser import recogniser
 from extract.remarks import header_questions, read_declared, read_notes
 from extract.restored import asks_to_restore, restore_struck
-from extract.stages import remember_stages
+from extract.stages import end_runs, remember_stages
 from extract.talk_context import SaidOfPart, TalkContext
 from extract.utterance_findings import Findings, gather
 from shared.job_sheet import JobSheet, load_job_sheet
@@ -201,6 +201,7 @@ class RecordBuilder:
         """Read one utterance and file what it gives, if it is talk of the job."""
         self._observer.heard(heard, False)
         self._observer.before(self._context, commands)
+        end_runs(self._context, heard)
         context = self._context.copy()
         parts = read_part_talk(self.sheet, heard, context)
         readings = self._readings.read(heard, context, self._ledger, self._observer)

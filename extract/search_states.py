@@ -8,6 +8,7 @@ from math import inf
 from typing import NamedTuple
 
 from extract import search_costs as costs
+from extract.excepted_places import EXCEPTED
 from extract.placings import Placing
 from extract.position_spans import ALL, UNKNOWN
 from extract.quantity_arcs import Quantity
@@ -245,7 +246,7 @@ def counts_on(state: State, position: str) -> bool:
 
 def unused_cost(state: State) -> float:
     """Return what it costs that a position was named and no value came for it."""
-    if not state.group or state.taken or state.waiting:
+    if not state.group or state.taken or state.waiting or state.group_style == EXCEPTED:
         return 0.0
     if state.group_style in ("number", "group"):
         return costs.UNUSED_NUMBER

@@ -7,20 +7,23 @@ drive end point six two" names the second and means the first.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import lru_cache
 
 from extract.heard import Heard
-from extract.item_words import said_words
+from extract.new_ones import TIMES, name_words, of_a_new_one, went_in
 from extract.placings import Item
 from extract.search_states import Filed, Found
 from extract.stages import AS_LEFT, EITHER, phase_of, said_outright
+from extract.talk_context import TalkContext
 from extract.which_one import stage_by_which
 from shared.units import KIND_OF_UNIT
 
 
-def by_stage(heard: Heard, found: Found, items: Mapping[str, Item]) -> Found:
-    """Move what the search filed to the twin of its item, where the words say the twin's stage."""
-    filed = tuple(_moved(heard, one, items) for one in found.filed)
+def by_stage(heard: Heard, found: Found, items: Mapping[str, Item], context: TalkContext) -> Found:
+    """Move what the search filed to the twin of its item, where the words say the twin's stage.
+
+    So does what was done: a place measured as found is measured as left once a part went in.
+    """
+    filed = tuple(_moved(heard, one, items, context) for one in found.filed)
     if filed == found.filed:
         return found
     last = filed[-1].item if found.item is not None else None
@@ -36,28 +39,18 @@ def named_twin(heard: Heard, name: str, items: Mapping[str, Item]) -> str:
     return twins[0].item if len(twins) == 1 else name
 
 
-def _moved(heard: Heard, filed: Filed, items: Mapping[str, Item]) -> Filed:
+def _moved(heard: Heard, filed: Filed, items: Mapping[str, Item], context: TalkContext) -> Filed:
     item = items[filed.item]
     if item.stage == EITHER:
         return filed
     start, end = filed.quantity.start, filed.quantity.end
     stage = said_outright(heard, start) or stage_by_which(heard, start, end, item)
-    stage = stage or (AS_LEFT if _of_a_new_one(heard, start, item) else None)
+    new = of_a_new_one(heard, start, filed.item) or went_in(heard, context, filed.item, filed.position)
+    stage = stage or (AS_LEFT if new else None)
     if stage is None or stage == item.stage:
         return filed
     twins = [other for other in items.values() if other.stage == stage and _alike(item, other)]
     return filed._replace(item=twins[0].item) if len(twins) == 1 else filed
-
-
-def _of_a_new_one(heard: Heard, start: int, item: Item) -> bool:
-    """Whether the part that is measured was just said to be new ("new wear rings, clearance nine thou")."""
-    names = said_words(_words(item.item))
-    for part in heard.mentions.of("part"):
-        before = heard.norms(max(0, part.start - 2), part.start)
-        said = said_words(heard.norms(part.start, part.end))
-        if part.end <= start and "new" in before and names & said:
-            return True
-    return False
 
 
 def _alike(item: Item, other: Item) -> bool:
@@ -71,16 +64,7 @@ def _alike(item: Item, other: Item) -> bool:
         return False
     if KIND_OF_UNIT[item.unit] != KIND_OF_UNIT[other.unit]:
         return False
-    mine, theirs = _words(item.item), _words(other.item)
+    mine, theirs = name_words(item.item), name_words(other.item)
     apart = mine ^ theirs
     shorter = min(len(mine), len(theirs))
-    return (mine < theirs or theirs < mine) and (shorter > 1 or bool(apart and apart <= _TIMES))
-
-
-#: Words of a name that only tell the stage.
-_TIMES = frozenset({"old", "worn", "new", "original", "before", "after", "found", "left", "as", "first"})
-
-
-@lru_cache(maxsize=256)
-def _words(key: str) -> frozenset[str]:
-    return frozenset(key.split("_"))
+    return (mine < theirs or theirs < mine) and (shorter > 1 or bool(apart and apart <= TIMES))

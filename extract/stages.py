@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from extract.clauses import Clause
 from extract.heard import Heard
+from extract.new_ones import of_a_new_one, own_part_went_in
 from extract.part_talk import PartTalk
 from extract.reading_drafts import ReadingDraft
-from extract.talk_context import TalkContext
+from extract.talk_context import StageRun, TalkContext
 from extract.which_one import stage_by_which
 from extract.word_sets import word_set
 from shared.record import Stage
@@ -24,6 +25,13 @@ _BEFORE_ENDS = word_set("stages.before_ends")
 _FIRST = frozenset({"to start with", "at the start", "originally"})
 #: What was said with an item's name holds for so many utterances.
 _HOLDS = 4
+_POINTING = frozenset({"that", "this", "these", "those"})
+#: Lead from what was measured to when it was ("and so that's how it came in").
+_LEADS_TO_TIME = _POINTING | {"'s", "is", "are", "was", "were", "all", "and", "so", "just", ",", "the"}
+#: Words that tell of another time than what was said before.
+_OTHER_TIME = ("going_in", "as_left", "as_found", "coming_out", "again")
+#: Words that tell that something was moved, so that what is measured behind them is another thing.
+_MOVES = word_set("stages.moves")
 #: What is done to a part when the machine goes together again.
 _BUILDING = ("renewed", "fitted", "reused")
 
@@ -44,7 +52,8 @@ def stage_of(
         return announced
     clause = heard.clause_at(at)
     if item.stage != EITHER:
-        return item.stage
+        run = _run_goes_on(heard, item, position, context)
+        return run or _of_what_went_in(heard, at, item, context) or item.stage
     known = context.item_stages.get(item.item)
     doing = _going_in(heard, clause, known) or _said(heard, clause, ("coming_out",), AS_FOUND)
     doing = doing or _that_came_out(heard, at)
@@ -77,8 +86,13 @@ def remember_stages(
 ) -> None:
     """Move on with what stage the job is at; a value put right moves nothing, it was said long before."""
     context.phase = phase_of(heard) or context.phase or taking_apart(parts)
-    if any(p.mood == "stated" and not p.denied and p.key in _BUILDING for p, _ in parts.said):
-        context.built_at = heard.number
+    for predicate, part in parts.said:
+        if predicate.mood == "stated" and not predicate.denied and predicate.key in _BUILDING:
+            context.built_at = heard.number
+            if predicate.key != "reused":
+                context.built.update(dict.fromkeys(part.parts, heard.number))
+    for key in {draft.item for draft in drafts}:
+        _remember_run(context, heard, drafts, items[key])
     for draft in drafts:
         if draft.stage == EITHER:
             continue
@@ -98,6 +112,54 @@ def _announced(heard: Heard, item: Reading | Fastener, context: TalkContext) -> 
     return stage if fresh and not heard.mentions.cues("going_in", "as_left", "as_found", "again") else None
 
 
+def _run_goes_on(
+    heard: Heard, item: Reading | Fastener, position: str | None, context: TalkContext
+) -> Stage | None:
+    """Return the stage said outright for other places of the item just before ("as found, one's thirty" …
+    "two's thirty one"), None where a place comes again, something went in, or the words tell of another.
+    """
+    run = context.outright.get(item.item)
+    if run is None or position is None or position in run.positions or context.item != item.item:
+        return None
+    if heard.number - run.last > _HOLDS or context.built_at > run.last:
+        return None
+    return None if heard.mentions.cues(*_OTHER_TIME) else run.stage
+
+
+def end_runs(context: TalkContext, heard: Heard) -> None:
+    """End what was being measured at another stage than its own where something is set or moved."""
+    if context.outright and not _MOVES.isdisjoint(token.norm for token in heard.tokens):
+        context.outright.clear()
+
+
+def _of_what_went_in(heard: Heard, at: int, item: Reading | Fastener, context: TalkContext) -> Stage | None:
+    """Return as left where the new part is measured ("new shaft, and the runout on this one half a thou"),
+    though the sheet wants the old one measured; None where it is not said to be new, or was measured so.
+    """
+    if item.stage != AS_FOUND or isinstance(item, Fastener):
+        return None
+    found = any(measured == item.item for measured, _ in context.found_at)
+    new = of_a_new_one(heard, at, item.item) or (found and own_part_went_in(heard, context, item.item))
+    return AS_LEFT if new else None
+
+
+def _remember_run(
+    context: TalkContext, heard: Heard, drafts: Sequence[ReadingDraft], item: Reading | Fastener
+) -> None:
+    """Note the run of an item's readings at the stage that is not its own; one at its own ends it."""
+    mine = [draft for draft in drafts if draft.item == item.item and draft.corrects is None]
+    stages = {draft.stage for draft in mine}
+    if len(stages) != 1 or item.stage in stages | {EITHER}:
+        if mine:
+            context.outright.pop(item.item, None)
+        return
+    before = context.outright.get(item.item)
+    places = frozenset(draft.position for draft in mine)
+    if before is not None and before.stage == mine[0].stage:
+        places |= before.positions
+    context.outright[item.item] = StageRun(mine[0].stage, heard.number, places)
+
+
 def said_outright(heard: Heard, at: int) -> Stage | None:
     """Return the stage that the words name for a reading at token ``at``, None where they name none."""
     clause = heard.clause_at(at)
@@ -105,7 +167,7 @@ def said_outright(heard: Heard, at: int) -> Stage | None:
     if outright is None and _before_alone(heard, clause):
         outright = AS_FOUND
     if outright is None and len(heard.clauses) > 1:
-        outright = _nearest(heard, at)
+        outright = _nearest(heard, at) or _told_last(heard)
     return outright
 
 
@@ -169,6 +231,18 @@ def _nearest(heard: Heard, at: int) -> Stage | None:
     if not named:
         return None
     return AS_LEFT if named[-1].key == AS_LEFT else AS_FOUND
+
+
+def _told_last(heard: Heard) -> Stage | None:
+    """Return the stage that the last words tell of all before them ("…, that's how i found it")."""
+    for mention in heard.mentions.cues("as_found", "as_left"):
+        clause = heard.clause_at(mention.start)
+        lead = heard.norms(clause.start, mention.start)
+        points = mention.form.split()[0] in _POINTING or bool(set(lead) & _POINTING)
+        ends = set(heard.norms(mention.end, len(heard.tokens))) <= {"."}
+        if points and ends and set(lead) <= _LEADS_TO_TIME:
+            return AS_LEFT if mention.key == AS_LEFT else AS_FOUND
+    return None
 
 
 def taking_apart(parts: PartTalk) -> Stage | None:

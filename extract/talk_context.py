@@ -28,6 +28,15 @@ class SaidOfPart(NamedTuple):
     form: str
 
 
+class StageRun(NamedTuple):
+    """Readings of one item, one behind another, at a stage that was said outright for the first."""
+
+    stage: Stage
+    last: int
+    """The number of the utterance that gave the last of them."""
+    positions: frozenset[str | None]
+
+
 @dataclass
 class TalkContext:
     """State between utterances; the builder owns it."""
@@ -71,8 +80,12 @@ class TalkContext:
     """The stage of each item's last reading."""
     found_at: dict[tuple[str, str | None], int] = field(default_factory=dict)
     """By item and position, the number of the utterance that gave its last reading as found."""
+    outright: dict[str, StageRun] = field(default_factory=dict)
+    """By item of one stage, the run of readings that the words put at the other stage."""
     built_at: int = -1
     """The number of the last utterance that said of a part that it is new, fitted or goes back."""
+    built: dict[str, int] = field(default_factory=dict)
+    """By part that is new or was fitted, the number of the utterance that last said so."""
     gauge: dict[str, str] = field(default_factory=dict)
     """The gauge said to be in use, by the sheet's kind of gauge."""
 
@@ -84,6 +97,8 @@ class TalkContext:
             gauge=dict(self.gauge),
             item_stages=dict(self.item_stages),
             found_at=dict(self.found_at),
+            outright=dict(self.outright),
+            built=dict(self.built),
             last_positions=dict(self.last_positions),
             known=dict(self.known),
         )

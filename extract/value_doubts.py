@@ -38,6 +38,9 @@ _RULE_REACH = 5
 #: What somebody else believes; a gauge that "says" or a mate who "reads out" is no such thing.
 _BELIEVING = word_set("value_doubts.believing")
 _NO_BELIEVERS = frozenset({"i", "we", "you", "it", "that", "this"})
+#: Somebody else measured it or says so ("the lads got thirty one", "they told me thirty").
+_OTHERS = word_set("value_doubts.others")
+_TELLING = word_set("value_doubts.telling")
 _DENYING = word_set("value_doubts.denying")
 #: Kinds that are measured on the running pump.
 _RUNNING = frozenset({"pressure", "temperature", "vibration", "speed", "time"})
@@ -120,6 +123,9 @@ def _doubt_believed(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         start = max([heard.clause_at(max(0, heard.clause_at(draft.start).start - 1)).start, *before])
         lead = heard.norms(start, draft.start)
         for at, word in enumerate(lead):
+            if at and word in _TELLING and lead[at - 1] in _OTHERS:
+                _ask(draft, f"{lead[at - 1]} {word} so")
+                break
             if word in _BELIEVING and at and not _NO_BELIEVERS & set(lead[max(0, at - 2) : at]):
                 _ask(draft, f"somebody {word} so")
                 break

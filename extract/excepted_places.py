@@ -1,0 +1,79 @@
+"""Places left out of all: "fifteen all round bar number four", "all five are eighteen except two"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from extract.numbers import is_number_word
+from extract.tokens import Token
+from extract.word_sets import phrase_list, word_set
+
+if TYPE_CHECKING:
+    from extract.position_spans import PositionSpan
+
+_EXCEPTING = tuple(tuple(phrase.split()) for phrase in phrase_list("excepted_places.excepting"))
+#: Stand between "all" and the exception, beside the value ("all of them are fifteen thou bar four").
+_BETWEEN = word_set("excepted_places.between")
+#: Stand between the exception and the place ("except for the one on vane three").
+_LEADS = word_set("excepted_places.leads")
+#: Stand behind a place that a mere "but" leaves out ("but four and that's fourteen", "but three's sixteen").
+_TOLD: tuple[list[str], ...] = (
+    [],
+    ["'s"],
+    ["is"],
+    ["was"],
+    ["and"],
+    [","],
+    ["."],
+    ["at"],
+    ["reads"],
+    ["which"],
+)
+#: A value and what stands about it is not longer than this.
+_REACH = 12
+_PLACES = ("named", "number", "group")
+#: The style of a place that is left out of all.
+EXCEPTED = "excepted"
+#: A bare number behind "except" is a place.
+_SURE = 0.05
+
+
+def with_exceptions(tokens: Sequence[Token], spans: Sequence[PositionSpan]) -> list[PositionSpan]:
+    """Return the spans, those of all places without the places that the words leave out behind them.
+
+    A place that is left out is styled so: it need get no value, and never the one said before it.
+    """
+    found = list(spans)
+    for i, span in enumerate(spans):
+        if span.style != "all":
+            continue
+        at = _behind_exception(tokens, span.end)
+        places = [s for s in found if s.start == at and s.style in (*_PLACES, EXCEPTED)]
+        named = [s for s in places if s.end == max(p.end for p in places)]
+        if not named:
+            continue
+        found[i] = replace(span, without=min(named, key=lambda s: s.cost).keys)
+        found = [
+            replace(s, style=EXCEPTED, cost=min(s.cost, _SURE)) if s in named else s
+            for s in found
+            if s in named or s not in places
+        ]
+    return found
+
+
+def _behind_exception(tokens: Sequence[Token], at: int) -> int | None:
+    """Return the token at which the place left out starts; None where nothing is left out."""
+    norms = [token.norm for token in tokens]
+    for i in range(at, min(at + _REACH, len(norms))):
+        phrase = next((p for p in _EXCEPTING if tuple(norms[i : i + len(p)]) == p), None)
+        if phrase is not None:
+            i += len(phrase)
+            while i < len(norms) and norms[i] in _LEADS:
+                i += 1
+            weak = phrase == ("but",) and norms[i + 1 : i + 2] not in _TOLD
+            return None if weak else i
+        if norms[i] not in _BETWEEN and not is_number_word(tokens[i]):
+            return None
+    return None
