@@ -54,6 +54,11 @@ SEARCHES = {
     "no word, a deviation": "deviation=against_policy",
     "no word, a pump type": "pump_type=wash-water-split-case",
     "no word, one pump": "pump_tag=P-104",
+    "pictures of a part": "q=carbon",
+    "pictures of a part found so": "q=crazed+carbon",
+    "pictures of one technician": "technician=Ivo+Castell&stage=as_left",
+    "pictures of a rare thing": "part=casing&condition=cracked&show=pictures",
+    "pictures alone, a type": "pump_type=wash-water-split-case&show=pictures",
     "nothing asked": "",
 }
 #: Pages over the same archive; one that this version does not have is told as not there.

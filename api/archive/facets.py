@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from api.archive.picture_words import photographed
+from api.archive.pictures import Pictured
 from api.archive.searching import Found, Search, is_answerable
 from api.store.archive_tables import ArchivedCount, ArchivedEntry, ArchivedRecord, ArchivedUtterance
 from api.store.tables import Account
@@ -54,6 +57,23 @@ def facets_of(session: Session, wanted: Search, found: Found) -> Facets:
     if ids:
         _count_records(session, ids, facets)
         _count_entries(session, ids, facets)
+    return facets
+
+
+def also_of(facets: Facets, pictures: Sequence[Pictured]) -> Facets:
+    """Return facets that offer what only pictures are of, too; without a number, which is of things said.
+
+    Args:
+        facets: of what was said.
+        pictures: that were found.
+    """
+    for one in pictures:
+        for name in ("pump_type", "part", "stage", "month"):
+            value, counted = getattr(one, name), getattr(facets, name)
+            if value and value != "either" and all(value != known for known, _ in counted):
+                counted.append((value, 0))
+    names = {one.technician for one in pictures if one.technician}
+    facets.technician = sorted({*facets.technician, *names})[:_MOST]
     return facets
 
 
@@ -113,7 +133,7 @@ def _of_all(session: Session) -> Facets:
     names = session.scalars(select(Account.shown_name).where(Account.id.in_(people)))
     return Facets(
         pump_type=types.most_common(_MOST),
-        part=[(part, 0) for part in sorted(session.scalars(decided))],
+        part=[(part, 0) for part in sorted({*session.scalars(decided), *photographed(session)})],
         month=sorted((month, count) for month, count in months.items() if month),
         technician=sorted(names),
     )

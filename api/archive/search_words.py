@@ -97,5 +97,10 @@ def _synonyms() -> dict[Phrase, tuple[Phrase, ...]]:
     return {phrase: tuple(same) for phrase, same in found.items()}
 
 
+def phrase_of(text: str) -> Phrase:
+    """Return the words of a text as a query has them."""
+    return tuple(_words(text))
+
+
 def _words(text: str) -> list[str]:
     return _WORD.findall(text.lower())

@@ -130,7 +130,7 @@ def hits_of(
     asked = (
         select(ArchivedUtterance.id)
         .join(ArchivedRecord, ArchivedRecord.id == ArchivedUtterance.record_id)
-        .where(ArchivedRecord.stands, *_of_record(session, wanted))
+        .where(ArchivedRecord.stands, *of_record(session, wanted))
     )
     other = aliased(ArchivedEntry)
     besides = [exists().where(*_of_it(other), one) for one in _of_entries(wanted, other)]
@@ -143,7 +143,13 @@ def hits_of(
     return asked.where(*besides), _UTTERANCE_ID
 
 
-def _of_record(session: Session, wanted: Search) -> list[ColumnElement[bool]]:
+def of_record(session: Session, wanted: Search) -> list[ColumnElement[bool]]:
+    """Return the conditions that a record meets whose sayings or pictures are searched for.
+
+    Args:
+        session: of the archive.
+        wanted: the search.
+    """
     found: list[ColumnElement[bool]] = []
     if wanted.pump_tag:
         found.append(ArchivedRecord.pump_tag == wanted.pump_tag)

@@ -31,7 +31,7 @@ def _narrowing(command: Any) -> Any:
 def command(
     words: tuple[str, ...], limit: int, data: str | None, refile: bool, as_json: bool, **narrowed: str
 ) -> int:
-    """Search what was said in all records, and what was made of it.
+    """Search what was said and photographed in all records, and what was made of it.
 
     WORDS are all to be found in one thing that was said, in any order, each in any form that the trade has
     for it; words in double quotes stand together as they are; after -- a -WORD is not to be there.
@@ -82,22 +82,47 @@ def _print(shop: Any, wanted: Any, limit: int, *, as_json: bool) -> None:
     import json
 
     from api.archive.hit_words import entry_words, hit_as_json
+    from api.archive.picture_told import picture_as_json
+    from api.archive.pictures import pictures_found
     from api.archive.search_words import synonyms_shown
     from api.archive.searching import search
 
     with shop.database.reading() as session:
         found = search(session, wanted, page=limit)
+        pictures = pictures_found(session, wanted, page=limit)
     if as_json:
-        shown = [hit_as_json(hit, shop.folder) for hit in found.hits]
-        more = found.older is not None
-        click.echo(json.dumps({"hits": shown, "more": more}, indent=2, ensure_ascii=False))
+        told = {
+            "hits": [hit_as_json(hit, shop.folder) for hit in found.hits], "more": found.older is not None,
+            "pictures": [picture_as_json(hit, shop.folder) for hit in pictures.hits],
+            "more_pictures": pictures.older is not None,
+        }  # fmt: skip
+        click.echo(json.dumps(told, indent=2, ensure_ascii=False))
         return
     for line in synonyms_shown(found.terms):
         click.echo(f"also looked for: {line}", err=True)
     for hit in found.hits:
-        record, said = hit.record, hit.utterance
-        dated = f"{record.started_at:%Y-%m-%d}" if record.started_at else ""
-        click.echo(f"{dated}  {record.pump_tag or '-'}  {record.work_order or '-'}  {said.words}")
+        click.echo(f"{_whose(hit.record)}  {hit.utterance.words}")
         for entry in hit.entries:
             click.echo(f"            {entry_words(entry)}")
-    click.echo(f"{len(found.hits)}{' or more' if found.older is not None else ''} found", err=True)
+    _print_pictures(shop, pictures.hits)
+    click.echo(f"{_many(found, 'found')}, {_many(pictures, 'pictures')}", err=True)
+
+
+def _print_pictures(shop: Any, hits: Any) -> None:
+    from api.archive.picture_told import picture_title, shown_of
+
+    for hit in hits:
+        at_s = hit.entry.start_s if hit.entry.recording else None
+        at = "" if at_s is None else f" at {at_s // 60:.0f}:{at_s % 60:02.0f}"
+        shown = shown_of(hit.record, hit.entry, shop.folder)
+        place = shown.whole if shown else "not in this folder"
+        click.echo(f"{_whose(hit.record)}  [picture] {picture_title(hit.entry)}{at}  {place}")
+
+
+def _whose(record: Any) -> str:
+    dated = f"{record.started_at:%Y-%m-%d}" if record.started_at else ""
+    return f"{dated}  {record.pump_tag or '-'}  {record.work_order or '-'}"
+
+
+def _many(found: Any, what: str) -> str:
+    return f"{len(found.hits)}{' or more' if found.older is not None else ''} {what}"

@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from api.face_drawings import annotated_name
+from api.archive.picture_places import Shown, picture_shown
 from api.history.rebuilds import OwnRebuild
 from api.store.archive_tables import ArchivedEntry
 
@@ -24,9 +24,7 @@ class FacePicture:
     rebuild: OwnRebuild
     stage: str
     usable: bool
-    small: str
-    """Where it is shown small: the drawing of the face where there is one."""
-    whole: str
+    shown: Shown
     found: str
     """What was found of that part in the same rebuild, in words; empty where nothing was said."""
 
@@ -38,7 +36,7 @@ class FaceRow:
     of: str
     pictures: tuple[FacePicture, ...]
     elsewhere: int
-    """Pictures that lie with recordings from before, not in this shop's folder."""
+    """Pictures that are not in this shop's folder, as those that lie with recordings from before."""
 
 
 def face_rows(session: Session, folder: Path, rebuilds: Sequence[OwnRebuild]) -> list[FaceRow]:
@@ -66,24 +64,11 @@ def face_rows(session: Session, folder: Path, rebuilds: Sequence[OwnRebuild]) ->
             continue
         rebuild = newest[one.record_id]
         rows.setdefault(one.what, [])
-        shown = _shown(folder, rebuild, one.picture)
+        shown = picture_shown(folder, rebuild.record_id, rebuild.source, rebuild.job_id, one.id, one.picture)
         if shown is None:
             elsewhere[one.what] = elsewhere.get(one.what, 0) + 1
             continue
         words = ", ".join(found.get((one.record_id, one.what), []))
         usable = one.verdict == "usable"
-        rows[one.what].append(FacePicture(rebuild, one.stage or "", usable, *shown, words))
+        rows[one.what].append(FacePicture(rebuild, one.stage or "", usable, shown, words))
     return [FaceRow(of, tuple(pictures), elsewhere.get(of, 0)) for of, pictures in sorted(rows.items())]
-
-
-def _shown(folder: Path, rebuild: OwnRebuild, picture: str) -> tuple[str, str] | None:
-    """Return where a picture is shown small and whole, or None where this shop does not have it."""
-    if rebuild.job_id is None:
-        return None
-    place = folder / "jobs" / rebuild.job_id
-    if not (place / picture).is_file():
-        return None
-    stem = picture.rpartition("/")[2].partition(".")[0]
-    view = "face" if (place / annotated_name(picture)).is_file() else "small"
-    root = f"/office/{rebuild.job_id}/pictures/{stem}"
-    return f"{root}/{view}", f"{root}/{'face' if view == 'face' else 'whole'}"

@@ -63,6 +63,8 @@ class OwnRebuild(Rebuild):
     """One rebuild of the pump whose page it is, with what is shown of it there."""
 
     technician: str | None
+    source: str
+    """As the archive calls it."""
     job_id: str | None
     signed: bool
     clock_doubt: str | None
@@ -75,7 +77,7 @@ _NARROW = (
     _RECORD.id, _RECORD.pump_tag, _RECORD.pump_serial, _RECORD.work_order, _RECORD.sheet_id,
     _RECORD.started_at, _RECORD.running_hours,
 )  # fmt: skip
-_OWN = (_RECORD.technician, _RECORD.job_id, _RECORD.signed, _RECORD.clock_doubt)
+_OWN = (_RECORD.technician, _RECORD.source, _RECORD.job_id, _RECORD.signed, _RECORD.clock_doubt)
 
 
 @dataclass(frozen=True)
@@ -100,9 +102,9 @@ def rebuilds_of(session: Session, name: PumpName) -> list[OwnRebuild]:
     found = [
         OwnRebuild(
             number, _named(tag, serial), serial, work_order, sheet_id, at, hours,
-            technician=technician, job_id=job_id, signed=signed, clock_doubt=doubt,
+            technician=technician, source=source, job_id=job_id, signed=signed, clock_doubt=doubt,
         )
-        for number, tag, serial, work_order, sheet_id, at, hours, technician, job_id, signed, doubt
+        for number, tag, serial, work_order, sheet_id, at, hours, technician, source, job_id, signed, doubt
         in session.execute(wanted)
     ]  # fmt: skip
     return in_order(found)

@@ -11,8 +11,20 @@ generated column ``words_vector`` on PostgreSQL. :mod:`api.archive.full_text` hi
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import Float, ForeignKey, Index, Integer, String, UniqueConstraint, text
+from sqlalchemy import (
+    ColumnElement,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    String,
+    UniqueConstraint,
+    and_,
+    literal_column,
+    text,
+)
 from sqlalchemy.orm import Mapped, mapped_column
 
 from api.store.tables import Table
@@ -26,6 +38,15 @@ def _standing(name: str, *columns: str) -> Index:
     return Index(
         f"ix_archived_records_{name}", *columns, sqlite_where=text("stands = 1"), postgresql_where=_STANDS
     )
+
+
+#: Pictures that stand. Written out, as in a query: an index of some rows is taken where both say the same.
+_PICTURE = text("kind = 'photo' and picture is not null and fate is null")
+
+
+def _pictures(name: str, *columns: str) -> Index:
+    """Return an index of the pictures that stand."""
+    return Index(f"ix_archived_entries_{name}", *columns, sqlite_where=_PICTURE, postgresql_where=_PICTURE)
 
 
 class ArchivedRecord(Table):
@@ -101,6 +122,9 @@ class ArchivedEntry(Table):
         Index("ix_archived_entries_item", "item", "id"),
         Index("ix_archived_entries_part", "part", "id"),
         Index("ix_archived_entries_what", "what", "kind", "id"),
+        # The newest pictures, and the newest of a part, each without a look at the row.
+        _pictures("picture", "id", "part", "stage", "record_id"),
+        _pictures("picture_of", "part", "id", "stage", "record_id"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -134,6 +158,15 @@ class ArchivedEntry(Table):
     end_s: Mapped[float | None] = mapped_column(Float)
     picture: Mapped[str | None]
     """Its name in the record."""
+
+
+def is_picture(entry: Any = ArchivedEntry) -> ColumnElement[bool]:
+    """Return the condition that an entry is a picture that stands, as its indexes have it.
+
+    Args:
+        entry: the class, or another name of it.
+    """
+    return and_(entry.kind == literal_column("'photo'"), entry.picture.is_not(None), entry.fate.is_(None))
 
 
 class ArchivedUtterance(Table):

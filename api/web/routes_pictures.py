@@ -9,13 +9,15 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Depends, File, Form, Request, UploadFile, WebSocket, WebSocketDisconnect
 from fastapi.responses import JSONResponse, Response
 
+from api.archive.picture_places import past_picture
 from api.face_drawings import annotated_name, strip_name
 from api.live.picture_desk import MOST_PICTURE_BYTES, MOST_PICTURES, PictureWanted, Taking, Told
 from api.live.picture_words import Judged, title_of
+from api.store.archive_tables import ArchivedEntry, ArchivedRecord
 from api.store.job_pictures import picture_rows
 from api.store.jobs import job_of
 from api.store.web_sessions import SignedIn
-from api.web.forms import Line
+from api.web.forms import Line, RowNumber
 from api.web.guard import Reader, Worker, over_socket, shop_of
 from api.web.routes_bench import desk_of
 from shared.errors import NotKept
@@ -99,6 +101,24 @@ def _picture(request: Request, job_id: str, picture: str, shown: _Shown) -> Resp
     if not path.is_file():
         raise NotKept(f"there is no such view of picture {picture!r}")
     return Response(path.read_bytes(), media_type="image/jpeg", headers={"content-disposition": "inline"})
+
+
+@router.get("/past-pictures/{record_id}/{entry_id}/{shown}")
+def picture_from_before(
+    request: Request, _who: Reader, record_id: RowNumber, entry_id: RowNumber,
+    shown: Literal["whole", "small"],
+) -> Response:  # fmt: skip
+    """Return a picture of a recording from before to whoever reads records."""
+    shop = shop_of(request)
+    with shop.database.reading() as session:
+        entry, record = session.get(ArchivedEntry, entry_id), session.get(ArchivedRecord, record_id)
+    if entry is None or record is None or entry.record_id != record.id or not entry.picture:
+        raise NotKept("there is no such picture in the archive")
+    path = past_picture(shop.folder, record.source, entry.picture, small=shown == "small")
+    if path is None:
+        raise NotKept("this picture is not kept here")
+    kind = "image/png" if path.suffix.lower() == ".png" else "image/jpeg"
+    return Response(path.read_bytes(), media_type=kind, headers={"content-disposition": "inline"})
 
 
 @router.websocket("/bench/{job_id}/look")

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import fields
 from functools import partial
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
-from api.archive.facets import LOOKED_AT, facets_of
+from api.archive.facets import LOOKED_AT, also_of, facets_of
 from api.archive.hit_words import clip_address, entry_words
+from api.archive.picture_told import picture_title, rebuild_address, shown_of, sound_around
+from api.archive.pictures import PICTURES, STRIP, pictures_found
 from api.archive.search_words import synonyms_shown
 from api.archive.searching import Search, search
 from api.lessons.heard_outside import folder_to_hear
@@ -30,18 +32,28 @@ def search_page(
     request: Request, who: Learner, q: _Name = "", pump_type: _Name = "", pump_tag: _Name = "",
     part: _Name = "", item: _Name = "", condition: _Name = "", action: _Name = "", deviation: _Name = "",
     stage: _Name = "", technician: _Name = "", since: _Month = "", until: _Month = "",
-    before: Annotated[int | None, Query(ge=1, le=2**31 - 1)] = None,
+    before: Annotated[int | None, Query(ge=1, le=2**31 - 1)] = None, show: Literal["", "pictures"] = "",
 ) -> Response:  # fmt: skip
-    """Show what was said that meets the words and what it is narrowed by."""
+    """Show what was said and photographed that meets the words and what it is narrowed by."""
     wanted = Search(
         q, pump_type, pump_tag, part, item, condition, action, deviation, stage, technician, since, until
     )
-    with shop_of(request).database.reading() as session:
-        found = search(session, wanted, before=before, look_at=LOOKED_AT)
+    shop, alone = shop_of(request), show == "pictures"
+    with shop.database.reading() as session:
+        found = search(session, wanted, before=None if alone else before, look_at=LOOKED_AT)
+        # What was said is paged by itself: the pictures stand above its first page.
+        pictures = pictures_found(
+            session, wanted, before=before if alone else None, page=PICTURES if alone else STRIP,
+            look_at=LOOKED_AT,
+        )  # fmt: skip
         return page(
-            request, "search", who=who, wanted=wanted, found=found, facets=facets_of(session, wanted, found),
-            looked_at=LOOKED_AT, synonyms=synonyms_shown(found.terms), entry_words=entry_words,
-            clip=partial(clip_address, data_folder=shop_of(request).folder), given=_given(wanted),
+            request, "search", who=who, wanted=wanted, found=found, pictures=pictures, alone=alone,
+            facets=also_of(facets_of(session, wanted, found), pictures.newest), looked_at=LOOKED_AT,
+            synonyms=synonyms_shown(found.terms), entry_words=entry_words,
+            clip=partial(clip_address, data_folder=shop.folder),
+            shown=partial(shown_of, data_folder=shop.folder), picture_title=picture_title,
+            around=partial(sound_around, data_folder=shop.folder),
+            rebuild=partial(rebuild_address, reviews="review" in who.rights), given=_given(wanted),
             later=before is not None,
         )  # fmt: skip
 

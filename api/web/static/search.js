@@ -1,7 +1,10 @@
 // Hits are played one by one or in a row, from the keyboard as well.
 const player = document.getElementById("player");
-const hits = [...document.querySelectorAll(".hits > li")];
-const sounding = hits.filter((hit) => hit.querySelector(".play"));
+const ONE = ".hits > li, .pictures > li";
+const hits = [...document.querySelectorAll(ONE)];
+const playable = hits.filter((hit) => hit.querySelector(".play"));
+// In a row what was said; what was said around a picture is asked for one by one.
+const sounding = playable.filter((hit) => hit.parentElement.matches(".hits"));
 let row = [];
 
 function show(hit) {
@@ -34,13 +37,13 @@ function playAll() {
 }
 
 function step(by) {
-  const at = hits.indexOf(document.activeElement.closest?.(".hits > li"));
+  const at = hits.indexOf(document.activeElement.closest?.(ONE));
   hits[Math.min(Math.max(at + by, 0), hits.length - 1)]?.focus();
 }
 
 player?.addEventListener("ended", next);
 player?.addEventListener("error", next); // one whose sound is gone meanwhile must not end the row
-for (const hit of sounding) {
+for (const hit of playable) {
   hit.querySelector(".play").addEventListener("click", () => {
     row = [];
     play(hit);
@@ -48,7 +51,7 @@ for (const hit of sounding) {
 }
 
 const all = document.getElementById("all");
-if (sounding.length) {
+if (all && sounding.length) {
   all.hidden = false;
   all.addEventListener("click", playAll);
 }
@@ -57,7 +60,7 @@ if (hits.length) document.getElementById("keys").hidden = false;
 const KEYS = {
   ArrowDown: () => step(1),
   ArrowUp: () => step(-1),
-  p: () => document.activeElement.closest?.(".hits > li")?.querySelector(".play")?.click(),
+  p: () => document.activeElement.closest?.(ONE)?.querySelector(".play")?.click(),
   a: () => sounding.length && playAll(),
   Escape: silence,
   "/": () => document.querySelector("input[name=q]").focus(),

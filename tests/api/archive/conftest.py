@@ -13,7 +13,8 @@ from api.store.database import Database, database_url
 from api.store.migrating import migrate
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import load_job_sheet
-from shared.record import Job
+from shared.photo import Photo
+from shared.record import Job, Stage
 from shared.speech import Utterance
 
 SHEET = load_job_sheet("wash-water-end-suction")
@@ -45,6 +46,16 @@ def archive(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
         request.getfixturevalue("postgresql").drop("archive_searched")
 
 
+#: Taken by a press, without a word: of what, stage, name, which one it was taken again for.
+PRESSED: tuple[tuple[str | None, Stage, str, str | None], ...] = (
+    ("rotating_face", "as_found", "carbon-blurred", None),
+    ("rotating_face", "as_found", "carbon", "carbon-blurred"),
+    ("stationary_seat", "as_found", "seat", None),
+    ("casing", "as_left", "casing", None),
+    (None, "either", "unnamed", None),
+)
+
+
 def file_known(database: Database) -> None:
     """File a rebuild that was said in these words, read by the real rules."""
     job = Job(
@@ -56,5 +67,12 @@ def file_known(database: Database) -> None:
         said = Utterance(words, 10.0 * number, 10.0 * number + 3, recording="001")
         builder.hear(said)
         talk[number] = said
+    for second, (of, stage, name, replaces) in enumerate(PRESSED, 11):
+        builder.see(
+            Photo(
+                of=of, stage=stage, picture=f"pictures/{name}.jpg", assigned_by="bench", recording="001",
+                time_s=float(second) if of else 3600.0, replaces=replaces and f"pictures/{replaces}.jpg",
+            )
+        )  # fmt: skip
     with database.writing() as session:
         file_record(session, builder.record(), source=KNOWN, sheet=SHEET, filing=Filing(talk=talk))

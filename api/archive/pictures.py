@@ -1,0 +1,153 @@
+"""What was photographed, found: by part, pump, type, stage, month and technician, by words, newest first.
+
+Most pictures are taken by a press and have no words: they are looked for by what they are of, and by what the
+same record says of that part (what it was found like, what was done with it, how it deviates).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from sqlalchemy import ColumnElement, Select, and_, exists, not_, or_, select
+from sqlalchemy.orm import Session, aliased, defer
+
+from api.archive.picture_words import Told, told_of_pictures
+from api.archive.search_words import terms_of
+from api.archive.searching import Search, is_answerable, of_record
+from api.lessons.voices_agreed import sound_agreed
+from api.store.archive_tables import ArchivedEntry, ArchivedRecord, is_picture
+from api.store.past_voices import stated_of
+
+#: So many stand above what was said; so many on a page of their own.
+STRIP, PICTURES = 8, 48
+
+
+@dataclass(frozen=True)
+class PictureHit:
+    """One picture, and in whose record."""
+
+    entry: ArchivedEntry
+    record: ArchivedRecord
+    sound: bool
+    """What was said around it may be heard outside review; see :class:`api.archive.searching.Hit`."""
+
+
+@dataclass(frozen=True)
+class Pictured:
+    """What a picture is of, for facets."""
+
+    entry_id: int
+    """In the archive."""
+    part: str
+    stage: str
+    pump_type: str
+    month: str
+    technician: str
+
+
+@dataclass(frozen=True)
+class FoundPictures:
+    """A page of pictures, the newest filed first."""
+
+    hits: list[PictureHit] = field(default_factory=list)
+    older: int | None = None
+    """Where the next page begins; None where this is the last."""
+    newest: tuple[Pictured, ...] = ()
+    """Of this page and after it, as many as were looked at."""
+
+
+def pictures_found(
+    session: Session, wanted: Search, *, before: int | None = None, page: int = STRIP, look_at: int = 0
+) -> FoundPictures:
+    """Return the pictures that meet a search.
+
+    Args:
+        session: of the archive.
+        wanted: words and facets; of words each is to be met by the part, by what it was found like or by the
+            stage.
+        before: where the page begins, as the page before told; None for the first.
+        page: how many pictures at most.
+        look_at: of how many more it is told what they are of.
+    """
+    terms = terms_of(wanted.words)
+    if wanted.item or not is_answerable(wanted, terms):
+        return FoundPictures()  # nobody photographs a reading
+    told = told_of_pictures(session, terms) if terms else []
+    if told is None:
+        return FoundPictures()
+    asked = _asked(session, wanted, told)
+    if before is not None:
+        asked = asked.where(ArchivedEntry.id < before)
+    rows = session.execute(asked.order_by(ArchivedEntry.id.desc()).limit(max(page, look_at) + 1)).all()
+    newest = tuple(Pictured(row[0], *(one or "" for one in row[1:])) for row in rows)
+    hits = _hits(session, [one.entry_id for one in newest[:page]])
+    return FoundPictures(hits, newest[page - 1].entry_id if len(newest) > page else None, newest)
+
+
+def _asked(
+    session: Session, wanted: Search, told: Sequence[Told]
+) -> Select[int, str | None, str | None, str, str, str | None]:
+    picture, record = ArchivedEntry, ArchivedRecord
+    asked = (
+        select(
+            picture.id, picture.part, picture.stage, record.pump_type, record.month, record.technician
+        )
+        .join(record, record.id == picture.record_id)
+        .where(is_picture(), record.stands, *of_record(session, wanted))
+    )  # fmt: skip
+    if wanted.part:
+        asked = asked.where(picture.part == wanted.part)
+    if wanted.stage:
+        asked = asked.where(picture.stage == wanted.stage)
+    for kind, what in (
+        ("condition", wanted.condition), ("part", wanted.action), ("deviation", wanted.deviation),
+    ):  # fmt: skip
+        if what:
+            asked = asked.where(_said_of_it(kind, [what]))
+    for one in told:
+        met = or_(*_any_of(one))
+        asked = asked.where(met if one.wanted else not_(met))
+    return asked
+
+
+def _any_of(one: Told) -> list[ColumnElement[bool]]:
+    found: list[ColumnElement[bool]] = []
+    if one.parts:
+        # Of a picture that nobody named it can be said that it is not of a part.
+        found.append(and_(ArchivedEntry.part.is_not(None), ArchivedEntry.part.in_(sorted(one.parts))))
+    if one.conditions:
+        found.append(_said_of_it("condition", sorted(one.conditions)))
+    if one.stage:
+        found.append(ArchivedEntry.stage == one.stage)
+    return found
+
+
+def _said_of_it(kind: str, whats: Sequence[str]) -> ColumnElement[bool]:
+    """Return the condition that the picture's record says one of some things of the part in it."""
+    other = aliased(ArchivedEntry)
+    return exists().where(
+        other.record_id == ArchivedEntry.record_id, other.kind == kind, other.what.in_(whats),
+        other.part == ArchivedEntry.part, other.fate.is_(None),
+    )  # fmt: skip
+
+
+def _hits(session: Session, ids: Sequence[int]) -> list[PictureHit]:
+    asked = (
+        select(ArchivedEntry, ArchivedRecord)
+        .join(ArchivedRecord, ArchivedRecord.id == ArchivedEntry.record_id)
+        .where(ArchivedEntry.id.in_(ids))
+        .order_by(ArchivedEntry.id.desc())
+        # Each is a hundred times as long as all that is asked for.
+        .options(defer(ArchivedRecord.record, raiseload=True), defer(ArchivedRecord.counted, raiseload=True))
+    )
+    rows = session.execute(asked).all() if ids else []
+    heard = sound_agreed(session, {record.job_id for _, record in rows if record.job_id})
+    stated = stated_of(session, {record.source for _, record in rows if not record.job_id})
+    return [
+        PictureHit(
+            entry, record,
+            (record.job_id, entry.recording) in heard if record.job_id else record.source in stated,
+        )
+        for entry, record in rows
+    ]  # fmt: skip
