@@ -25,6 +25,7 @@ _SHOWN_TO = word_set("decisions.shown_to")
 _REASON_REACH = 14
 _PUT_BACK = word_set("decisions.put_back")
 _OF_OLD = word_set("decisions.of_old")
+_CALLS = frozenset({"hey", "oi", "yo", "ey", "hoy"})
 #: Not all of them are new where the others go back.
 _OF_THE_REST = frozenset({"rest", "other", "others", "remaining", "remainder", "same", "one", "ones"})
 _PIECES = word_set("decisions.pieces")
@@ -45,7 +46,7 @@ def read_decisions(heard: Heard, talk: PartTalk, sheet: JobSheet | None = None) 
     for predicate, part in talk.said:
         if predicate.kind != "action" or predicate.denied or predicate.mood != "stated":
             continue
-        if idle(heard, predicate, part):
+        if idle(heard, predicate, part) or (part.unlisted and _calls_somebody(heard)):
             continue
         for name in part.parts:
             draft = PartDraft(
@@ -74,6 +75,11 @@ def read_decisions(heard: Heard, talk: PartTalk, sheet: JobSheet | None = None) 
     drafts = _without_shadows(drafts)
     _give_serial(heard, drafts)
     return drafts
+
+
+def _calls_somebody(heard: Heard) -> bool:
+    """Whether a mate is called to do it ("hey jim, cut that fan off")."""
+    return bool(heard.tokens) and heard.tokens[0].norm in _CALLS
 
 
 def _action(heard: Heard, predicate: Predicate) -> Action:

@@ -97,6 +97,7 @@ def _of_no_part(heard: Heard, predicate: Predicate) -> bool:
 
 _PLACES = frozenset({"end", "side", "ends", "sides"})
 _BEHIND = frozenset({"on", "in", "of", "for", "at", "to", "with"})
+_THEY_ARE = (["it", "'s"], ["it", "is"], ["they", "'re"], ["they", "are"])
 _WISHING = frozenset({"hopefully", "hope", "hopes", "doubt", "doubts", "if", "way", "not"})
 
 
@@ -105,6 +106,14 @@ def _only_tells_apart(heard: Heard, predicate: Predicate) -> bool:
     if predicate.form != "new":
         return False
     before = heard.norms(predicate.start - 2, predicate.start)
+    if heard.norms(predicate.end, predicate.end + 2) in (
+        ["it", "'s"],
+        ["it", "is"],
+        ["they", "'re"],
+        ["they", "are"],
+    ):
+        # "New it's eighteen" tells what a new one measures.
+        return longest_quantity(heard.tokens, predicate.end + 2) is not None
     compared = before[-1:] in (["as"], ["like"], ["nearly"], ["almost"]) or before in _NEAR_NEW
     return compared or heard.norms(predicate.end, predicate.end + 1) in (["style"], ["type"])
 

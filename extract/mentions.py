@@ -23,16 +23,19 @@ from extract.sounding import sound_of
 from extract.split_words import cut_wrongly
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
-from extract.within_names import begins_in_name, ends_an_item, is_place_head, names_a_hole, stage_behind_name
+from extract.within_names import (
+    begins_in_name,
+    ends_an_item,
+    inside_longer,
+    is_place_head,
+    is_setting,
+    names_a_hole,
+    stage_behind_name,
+)
 from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
 _REPAIR_COST = 0.6
-#: Words of items that are what a valve or a switch is set to.
-_SETTINGS = frozenset(
-    {"relief", "safety", "trip", "overspeed", "unloader", "unloading", "setting", "set", "cut", "cutout",
-     "switch", "governor", "bypass", "opening", "cracking", "alarm", "regulator", "pop", "lift", "lifting"}
-)  # fmt: skip
 _SMALL = frozenset({"and", "n"})
 _LEADS = frozenset({"so", "now", "okay", "ok", "right", "then", "alright", "again", ",", "."})
 _OBJECTS = frozenset({"it", "her", "him", "them"})
@@ -142,10 +145,9 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
     homonyms += [m for m in settled if m.kind in ("item", "part", "step") and exclaimed(tokens, m)]
     places = [m for m in settled if m.kind == "position" and m.end - m.start > 1]
     items = [m for m in settled if m.kind == "item" and not m.cost]
-    findings = [m for m in settled if m.kind == "condition"]
-    settled = [m for m in settled if m.kind != "step" or not any(m.inside(c) for c in findings)]
+    settled = [m for m in settled if not inside_longer(m, settled)]
     settled = [_stage_alone(words, m, items) for m in settled]
-    settled = [m for m in settled if m.key != "limit_before" or not _is_setting(m, items)]
+    settled = [m for m in settled if m.key != "limit_before" or not is_setting(m, items)]
     return Mentions(
         m
         for m in settled
@@ -176,21 +178,6 @@ def _elsewhere(pipeline: TalkPipeline, words: Sequence[str], found: Sequence[Men
         Mention("cue", ("elsewhere",), start, end, " ".join(words[start:end]))
         for start, end in machines_elsewhere(words, named, pipeline.machine_words)
     ]
-
-
-def _is_setting(limit: Mention, items: Sequence[Mention]) -> bool:
-    """Whether "at" names no limit because the sheet measures that very thing.
-
-    "Relief's at twenty five hundred", "overspeed trip is at …", "relief setting lifts at …".
-    """
-    for item in items:
-        if item.start == limit.start and item.end <= limit.end:
-            return True
-        if item.start < limit.start < item.end:
-            return True
-        if item.end == limit.start and limit.form.endswith(" at"):
-            return any(not _SETTINGS.isdisjoint(key.split("_")) for key in item.keys)
-    return False
 
 
 def _in_full(pipeline: TalkPipeline, word: str) -> str:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from extract.averages import averaged
 from extract.clauses import Clause, clause_of
+from extract.compared_amounts import amounts_compared
 from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
 from extract.judged_values import told_of_place
@@ -130,6 +131,8 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             bar(amount, "an amount, not a reading")
     for quantity in former_values(tokens):
         bar(quantity, "what it was before")
+    for quantity in amounts_compared(tokens):
+        bar(quantity, "a difference")
     for quantity in amounts_moved(tokens):
         bar(quantity, "an amount, not a reading")
     for cue in mentions.cues("break_loose"):

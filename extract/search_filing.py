@@ -39,16 +39,16 @@ class SearchFiling:
         assert state.item is not None
         return self._board.placings(quantity, self._items[state.item], state.carried)
 
-    def unlikely(self, state: State, quantity: Quantity, told: bool) -> float:
+    def unlikely(self, state: State, quantity: Quantity, told: int) -> float:
         """Return how much less likely an item of the right kind is than one that fits in all.
 
-        ``told``: a word of its name is said.
+        ``told``: so many words of its name are said; two tell more than one, three no more than two.
         """
         if quantity.unit is None or state.group or state.item is None or state.item not in self._tests:
             return 0.0
         item = self._items[state.item]
         within = any(judge(placing.value, item) == "within" for placing in self.placed(state, quantity))
-        return (0.0 if within else costs.KIND_OUTSIDE) - (costs.WORD_OF_ITEM if told else 0.0)
+        return (0.0 if within else costs.KIND_OUTSIDE) - costs.WORD_OF_ITEM * min(told, 2)
 
     def _placed_after(self, state: State, quantity: Quantity) -> list[Placing]:
         """Return the placings of a value; bare decimals go on from the whole of the value before them.

@@ -153,7 +153,7 @@ class SearchValues:
                 continue
             named = state._replace(item=key, source="kind")
             passed = 0.0 if key in named_before else costs.NAMED_ANOTHER
-            told = bool(self._telling[key] & self._said)
+            told = len(self._telling[key] & self._said)
             named = named.at_cost(
                 state.cost + costs.FROM_KIND + passed + self._filing.unlikely(named, quantity, told)
             )

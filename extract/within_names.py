@@ -13,6 +13,12 @@ from extract.tokens import Token
 if TYPE_CHECKING:
     from extract.mentions import Mention
 
+_LIMITS = ("limit_before", "limit_after")
+#: Words of items that are what a valve or a switch is set to.
+_SETTINGS = frozenset(
+    {"relief", "safety", "trip", "overspeed", "unloader", "unloading", "setting", "set", "cut", "cutout",
+     "switch", "governor", "bypass", "opening", "cracking", "alarm", "regulator", "pop", "lift", "lifting"}
+)  # fmt: skip
 _STAGES = ("as_found", "as_left")
 _HOLES = frozenset({"hole", "holes", "circle"})
 _NAMED = ("part", "other_part", "item")
@@ -29,6 +35,15 @@ def begins_in_name(tokens: Sequence[Token], mention: Mention, places: Sequence[M
     if mention.kind != "cue" or tokens[at].norm not in ("one", "1") or at == 0:
         return False
     return is_number_word(tokens[at - 1]) or any(place.start < at < place.end for place in places)
+
+
+def inside_longer(mention: Mention, found: Sequence[Mention]) -> bool:
+    """Whether a step is only a word of a finding ("badly washed out"), or it of a limit ("wear limit")."""
+    if mention.kind == "step":
+        return any(m.kind == "condition" and mention.inside(m) for m in found)
+    if mention.kind not in ("condition", "action"):
+        return False
+    return any(m.key in _LIMITS and m.kind == "cue" and mention.inside(m) for m in found)
 
 
 def stage_behind_name(words: Sequence[str], mention: Mention, items: Sequence[Mention]) -> str | None:
@@ -56,3 +71,18 @@ def ends_an_item(mention: Mention, items: Sequence[Mention]) -> bool:
     """Whether an action begins inside what is measured ("cut | in again one thirty eight")."""
     inside = mention.kind == "action" and mention.end - mention.start > 1
     return inside and any(item.start < mention.start < item.end < mention.end for item in items)
+
+
+def is_setting(limit: Mention, items: Sequence[Mention]) -> bool:
+    """Whether "at" names no limit because the sheet measures that very thing.
+
+    "Relief's at twenty five hundred", "overspeed trip is at …", "relief setting lifts at …".
+    """
+    for item in items:
+        if item.start == limit.start and item.end <= limit.end:
+            return True
+        if item.start < limit.start < item.end:
+            return True
+        if item.end == limit.start and limit.form.endswith(" at"):
+            return any(not _SETTINGS.isdisjoint(key.split("_")) for key in item.keys)
+    return False
