@@ -24,7 +24,7 @@ _SCALE = {"marker": "scale from the marker", "sheet": "scale from the diameter g
 def verdict_words(report: FaceReport) -> str:
     """Return whether the picture can be judged and, if not, why."""
     if report.usable:
-        return "usable, edges not sure" if report.advice else "usable"
+        return "usable, with a doubt" if report.advice else "usable"
     return "not usable: " + ", ".join(words_of(reason) for reason in report.reasons)
 
 
@@ -98,6 +98,6 @@ def is_damage(defect: FaceDefect) -> bool:
 
 
 def advice_words(report: FaceReport) -> list[str]:
-    """Return what to do: of an unusable picture, of edges that are not sure, and of deposits."""
+    """Return what to do: of an unusable picture, of what is doubtful, and of deposits."""
     said = [report.advice] if report.advice else []
     return said + ([CLEAN] if any(not is_damage(d) for d in report.defects) else [])

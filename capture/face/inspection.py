@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -31,6 +31,11 @@ _LEAST_SIDE_PX = 32
 _UNSURE = (
     "Not sure where the flat face ends: a bevel, a step or a track may have been taken for its edge. "
     "Compare the lines drawn with the face before any length is used, or take it again with other light."
+)
+#: And where the ring itself may be that of another part.
+_NO_FACE = (
+    "Not sure that this is a seal face: a washer, a rim or a cap may look like one. "
+    "Look at the part before anything told here is used."
 )
 #: Decimals of a report: far finer than any picture measures, coarse enough to be the same on every machine.
 _DECIMALS = 4
@@ -87,7 +92,10 @@ def inspect_picture(picture: Picture, outer_diameter_mm: float | None = None) ->
     if verdict.reasons or found.plane is None:
         reasons = list(verdict.reasons) or [found.reason or "no_ring"]
         return Inspection(_unusable(reasons, verdict.advice), small, scale, found)
-    return _judged(small, scale, found, found.plane, outer_diameter_mm)
+    seen = _judged(small, scale, found, found.plane, outer_diameter_mm)
+    doubts = [verdict.advice, "" if found.is_face else _NO_FACE, "" if found.sure else _UNSURE]
+    advice = " ".join(doubt for doubt in doubts if doubt)
+    return replace(seen, report=seen.report.model_copy(update={"advice": advice}))
 
 
 def _judged(
@@ -101,7 +109,6 @@ def _judged(
     outer = _enlarged(plane.outer, scale)
     report = FaceReport(
         usable=True,
-        advice="" if found.sure else _UNSURE,
         outer=outer,
         inner=_enlarged(plane.inner, scale),
         px_per_mm=outer.major_px / (2 * mm_per_radius) if mm_per_radius else None,

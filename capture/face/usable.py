@@ -31,6 +31,9 @@ MOST_BLUR_PX = 1.8
 #: Blurred this many times more in one direction than across it: the part or the camera moved (moved 2.0 to
 #: 12, blurred by a disk 1.0 to 1.9, four of 60 more). Blur of more, or of fewer, pixels is not told apart.
 _MOVED_RATIO, _TOLD_PX, _LEAST_TOLD_PX = 2.0, 6.0, 0.5
+#: A picture as sharp as this was not moved as a whole: eight such with a soft bevel have 0.8 to 0.94, six
+#: moved or out of focus 1.8 and more.
+_SHARP_PX = 1.2
 #: Share of the face's arcs with a clear edge from which on blur is believed whatever the rest shows.
 _WELL_SEEN = 0.5
 #: The outer edge must be so many pixels over, the flat face so many wide where it is seen narrowest: a mark
@@ -63,6 +66,10 @@ _TOO_DARK = "Too dark: put more light on the face."
 _TOO_BRIGHT = "Too bright: turn the lamp aside or lower the exposure."
 _FOCUS = "Out of focus: let the camera focus on the face itself, a little farther away."
 _MOVED = "Blurred by movement: rest the camera or the part."
+_MAY_HAVE_MOVED = (
+    "The face's edges are softer one way than across it, what lies around it is not: "
+    "if the part was held in the hand, rest it and take it again."
+)
 
 _Grey = NDArray[np.uint8]
 _Fault = tuple[Reason, str]
@@ -75,7 +82,7 @@ class Usability:
     reasons: list[Reason]
     """Empty where the picture can be used."""
     advice: str
-    """A plain sentence or two; empty where the picture can be used."""
+    """A plain sentence or two; of a picture that can be used: what is doubtful, else empty."""
 
 
 def judge_face(picture: Picture, found: RingFound) -> Usability:
@@ -87,11 +94,18 @@ def judge_face(picture: Picture, found: RingFound) -> Usability:
     """
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), np.uint8)
     if found.plane is None:
-        faults = _without_face(grey, found)
-    else:
-        faults = _of_view(grey, found.plane, found) + _of_light(face_light(picture, found.plane))
-        if not _BLIND.intersection(reason for reason, _ in faults):
-            faults += _of_blur(face_blur(edge_profiles(grey, found.plane)), grey)
+        return _verdict(_without_face(grey, found))
+    faults = _of_view(grey, found.plane, found) + _of_light(face_light(picture, found.plane))
+    if _BLIND.intersection(reason for reason, _ in faults):
+        return _verdict(faults)
+    blurred = _of_blur(face_blur(edge_profiles(grey, found.plane)), grey)
+    if blurred == [("motion_blur", _MOVED)] and picture_blur(grey).most_px <= _SHARP_PX:
+        # A camera that moves blurs all of the picture; a bevel that is soft on two sides does not.
+        return _verdict(faults) if faults else Usability([], _MAY_HAVE_MOVED)
+    return _verdict(faults + blurred)
+
+
+def _verdict(faults: list[_Fault]) -> Usability:
     return Usability([reason for reason, _ in faults], " ".join(advice for _, advice in faults))
 
 

@@ -81,7 +81,15 @@ def test_a_ring_that_may_be_another_is_told_in_the_report(monkeypatch: pytest.Mo
     doubted = inspect_face(picture)
     assert doubted.usable
     assert "before any length is used" in doubted.advice
-    assert verdict_words(doubted) == "usable, edges not sure"
+    assert verdict_words(doubted) == "usable, with a doubt"
+
+
+def test_a_ring_that_may_be_no_seal_face_is_told_in_the_report(monkeypatch: pytest.MonkeyPatch) -> None:
+    picture = np.asarray(cv2.imread(str(FACES / "0003.jpg")), np.uint8)
+    found = find_ring(picture)
+    assert found.is_face
+    monkeypatch.setattr(inspection, "find_ring", lambda _: replace(found, face=0.5))
+    assert inspect_face(picture).advice.startswith("Not sure that this is a seal face:")
 
 
 def test_less_share_of_the_belief_is_less_trust() -> None:

@@ -7,9 +7,11 @@ import pytest
 
 from capture.face.defects import find_defects
 from capture.face.ground import ground_of
+from capture.face.heat_checks import heat_checks_of
 from capture.face.lighting import lit
 from capture.face.mark import Mark
 from capture.face.mark_belief import term
+from capture.face.parts import Part
 from capture.face.plane import FacePlane
 from capture.face.scores import put_together
 from capture.face.strip import unrolled
@@ -90,6 +92,42 @@ def test_many_fine_lines_side_by_side_are_heat_checks() -> None:
     assert mark.kind == "heat_check"
     assert off(mark, 54) < 2
     assert mark.arc_deg == pytest.approx(29, abs=4)
+
+
+def test_checks_that_go_on_beside_a_network_belong_to_it_and_a_scratch_far_away_does_not() -> None:
+    face = PaintedFace()
+    for degrees in (40.0, 43.5, 47.0, 50.5, 54.0, 57.5, 79.0, 83.0):
+        face.stroke((0.74, degrees), (0.94, degrees + 0.5), 1.3, 0.6)
+    face.stroke((0.74, 150.0), (0.94, 151.0), 1.3, 0.6)
+    checks, scratch = found(face)
+    assert (checks.kind, scratch.kind) == ("heat_check", "scratch")
+    assert off(checks, 61.5) < 2
+    assert checks.arc_deg == pytest.approx(44, abs=4)
+
+
+def part(degrees: float, arc: float, direction: float, bend: float) -> Part:
+    pixels = np.arange(8)
+    return Part(
+        rows=pixels, columns=pixels, strength=2.0, angle_deg=degrees, arc_deg=arc, r_in=0.76, r_out=0.92,
+        length=0.16, width=0.02, direction_deg=direction, bend=bend, light=0.0, contrast=-0.3,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("bend", "kinds"), [(0.1, ["heat_check"]), (0.01, [])])
+def test_a_part_that_bends_along_the_face_is_checks_that_run_together(bend: float, kinds: list[str]) -> None:
+    upright = [part(degrees, 1.0, 5.0, 0.02) for degrees in (352.0, 356.0, 1.0)]
+    joined = part(11.0, 12.0, 80.0, bend)
+    marks, left = heat_checks_of([*upright, joined])
+    assert [mark.kind for mark in marks] == kinds
+    assert left == ([] if kinds else [*upright, joined])
+    assert all(off(mark, 4.25) < 0.01 and mark.arc_deg == pytest.approx(25.5) for mark in marks)
+
+
+def test_four_scratches_side_by_side_are_no_network() -> None:
+    face = PaintedFace()
+    for degrees in (40.0, 48.0, 56.0, 64.0):
+        face.stroke((0.74, degrees), (0.94, degrees + 0.5), 1.3, 0.6)
+    assert [mark.kind for mark in found(face)] == ["scratch"] * 4
 
 
 def test_a_small_dark_spot_is_a_pit_and_a_coloured_patch_a_deposit() -> None:

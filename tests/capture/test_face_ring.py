@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
+from capture.face import ring
 from capture.face.plane import FacePlane
 from capture.face.ring import find_ring
 from capture.face.ring_fit import fit_plane
@@ -63,6 +64,22 @@ def test_two_faces_are_said_to_be_two() -> None:
     right = View(**{**vars_of(WIDE), "centre": (720.0, 360.0), "radius_px": 130.0, "seed": 3})
     found = find_ring(drawn(right, under=drawn(left)))
     assert (found.plane, found.reason) == (None, "two_rings")
+
+
+def test_a_coin_beside_a_face_is_no_second_face() -> None:
+    view = View(**{**vars_of(WIDE), "centre": (300.0, 360.0), "radius_px": 150.0})
+    picture = drawn(view)
+    cv2.circle(picture, (740, 360), 120, (60, 110, 150), -1, cv2.LINE_AA)
+    cv2.circle(picture, (740, 360), 112, (50, 90, 130), 4, cv2.LINE_AA)
+    assert_same(find_ring(picture).plane, view.plane())
+
+
+def test_a_fit_that_turns_a_ring_inside_out_is_not_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ring, "look_closer", lambda *_: None)
+    monkeypatch.setattr(ring, "refine", lambda _, rough, __: FacePlane(rough.to_px, 1.05))
+    plane = find_ring(drawn(WIDE)).plane
+    assert plane is not None
+    assert plane.bore < 1.0
 
 
 def text_page() -> Picture:

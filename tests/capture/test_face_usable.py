@@ -73,6 +73,18 @@ def test_a_sharp_face_on_a_blurred_ground_passes_and_the_reverse_does_not() -> N
     assert judged(near * soft + (1 - near) * light, view).reasons == ["out_of_focus"]
 
 
+def test_a_face_soft_one_way_in_a_sharp_picture_passes_with_a_word_of_doubt() -> None:
+    """So are bevels that the light rounds on two sides of the ring, and a part moved in the hand."""
+    view = replace(PLAIN, bench_texture=0.6)
+    light = light_of(view)
+    near = np.float32(cv2.blur(np.float32(face_share(view)), (41, 41)) > 0)
+    near = cv2.GaussianBlur(near, (0, 0), 2)
+    verdict = judged(near * shaken(light, 16.0, 35.0) + (1 - near) * light, view)
+    assert verdict.reasons == []
+    assert verdict.advice.startswith("The face's edges are softer one way than across it")
+    assert judged(shaken(light, 16.0, 35.0), view).reasons == ["motion_blur"]
+
+
 def test_noise_is_not_sharpness() -> None:
     soft = defocused(light_of(PLAIN), 8.0)
     assert judged(soft, PLAIN, noise=0.03).reasons == ["out_of_focus"]
