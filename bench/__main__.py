@@ -60,6 +60,9 @@ def write_report(command: str, figures: dict[str, Any]) -> Path:
     RESULTS.mkdir(exist_ok=True)
     path = RESULTS / f"{now:%Y%m%dT%H%M%SZ}.json"
     path.write_text(json.dumps(report, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+    if not {"archive", "archive_kept"}.isdisjoint(figures):
+        # Only they are drawn: nothing else needs the library.
+        print(f"drawn to {import_module('bench.archive_growth').draw_beside(path, report)}")
     return path
 
 

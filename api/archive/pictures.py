@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, exists, not_, or_, select
+from sqlalchemy import ColumnElement, Select, and_, not_, or_, select
 from sqlalchemy.orm import Session, aliased, defer
 
 from api.archive.picture_words import Told, told_of_pictures
@@ -21,6 +22,11 @@ from api.store.past_voices import stated_of
 
 #: So many stand above what was said; so many on a page of their own.
 STRIP, PICTURES = 8, 48
+#: So many of the newest are looked at for facets; to find more of something rare takes longer.
+LOOKED_AT = 100
+#: Of so many of the newest pictures it is asked at once what their records say of the part; a page of older
+#: ones goes on from there.
+LATELY = 10_000
 
 
 @dataclass(frozen=True)
@@ -52,7 +58,7 @@ class FoundPictures:
 
     hits: list[PictureHit] = field(default_factory=list)
     older: int | None = None
-    """Where the next page begins; None where this is the last."""
+    """Where the next page begins, which may hold more or nothing; None where this is the last."""
     newest: tuple[Pictured, ...] = ()
     """Of this page and after it, as many as were looked at."""
 
@@ -76,60 +82,79 @@ def pictures_found(
     told = told_of_pictures(session, terms) if terms else []
     if told is None:
         return FoundPictures()
-    asked = _asked(session, wanted, told)
-    if before is not None:
-        asked = asked.where(ArchivedEntry.id < before)
-    rows = session.execute(asked.order_by(ArchivedEntry.id.desc()).limit(max(page, look_at) + 1)).all()
+    walked = _walked(wanted, told, before)
+    # Found by what is said of a part, a picture takes a look at its record: so many are looked at at once.
+    rare = wanted.condition or wanted.action or wanted.deviation or any(one.conditions for one in told)
+    bounded = bool(rare) and not (wanted.pump_tag or wanted.technician)
+    asked = _asked(session, wanted, told, walked.limit(LATELY) if bounded else walked)
+    rows = session.execute(asked.limit(max(page, look_at) + 1)).all()
     newest = tuple(Pictured(row[0], *(one or "" for one in row[1:])) for row in rows)
-    hits = _hits(session, [one.entry_id for one in newest[:page]])
-    return FoundPictures(hits, newest[page - 1].entry_id if len(newest) > page else None, newest)
+    older = newest[page - 1].entry_id if len(newest) > page else None
+    if bounded and older is None:
+        older = session.scalar(walked.with_only_columns(ArchivedEntry.id).offset(LATELY - 1).limit(1))
+    return FoundPictures(_hits(session, [one.entry_id for one in newest[:page]]), older, newest)
 
 
-def _asked(
-    session: Session, wanted: Search, told: Sequence[Told]
-) -> Select[int, str | None, str | None, str, str, str | None]:
-    picture, record = ArchivedEntry, ArchivedRecord
-    asked = (
-        select(
-            picture.id, picture.part, picture.stage, record.pump_type, record.month, record.technician
-        )
-        .join(record, record.id == picture.record_id)
-        .where(is_picture(), record.stands, *of_record(session, wanted))
-    )  # fmt: skip
+def _walked(wanted: Search, told: Sequence[Told], before: int | None) -> Select[Any]:
+    """Return the pictures, newest first, by what an index of them alone knows."""
+    picture = ArchivedEntry
+    walked: Select[Any] = select(picture.id).add_columns(picture.part, picture.stage, picture.record_id)
+    walked = walked.where(is_picture())
+    if before is not None:
+        walked = walked.where(picture.id < before)
     if wanted.part:
-        asked = asked.where(picture.part == wanted.part)
+        walked = walked.where(picture.part == wanted.part)
     if wanted.stage:
-        asked = asked.where(picture.stage == wanted.stage)
+        walked = walked.where(picture.stage == wanted.stage)
+    for one in told:
+        if not one.conditions:
+            met = or_(*_any_of(one, picture))
+            walked = walked.where(met if one.wanted else not_(met))
+    return walked.order_by(picture.id.desc())
+
+
+def _asked(session: Session, wanted: Search, told: Sequence[Told], walked: Select[Any]) -> Select[Any]:
+    """Return which of the pictures are of the records that are wanted, and are found as it is wanted."""
+    picture, record = walked.subquery("picture").c, ArchivedRecord
+    asked: Select[Any] = select(picture.id).add_columns(
+        picture.part, picture.stage, record.pump_type, record.month, record.technician
+    )
+    asked = asked.join(record, record.id == picture.record_id)
+    asked = asked.where(record.stands, *of_record(session, wanted))
     for kind, what in (
         ("condition", wanted.condition), ("part", wanted.action), ("deviation", wanted.deviation),
     ):  # fmt: skip
         if what:
-            asked = asked.where(_said_of_it(kind, [what]))
+            asked = asked.where(_said_of_it(picture, kind, [what]))
     for one in told:
-        met = or_(*_any_of(one))
-        asked = asked.where(met if one.wanted else not_(met))
-    return asked
+        if one.conditions:
+            met = or_(*_any_of(one, picture))
+            asked = asked.where(met if one.wanted else not_(met))
+    return asked.order_by(picture.id.desc())
 
 
-def _any_of(one: Told) -> list[ColumnElement[bool]]:
+def _any_of(one: Told, picture: Any) -> list[ColumnElement[bool]]:
     found: list[ColumnElement[bool]] = []
     if one.parts:
         # Of a picture that nobody named it can be said that it is not of a part.
-        found.append(and_(ArchivedEntry.part.is_not(None), ArchivedEntry.part.in_(sorted(one.parts))))
+        found.append(and_(picture.part.is_not(None), picture.part.in_(sorted(one.parts))))
     if one.conditions:
-        found.append(_said_of_it("condition", sorted(one.conditions)))
+        found.append(_said_of_it(picture, "condition", sorted(one.conditions)))
     if one.stage:
-        found.append(ArchivedEntry.stage == one.stage)
+        found.append(picture.stage == one.stage)
     return found
 
 
-def _said_of_it(kind: str, whats: Sequence[str]) -> ColumnElement[bool]:
+def _said_of_it(picture: Any, kind: str, whats: Sequence[str]) -> ColumnElement[bool]:
     """Return the condition that the picture's record says one of some things of the part in it."""
     other = aliased(ArchivedEntry)
-    return exists().where(
-        other.record_id == ArchivedEntry.record_id, other.kind == kind, other.what.in_(whats),
-        other.part == ArchivedEntry.part, other.fate.is_(None),
+    said = select(other.id).where(
+        other.record_id == picture.record_id, other.kind == kind, other.what.in_(whats),
+        other.part == picture.part, other.fate.is_(None),
     )  # fmt: skip
+    # One at most, picture by picture, the newest first: as a join PostgreSQL would begin with all that was
+    # ever found so.
+    return said.limit(1).scalar_subquery().is_not(None)
 
 
 def _hits(session: Session, ids: Sequence[int]) -> list[PictureHit]:

@@ -68,6 +68,7 @@ class ArchivedRecord(Table):
         ),
         _standing("of_pump", "pump_tag", "pump_serial", "sheet_id", "started_at"),
         _standing("of_time", "started_at", "sheet_id", "work_order", "job_id"),
+        _standing("of_technician", "technician", "id"),
     )  # fmt: skip
 
     id: Mapped[int] = mapped_column(primary_key=True)

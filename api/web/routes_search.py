@@ -12,6 +12,7 @@ from fastapi.responses import Response
 from api.archive.facets import LOOKED_AT, also_of, facets_of
 from api.archive.hit_words import clip_address, entry_words
 from api.archive.picture_told import picture_title, rebuild_address, shown_of, sound_around
+from api.archive.pictures import LOOKED_AT as PICTURES_LOOKED_AT
 from api.archive.pictures import PICTURES, STRIP, pictures_found
 from api.archive.search_words import synonyms_shown
 from api.archive.searching import Search, search
@@ -44,10 +45,11 @@ def search_page(
         # What was said is paged by itself: the pictures stand above its first page.
         pictures = pictures_found(
             session, wanted, before=before if alone else None, page=PICTURES if alone else STRIP,
-            look_at=LOOKED_AT,
+            look_at=PICTURES_LOOKED_AT,
         )  # fmt: skip
         return page(
             request, "search", who=who, wanted=wanted, found=found, pictures=pictures, alone=alone,
+            pictures_looked_at=PICTURES_LOOKED_AT,
             facets=also_of(facets_of(session, wanted, found), pictures.newest), looked_at=LOOKED_AT,
             synonyms=synonyms_shown(found.terms), entry_words=entry_words,
             clip=partial(clip_address, data_folder=shop.folder),

@@ -112,6 +112,28 @@ def test_pages_of_pictures_follow_each_other_without_gap_or_double(archive: Data
         assert paged == whole
 
 
+def test_what_is_rare_is_looked_for_further_and_further_back(
+    archive: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    empty = 0
+    for wanted in (Search("worn impeller"), Search(condition="worn"), Search("heat checked carbon")):
+        whole = [hit.entry.id for hit in found(archive, wanted).hits]
+        assert whole
+        monkeypatch.setattr("api.archive.pictures.LATELY", 9)
+        paged: list[int] = []
+        before = None
+        while True:
+            with archive.reading() as session:
+                one = pictures_found(session, wanted, before=before, page=2)
+            paged += [hit.entry.id for hit in one.hits]
+            empty += not one.hits
+            if (before := one.older) is None:
+                break
+        monkeypatch.undo()
+        assert paged == whole
+    assert empty
+
+
 def test_what_only_pictures_are_of_can_be_chosen(archive: Database) -> None:
     wanted = Search("finished pump", pump_tag="P-900")
     with archive.reading() as session:
