@@ -59,14 +59,19 @@ def start_server(folder: Path, port: int | None = None, *, first: bool = True) -
         stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2],
     )  # fmt: skip
     assert process.stdout is not None
-    told = json.loads(process.stdout.readline())
-    assert "serving" in told
-    link = None
-    if first:
-        link = json.loads(process.stdout.readline())["set_up"].partition("open ")[2]
-    server = Server(folder, port, process, link)
-    _wait_for(port)
-    return server
+    try:
+        told = json.loads(process.stdout.readline())
+        assert "serving" in told
+        link = None
+        if first:
+            link = json.loads(process.stdout.readline())["set_up"].partition("open ")[2]
+        _wait_for(port)
+    except BaseException:
+        process.kill()
+        process.wait()
+        process.stdout.close()
+        raise
+    return Server(folder, port, process, link)
 
 
 @pytest.fixture
@@ -78,12 +83,12 @@ def server(tmp_path: Path) -> Iterator[Server]:
 
 @contextmanager
 def served(folder: Path) -> Iterator[Server]:
-    """Serve a new shop; stop it in the end."""
+    """Serve a new shop; stop it in the end, also where the test failed."""
     started = start_server(folder)
-    yield started
-    started.process.send_signal(signal.SIGINT)
     try:
-        started.process.wait(20)
+        yield started
+        started.process.send_signal(signal.SIGINT)
+        started.process.wait(90)  # a busy machine takes long to end, too
     finally:
         started.process.kill()
         assert started.process.stdout is not None
@@ -131,7 +136,7 @@ def _free_port() -> int:
         return port
 
 
-def _wait_for(port: int, seconds: float = 30) -> None:
+def _wait_for(port: int, seconds: float = 120) -> None:
     until = time.monotonic() + seconds
     while time.monotonic() < until:
         try:

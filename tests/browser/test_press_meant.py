@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page, WebSocketRoute, expect
 from api.live.board import Board
 from api.live.questions_put import QuestionPut, Reply
 from tests.browser.conftest import FULL_HD, Server
-from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
+from tests.browser.shop_people import complaints_of, set_up_shop, sign_in, to_bench
 
 #: Longer than anybody takes to read a question.
 _READ_MS = 700
@@ -71,12 +71,8 @@ def test_a_press_counts_for_the_question_it_was_begun_on(
     complaints_of(page, faults)
     set_up_shop(page, server, {"fitter": ("Odd Fitter", "technician")})
     sign_in(page, server.address, "fitter")
-    page.goto(f"{server.address}/bench")
-    page.get_by_role("button", name="I agree to be recorded").click()
-    page.fill("[name=work_order]", "5028")
-    page.select_option("[name=sheet]", "wash-water-end-suction")
     line = Line(page)
-    page.get_by_role("button", name="To the bench").click()
+    to_bench(page, server.address, "5028")
     page.get_by_role("button", name="Listen").click()
     expect(page.locator("#line-state")).to_have_text("getting ready")
     _by_finger(page, line)

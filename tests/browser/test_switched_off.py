@@ -13,7 +13,7 @@ from api.listening import SOUND_JOURNAL
 from capture.sound import RATE_HZ
 from capture.sound_journal import read_sound_journal
 from tests.browser.conftest import FULL_HD, Server
-from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
+from tests.browser.shop_people import complaints_of, set_up_shop, sign_in, to_bench
 
 #: A busy machine takes long to begin.
 _SOON_MS = 180_000
@@ -46,12 +46,8 @@ def test_switched_off_loaded_again_and_handed_over(
     complaints_of(page, faults)
     set_up_shop(page, server, {"fitter": ("Odd Fitter", "technician")})
     sign_in(page, server.address, "fitter")
-    page.goto(f"{server.address}/bench")
-    page.get_by_role("button", name="I agree to be recorded").click()
-    page.fill("[name=work_order]", "5028")
-    page.select_option("[name=sheet]", "wash-water-end-suction")
     page.add_init_script(_HOLD)
-    page.get_by_role("button", name="To the bench").click()
+    to_bench(page, server.address, "5028")
 
     red, why = page.locator("#not-recording"), page.locator("#not-recording-why")
     _listened(page, server, 3.0)

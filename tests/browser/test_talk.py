@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser.accessibility import serious_faults
 from tests.browser.conftest import FULL_HD, PHONE, Server
-from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
+from tests.browser.shop_people import complaints_of, set_up_shop, sign_in, to_bench
 from tests.browser.spoken_to_browser import spoken_microphone
 from tests.conftest import need_program
 
@@ -48,11 +48,7 @@ def test_the_bench_asks_and_is_answered(
     complaints_of(page, faults)
     set_up_shop(page, server, {"fitter": ("Odd Fitter", "technician")})
     sign_in(page, server.address, "fitter")
-    page.goto(f"{server.address}/bench")
-    page.get_by_role("button", name="I agree to be recorded").click()
-    page.fill("[name=work_order]", "5028")
-    page.select_option("[name=sheet]", "wash-water-end-suction")
-    page.get_by_role("button", name="To the bench").click()
+    to_bench(page, server.address, "5028")
     page.get_by_role("button", name="Listen").click()
     _spoken(page, screen, faults)
     _pressed(page)

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.accessibility import serious_faults
 from tests.browser.conftest import FULL_HD, PHONE, SECRET, Server
-from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
+from tests.browser.shop_people import complaints_of, new_badge, set_up_shop, sign_in, to_bench
 
 #: What the server says when a step was done; the sound that it is heard in is no matter here.
 _DONE = 'document.dispatchEvent(new CustomEvent("board", { detail: { steps: ["leak_test"] } }))'
@@ -20,13 +20,15 @@ _GLOVE = 72
 
 @pytest.mark.long
 def test_a_witness_gives_his_pin_on_large_keys_or_his_secret_at_the_keyboard(
-    server: Server, open_browser: Callable[..., Browser], screen: Callable[..., Path]
+    server: Server, open_browser: Callable[..., Browser], screen: Callable[..., Path], tmp_path: Path
 ) -> None:
     faults: list[str] = []
     page = open_browser().new_page(viewport=FULL_HD)
     complaints_of(page, faults)
     set_up_shop(page, server, {"fitter": ("Odd Fitter", "technician"), "rev": ("Gro Reviewer", "reviewer")})
-    badge = _badge(page, server)
+    sign_in(page, server.address, "keeper")
+    badge = new_badge(page, server.address, "rev", tmp_path / "badge.png")
+    page.get_by_role("button", name="Sign out").click()
     sign_in(page, server.address, "rev")
     page.fill("[name=pin]", "402913")
     page.get_by_role("button", name="Keep the PIN").click()
@@ -74,28 +76,10 @@ def test_a_witness_gives_his_pin_on_large_keys_or_his_secret_at_the_keyboard(
     assert faults == []
 
 
-def _badge(page: Page, server: Server) -> str:
-    """Have the admin print the reviewer's badge; return what a reader reads off it."""
-    sign_in(page, server.address, "keeper")
-    page.goto(f"{server.address}/accounts")
-    page.get_by_role("button", name="New badge for rev").click()
-    drawn = page.locator(".badge").screenshot()
-    answer = page.request.post(f"{server.address}/codes", data=drawn, headers={"accept": "application/json"})
-    (text,) = answer.json()["codes"]
-    page.get_by_role("button", name="Sign out").click()
-    return str(text)
-
-
 def _at_a_hold(page: Page, server: Server, work_order: str) -> None:
     if "/bench/" not in page.url:
         sign_in(page, server.address, "fitter")
-    page.goto(f"{server.address}/bench")
-    agree = page.get_by_role("button", name="I agree to be recorded")
-    if agree.count():
-        agree.click()
-    page.fill("[name=work_order]", work_order)
-    page.select_option("[name=sheet]", "wash-water-end-suction")
-    page.get_by_role("button", name="To the bench").click()
+    to_bench(page, server.address, work_order)
     expect(page.locator("#facts")).to_contain_text("Leak test")
     page.evaluate(_DONE)
     expect(page.locator("#hold")).to_be_visible()
