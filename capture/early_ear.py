@@ -14,10 +14,8 @@ from pathlib import Path
 from capture.engines.early_decoding import EarlyDecoding
 from capture.engines.room_noise import RoomNoise
 from capture.engines.sphinx import heard_by_telling_words, utterance_of
-from capture.engines.sphinx_decoder import acoustic_model_folder
 from capture.engines.telling_words import TellingWords
-from capture.engines.voice import Voice
-from capture.engines.word_graph import WordGraph
+from capture.engines.voice_tract import factor_known
 from capture.noise import depth_db
 from capture.segments import CuttingRules, Running, Segment, SegmentCutter
 from capture.sound_blocks import RATE_HZ, Samples
@@ -43,7 +41,7 @@ class EarlyEar:
         vocabulary = compile_vocabulary(sheet, cache_dir)
         self._telling = TellingWords(sheet)
         self._decoding = EarlyDecoding(vocabulary)
-        self._voice = Voice(WordGraph(acoustic_model_folder(), vocabulary.dictionary))
+        self._tract_factor = factor_known(())
         self._memory: Sequence[float] = ()
         self._cutter = SegmentCutter()
         self._least_s = CuttingRules().least_speech_s
@@ -59,7 +57,7 @@ class EarlyEar:
     def recall(self, memory: Sequence[float]) -> None:
         """Know what the engine has learnt (:attr:`capture.engines.engine.Engine.memory`)."""
         self._memory = memory
-        self._voice.recall(RoomNoise().recall(memory))
+        self._tract_factor = factor_known(RoomNoise().recall(memory))
 
     def pass_over(self) -> None:
         """Leave the phrase that is being spoken to the engine: there is no time for it."""
@@ -87,7 +85,7 @@ class EarlyEar:
 
     def _feed(self, running: Running) -> None:
         if self._fed is None:
-            self._decoding.begin(noisy=self._noisy, tract_factor=self._voice.factor)
+            self._decoding.begin(noisy=self._noisy, tract_factor=self._tract_factor)
             self._fed = running.start
         sound = self._cutter.sound_of_running(self._fed, running.heard_until)
         if len(sound):

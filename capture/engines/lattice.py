@@ -11,10 +11,15 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from math import exp, log1p
+from typing import Any, NamedTuple
 
-_FIELD = re.compile(r"(\w+)=(\S+)")
+#: Lines of nodes and links as the library writes them: thousands of links in an utterance.
+_NODE = re.compile(r"^I=(\d+)\s+t=(\S+)\s+W=(\S+)", re.MULTILINE)
+_LINK = re.compile(r"^J=\d+\s+S=(\d+)\s+E=(\d+)\s+a=(\S+)\s+p=(\S+)", re.MULTILINE)
+_END = re.compile(r"^(start|end)=(\d+)", re.MULTILINE)
 _SILENT = frozenset(["!SENT_START", "!SENT_END", "!NULL"])
 #: How many different ways to come to a node are followed; the rest is too unlikely to matter.
 _WIDEST = 40
@@ -25,11 +30,9 @@ _PAUSE = math.log(0.005)
 
 #: Log probability of a word after two others, nearest first; "" where there is none.
 Language = Callable[[str, str, str], float]
-_Key = tuple[tuple[str, ...], str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """From the start of one word to the start of the next."""
 
     start: int
@@ -67,38 +70,44 @@ def read_lattice(text: str) -> Lattice:
     Raises:
         ValueError: not a lattice.
     """
-    words: dict[int, str] = {}
-    starts_s: dict[int, float] = {}
-    links: list[Link] = []
-    ends: dict[str, int] = {}
-    for line in text.splitlines():
-        if line.startswith("#"):
-            continue
-        fields = dict(_FIELD.findall(line))
-        if "I" in fields:
-            word = fields.get("W", "!NULL")
-            words[int(fields["I"])] = "" if word in _SILENT or word[0] in "[<" else word
-            starts_s[int(fields["I"])] = float(fields.get("t", "nan"))
-        elif "J" in fields:
-            links.append(Link(int(fields["S"]), int(fields["E"]), float(fields["a"]), float(fields["p"])))
-        else:
-            ends |= {key: int(value) for key, value in fields.items() if key in ("start", "end")}
-    if set(ends) != {"start", "end"} or sorted(words) != list(range(len(words))):
+    nodes = _NODE.findall(text)
+    ends = {name: int(node) for name, node in _END.findall(text)}
+    numbers = [int(node) for node, _, _ in nodes]
+    if (
+        set(ends) != {"start", "end"}
+        or numbers != list(range(len(nodes)))
+        or max(ends.values()) >= len(nodes)
+    ):
         raise ValueError("no word lattice")
-    nodes = range(len(words))
-    times = tuple(starts_s[n] for n in nodes)
-    return Lattice(tuple(words[n] for n in nodes), tuple(links), ends["start"], ends["end"], times)
+    words = tuple("" if word in _SILENT or word[0] in "[<" else word for _, _, word in nodes)
+    links = tuple(
+        Link(int(start), int(end), float(sound), float(posterior))
+        for start, end, sound, posterior in _LINK.findall(text)
+    )
+    if len(links) != text.count("\nJ="):
+        raise ValueError("a word lattice with links that cannot be read")
+    return Lattice(words, links, ends["start"], ends["end"], tuple(float(at_s) for _, at_s, _ in nodes))
 
 
-@dataclass
-class _Way:
-    """All paths to a node that agree in what matters and in their last two words."""
+#: Words one behind the other, the last one first: every way shares what stands before with others.
+_Chain = tuple["_Chain", str] | tuple[()]
+#: Log of the sum of the likelihoods of all paths that agree in what matters and in their last two words; that
+#: of the best of them, and its words; number of what was said that matters, number of the last two words.
+_Way = list[Any]
 
-    total: float
-    """Log of the sum of their likelihoods."""
-    best: float
-    words: tuple[str, ...]
-    """Of the best of them."""
+
+class _Numbered:
+    """Numbers what paths are told apart by: numbers are compared in no time, rows of words are not."""
+
+    def __init__(self, first: Hashable) -> None:
+        self._numbers: dict[Hashable, int] = {first: 0}
+        self.of: list[Any] = [first]
+
+    def __call__(self, what: Hashable) -> int:
+        number = self._numbers.setdefault(what, len(self.of))
+        if number == len(self.of):
+            self.of.append(what)
+        return number
 
 
 def likely_sequences(
@@ -117,61 +126,105 @@ def likely_sequences(
     for link in lattice.links:
         if link.posterior >= _HOPELESS:
             onward[link.start].append(link)
-    at: dict[int, dict[_Key, _Way]] = defaultdict(dict)
-    at[lattice.start][(), "<s>", ""] = _Way(0.0, 0.0, ())
+    search = _Search(matters, language, weight, scale)
+    at: dict[int, dict[int, _Way]] = defaultdict(dict)
+    at[lattice.start][0] = [0.0, 0.0, (), 0, 0]
     for node in _in_order(lattice, onward):
         if node == lattice.end:
             continue
-        ways = sorted(at.pop(node, {}).items(), key=lambda item: -item[1].total)[:_WIDEST]
+        ways = sorted(at.pop(node, {}).values(), key=_less_likely)[:_WIDEST]
         for link in onward.get(node, ()):
-            for key, way in ways:
-                _go(lattice, link, key, way, at[link.end], matters, language, weight, scale)
-    return _together(at[lattice.end])
+            word = "</s>" if link.end == lattice.end else lattice.words[link.end]
+            search.go(ways, word, link.sound, at[link.end])
+    return _together(at[lattice.end].values(), search.said.of)
 
 
-def _go(
-    lattice: Lattice,
-    link: Link,
-    key: _Key,
-    way: _Way,
-    there: dict[_Key, _Way],
-    matters: Callable[[str], str],
-    language: Language,
-    weight: float,
-    scale: float,
-) -> None:
-    """Go one link further."""
-    said, last, before = key
-    word = "</s>" if link.end == lattice.end else lattice.words[link.end]
-    step = link.sound + (weight * language(word, last, before) if word else _PAUSE)
-    words = way.words
-    if word and word != "</s>":
-        counted = matters(word)
-        key = ((*said, counted) if counted else said, word, last)
-        words = (*words, word)
-    total, best = way.total + step / scale, way.best + step / scale
-    old = there.get(key)
-    if old is None:
-        there[key] = _Way(total, best, words)
-        return
-    if best > old.best:
-        old.best, old.words = best, words
-    high, low = max(total, old.total), min(total, old.total)
-    old.total = high + math.log1p(math.exp(low - high))
+def _less_likely(way: _Way) -> float:
+    return -float(way[0])
 
 
-def _together(ways: dict[_Key, _Way]) -> list[Heard]:
+class _Search:
+    """Goes from node to node with all ways at once."""
+
+    def __init__(
+        self, matters: Callable[[str], str], language: Language, weight: float, scale: float
+    ) -> None:
+        self._matters, self._language = matters, language
+        self._weight, self._scale = weight, scale
+        self.said = _Numbered(())
+        """Rows of words that matter."""
+        self._pairs = _Numbered(("<s>", ""))
+        """The last two words, the last one first."""
+        self._counted: dict[str, str] = {"": "", "</s>": ""}
+
+    def go(self, ways: Sequence[_Way], word: str, sound: float, there: dict[int, _Way]) -> None:
+        """Go one link further.
+
+        Args:
+            ways: to its start.
+            word: at its end; empty where nothing is said.
+            sound: log likelihood of the word at its start.
+            there: the ways to its end so far.
+        """
+        steps = self._steps({way[4] for way in ways}, word, sound)
+        says = self._says({way[3] for way in ways}, word)
+        spoken = word and word != "</s>"
+        for total, best, words, said, pair in ways:
+            step, pair = steps[pair]
+            said = says[said]
+            total, best = total + step, best + step
+            key = said << 32 | pair
+            old = there.get(key)
+            if old is None:
+                there[key] = [total, best, (words, word) if spoken else words, said, pair]
+                continue
+            if best > old[1]:
+                old[1], old[2] = best, (words, word) if spoken else words
+            high, low = (old[0], total) if old[0] > total else (total, old[0])
+            old[0] = high + log1p(exp(low - high))
+
+    def _steps(self, pairs: Iterable[int], word: str, sound: float) -> dict[int, tuple[float, int]]:
+        """Return what a step costs behind each two words, and the two words behind which it ends."""
+        if not word:
+            return {pair: ((sound + _PAUSE) / self._scale, pair) for pair in pairs}
+        steps = {}
+        for pair in pairs:
+            last, before = self._pairs.of[pair]
+            step = (sound + self._weight * self._language(word, last, before)) / self._scale
+            steps[pair] = step, pair if word == "</s>" else self._pairs((word, last))
+        return steps
+
+    def _says(self, rows: Iterable[int], word: str) -> dict[int, int]:
+        """Return what has been said that matters once a word more is."""
+        if word not in self._counted:
+            self._counted[word] = self._matters(word)
+        counted = self._counted[word]
+        if not counted:
+            return {row: row for row in rows}
+        return {row: self.said((*self.said.of[row], counted)) for row in rows}
+
+
+def _together(ways: Collection[_Way], said: Sequence[tuple[str, ...]]) -> list[Heard]:
     if not ways:
         return []
-    most = max(way.total for way in ways.values())
-    whole = sum(math.exp(way.total - most) for way in ways.values())
-    found: dict[tuple[str, ...], tuple[float, float, str]] = {}
-    for (said, _, _), way in ways.items():
-        share, best, text = found.get(said, (0.0, -math.inf, ""))
-        if way.best > best:
-            best, text = way.best, " ".join(way.words)
-        found[said] = share + math.exp(way.total - most) / whole, best, text
-    return sorted((Heard(share, text) for share, _, text in found.values()), key=lambda heard: -heard.share)
+    most = max(way[0] for way in ways)
+    whole = sum(exp(way[0] - most) for way in ways)
+    found: dict[int, tuple[float, float, _Chain]] = {}
+    for total, best, words, row, _ in ways:
+        share, best_of_all, text = found.get(row, (0.0, -math.inf, ()))
+        if best > best_of_all:
+            best_of_all, text = best, words
+        found[row] = share + exp(total - most) / whole, best_of_all, text
+    heard = (Heard(share, _text_of(words)) for share, _, words in found.values())
+    return sorted(heard, key=lambda one: -one.share)
+
+
+def _text_of(words: _Chain) -> str:
+    said: list[str] = []
+    while words:
+        words, word = words
+        said.append(word)
+    return " ".join(reversed(said))
 
 
 def _in_order(lattice: Lattice, onward: dict[int, list[Link]]) -> list[int]:

@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.engines.everyday_language import everyday_language
+from capture.engines.language_models import everyday_language, sheet_language
 from capture.engines.lattice import Language, Lattice, read_lattice
 from shared.errors import EngineFailed
 
@@ -152,9 +152,9 @@ class SphinxDecoder:
                 **FRONT_END,
                 **search,
             )
-            self._decoder.add_lm_file(_JOB, str(language_model))
+            self._decoder.add_lm(_JOB, self._model(language_model))
             if narrow_model is not None:
-                self._decoder.add_lm_file(_NARROW, str(narrow_model))
+                self._decoder.add_lm(_NARROW, self._model(narrow_model))
             self._language = language_of(self._decoder.get_lm(_JOB))
 
     def decode(self, samples: NDArray[np.int16], tract_factor: float = 1.0) -> Decoding:
@@ -239,6 +239,10 @@ class SphinxDecoder:
             self._run(_GENERAL, samples, tract_factor)
             return self._result(with_lattice=False).log_likelihood
 
+    def _model(self, path: Path) -> Any:
+        config, written = self._decoder.config, path.stat()
+        return sheet_language(path, written.st_mtime_ns, written.st_size, config["lw"], config["wip"])
+
     def _add_general(self) -> None:
         # A search reads its configuration as it is made.
         for name, value in _CHATTER_SEARCH.items():
@@ -312,5 +316,5 @@ def _file_in_memory() -> Iterator[tuple[str, int]]:
 def _translated(what: str) -> Iterator[None]:
     try:
         yield
-    except (RuntimeError, ValueError, KeyError) as exc:
+    except (RuntimeError, ValueError, KeyError, OSError) as exc:
         raise EngineFailed(f"{what}: {exc}", remedy="run the same command again; the sound is kept") from exc

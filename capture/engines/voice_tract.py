@@ -48,11 +48,7 @@ class VoiceTract:
     @property
     def factor(self) -> float:
         """What the next utterance's frequencies are divided by."""
-        if self._frames < _LEAST_FRAMES:
-            return FACTORS[_AS_TRAINED]
-        best = int(np.argmax(self._gains))
-        worth_it = self._gains[best] > _WORTH_IT * self._frames
-        return FACTORS[best] if worth_it else FACTORS[_AS_TRAINED]
+        return _factor(self._frames, self._gains)
 
     @property
     def memory(self) -> tuple[float, ...]:
@@ -83,3 +79,21 @@ class VoiceTract:
         fade = 0.5 ** (frames / _HALF_LIFE)
         self._gains = fade * self._gains + (fits - fits[_AS_TRAINED])
         self._frames = fade * self._frames + frames
+
+
+def factor_known(memory: Sequence[float]) -> float:
+    """Return the factor that counts by what was learnt, for whoever hears by it and learns nothing.
+
+    Args:
+        memory: begins with :attr:`VoiceTract.memory`; a shorter one tells nothing.
+    """
+    known = memory[: 2 + len(FACTORS)]
+    whole = len(known) == 2 + len(FACTORS)
+    return _factor(float(known[1]), np.array(known[2:])) if whole else FACTORS[_AS_TRAINED]
+
+
+def _factor(frames: float, gains: NDArray[np.float64]) -> float:
+    if frames < _LEAST_FRAMES:
+        return FACTORS[_AS_TRAINED]
+    best = int(np.argmax(gains))
+    return FACTORS[best] if gains[best] > _WORTH_IT * frames else FACTORS[_AS_TRAINED]

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
+from collections.abc import Iterator
+from random import Random
 
 import pytest
 
-from capture.engines.lattice import Lattice, likely_sequences, read_lattice
+from capture.engines.lattice import Lattice, Link, likely_sequences, read_lattice
 
 #: <s> (zero | sierra) point three (thou | [NOISE] thou) </s>
 HTK = """# Lattice generated for a test
@@ -78,3 +81,55 @@ def test_hopeless_links_are_left_out() -> None:
 def test_what_is_no_lattice_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="no word lattice"):
         read_lattice(text)
+
+
+def test_a_link_that_cannot_be_read_is_not_left_out_in_silence() -> None:
+    with pytest.raises(ValueError, match="links that cannot be read"):
+        read_lattice(HTK.replace("a=-63.0 p=0.6", "a=-63.0"))
+
+
+def paths(lattice: Lattice, node: int) -> Iterator[tuple[list[str], float, int]]:
+    """Words said behind a node, their sound and the nodes without a word, of each way to the end."""
+    if node == lattice.end:
+        yield [], 0.0, 0
+        return
+    for link in (link for link in lattice.links if link.start == node):
+        word = "" if link.end == lattice.end else lattice.words[link.end]
+        for words, sound, pauses in paths(lattice, link.end):
+            silent = pauses + (not word and link.end != lattice.end)
+            yield [word, *words] if word else words, link.sound + sound, silent
+
+
+def by_every_path(lattice: Lattice) -> dict[tuple[str, ...], float]:
+    """The shares by definition: each path by itself, then summed (no width, nothing taken together)."""
+    shares: dict[tuple[str, ...], float] = defaultdict(float)
+    for words, sound, pauses in paths(lattice, lattice.start):
+        row = ["", "<s>", *words, "</s>"]
+        spoken = sum(trigram(row[at], row[at - 1], row[at - 2]) for at in range(2, len(row)))
+        fit = sound + 6.5 * spoken + pauses * math.log(0.005)
+        shares[tuple(NUMBERS[word] for word in words if word in NUMBERS)] += math.exp(fit / 7)
+    whole = sum(shares.values())
+    return {said: share / whole for said, share in shares.items()}
+
+
+def trigram(word: str, last: str, before: str) -> float:
+    """Made up; depends on all three."""
+    return -1 - Random(f"{word} {last} {before}").random() * 4
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_shares_are_those_of_all_paths_gone_one_by_one(seed: int) -> None:
+    chance = Random(seed)
+    said = ["zero", "point", "three", "thou", "vane", "the", ""]
+    words = ("", *(chance.choice(said) for _ in range(8)), "")
+    links = tuple(
+        Link(start, end, -chance.random() * 20, 1.0)
+        for start in range(9)
+        for end in range(start + 1, 10)
+        if end == start + 1 or chance.random() < 0.4
+    )
+    lattice = Lattice(words, links, 0, 9)
+    heard = likely_sequences(lattice, lambda word: NUMBERS.get(word, ""), trigram, weight=6.5, scale=7.0)
+    shares = {tuple(NUMBERS[w] for w in one.text.split() if w in NUMBERS): one.share for one in heard}
+    assert shares == pytest.approx(by_every_path(lattice))
+    assert [one.share for one in heard] == sorted((one.share for one in heard), reverse=True)

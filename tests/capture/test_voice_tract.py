@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from capture.engines.sphinx_decoder import acoustic_model_folder
-from capture.engines.voice_tract import FACTORS, VoiceTract
+from capture.engines.voice_tract import FACTORS, VoiceTract, factor_known
 from capture.engines.word_graph import WordGraph
 from capture.sound import read_sound
 
@@ -66,6 +66,17 @@ def test_moved_resonances_are_found(
         factors[moved] = learner.factor
     # The grid is coarse and a voice is heard through its own tract first, so only the direction is exact.
     assert factors[1.2] - factors[1.0] in (pytest.approx(0.1), pytest.approx(0.2), pytest.approx(0.3))
+
+
+@pytest.mark.parametrize("frames", [100.0, 5000.0])
+@pytest.mark.parametrize("gains", [(-9.0, 0.0, 200.0, 40.0, -3.0), (0.0, 0.0, 20.0, 0.0, 0.0)])
+def test_who_only_hears_by_a_voice_knows_its_factor(
+    dictionary: Path, frames: float, gains: tuple[float, ...]
+) -> None:
+    learner = tract(dictionary)
+    learner.recall((7.0, frames, *gains))
+    assert factor_known((*learner.memory, 1.0, 2.0)) == learner.factor
+    assert factor_known(()) == factor_known(learner.memory[:-1]) == 1.0
 
 
 def test_nothing_is_moved_before_enough_was_heard(
