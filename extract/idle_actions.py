@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from extract.heard import Heard
 from extract.loose_bits import of_loose_bit
+from extract.numbers import is_number_word
 from extract.part_names import NamedPart
 from extract.predicates import Predicate
 from extract.quantity_arcs import longest_quantity
@@ -65,7 +66,21 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _only_carried(heard, predicate)
         or _only_held_so(heard, predicate, part)
         or _of_a_place(heard, predicate, part)
+        or _scrap_at(heard, predicate)
     )
+
+
+def _scrap_at(heard: Heard, predicate: Predicate) -> bool:
+    """Whether a value is told at which something is scrap ("… twenty six, forty and it's junk")."""
+    at = predicate.start
+    while at and heard.tokens[at - 1].norm in _AND_IT_IS:
+        at -= 1
+    joined = "and" in heard.norms(at, predicate.start)
+    first = at
+    while first and is_number_word(heard.tokens[first - 1]):
+        first -= 1
+    value = any(is_number_word(token) for token in heard.tokens[:first])
+    return predicate.key == "scrapped" and joined and first < at and value
 
 
 def _of_a_place(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
@@ -97,6 +112,7 @@ def _of_no_part(heard: Heard, predicate: Predicate) -> bool:
 
 _PLACES = frozenset({"end", "side", "ends", "sides"})
 _BEHIND = frozenset({"on", "in", "of", "for", "at", "to", "with"})
+_AND_IT_IS = frozenset({"and", "it", "'s", "is", "they", "'re", "are", "that", "then", ","})
 _THEY_ARE = (["it", "'s"], ["it", "is"], ["they", "'re"], ["they", "are"])
 _WISHING = frozenset({"hopefully", "hope", "hopes", "doubt", "doubts", "if", "way", "not"})
 
