@@ -38,8 +38,6 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
     for n, (predicate, part) in enumerate(talk.said):
         if predicate.kind != "condition" or predicate.denied or predicate.mood != "stated":
             continue
-        if only_looked_so(heard, predicate):
-            continue
         limit = min((p.start for p, _ in talk.said[n + 1 :]), default=len(heard.tokens))
         location = _location(heard, predicate, part, limit)
         for name in part.parts:
@@ -53,6 +51,8 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
                 repairs=(*part.repairs, *predicate.repairs),
             )
             _doubt(draft.doubts, predicate, part, name)
+            if only_looked_so(heard, predicate):
+                draft.doubts.ask("it may only have looked so", Candidate(part=name, condition=predicate.key))
             twins = [d for d in drafts if d.part == name and d.condition == draft.condition]
             if twins and twins[0].doubts.reasons and not draft.doubts.reasons:
                 drafts.remove(twins[0])

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from extract.numbers import is_number_word
+from extract.quantity_arcs import longest_quantity
 from extract.tokens import Token
 from extract.word_sets import phrase_list, word_set
 
@@ -46,13 +47,18 @@ def with_exceptions(tokens: Sequence[Token], spans: Sequence[PositionSpan]) -> l
     A place that is left out is styled so: it need get no value, and never the one said before it.
     """
     found = list(spans)
+    unknown: list[PositionSpan] = []
     for i, span in enumerate(spans):
         if span.style != "all":
             continue
         at = _behind_exception(tokens, span.end)
+        if at is None:
+            continue
         places = [s for s in found if s.start == at and s.style in (*_PLACES, EXCEPTED)]
         named = [s for s in places if s.end == max(p.end for p in places)]
         if not named:
+            # Which place is left out was not understood ("except the last one"): so is which are meant.
+            unknown.append(span)
             continue
         found[i] = replace(span, without=min(named, key=lambda s: s.cost).keys)
         found = [
@@ -60,7 +66,14 @@ def with_exceptions(tokens: Sequence[Token], spans: Sequence[PositionSpan]) -> l
             for s in found
             if s in named or s not in places
         ]
-    return found
+    return [span for span in found if span not in unknown]
+
+
+def _left_out(tokens: Sequence[Token], at: int) -> bool:
+    """Whether a mere "but" leaves out the place at a token ("but four and that's fourteen")."""
+    behind = [token.norm for token in tokens[at + 1 : at + 2]]
+    listed = behind == ["and"] and at + 2 < len(tokens) and is_number_word(tokens[at + 2])
+    return behind in _TOLD and not listed
 
 
 def _behind_exception(tokens: Sequence[Token], at: int) -> int | None:
@@ -72,8 +85,11 @@ def _behind_exception(tokens: Sequence[Token], at: int) -> int | None:
             i += len(phrase)
             while i < len(norms) and norms[i] in _LEADS:
                 i += 1
-            weak = phrase == ("but",) and norms[i + 1 : i + 2] not in _TOLD
-            return None if weak else i
+            if phrase == ("but",) and not _left_out(tokens, i):
+                return None
+            said = longest_quantity(tokens, i)
+            # "Bar two thou" is no place.
+            return len(norms) if said is not None and said.unit is not None else i
         if norms[i] not in _BETWEEN and not is_number_word(tokens[i]):
             return None
     return None

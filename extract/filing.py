@@ -16,6 +16,7 @@ from extract.taken_back import Quoted, Told, taken_back
 from extract.talk_context import TalkContext
 from extract.unsettled import offer_both, unsettle_round, unsettles
 from extract.utterance_findings import Findings
+from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 from shared.record import (
     ConditionEntry,
@@ -32,6 +33,8 @@ from shared.units import decimal_text
 
 #: A condition or action is put right within so many utterances.
 _LATELY = 2
+#: Words that go back to what was said before.
+_BEFORE = word_set("filing.before")
 
 
 class Filing:
@@ -157,6 +160,7 @@ class Filing:
         self, heard: Heard, draft: ReadingDraft, filed: Sequence[ReadingEntry], context: TalkContext
     ) -> ReadingEntry:
         item = self._sheet.measured[draft.item]
+        self._keep_stage(heard, draft, filed)
         value = leading_value(heard, draft, item)
         exact = None if value is None else decimal_text(value)
         sure = draft.sure and draft.value is not None
@@ -176,15 +180,21 @@ class Filing:
             reason="; ".join(draft.reasons) or None,
             candidates=draft.candidates,
         )
-        self._replace_reading(draft, entry, filed)
+        self._replace_reading(heard, draft, entry, filed)
         self._ledger.file(entry, draft.quantity)
         return entry
 
+    def _keep_stage(self, heard: Heard, draft: ReadingDraft, filed: Sequence[ReadingEntry]) -> None:
+        """Leave what puts an earlier value right at the stage of that one, where the words tell of none."""
+        wrong = self._corrected(heard, draft, filed)
+        if wrong is not None and not heard.mentions.cues("as_found", "as_left", "coming_out", "going_in"):
+            draft.stage = wrong.stage
+
     def _replace_reading(
-        self, draft: ReadingDraft, entry: ReadingEntry, filed: Sequence[ReadingEntry]
+        self, heard: Heard, draft: ReadingDraft, entry: ReadingEntry, filed: Sequence[ReadingEntry]
     ) -> None:
         """Supersede what the reading puts right, and what stood at its place."""
-        corrected = self._corrected(draft, filed)
+        corrected = self._corrected(heard, draft, filed)
         if corrected is not None and corrected.standing:
             self._ledger.supersede(corrected, entry.id, "corrected")
         standing = self._ledger.standing_reading(entry.item, entry.position, entry.stage)
@@ -196,16 +206,20 @@ class Filing:
             offer_both(entry, standing)
         self._ledger.supersede(standing, entry.id, "measured_again")
 
-    def _corrected(self, draft: ReadingDraft, filed: Sequence[ReadingEntry]) -> ReadingEntry | None:
+    def _corrected(
+        self, heard: Heard, draft: ReadingDraft, filed: Sequence[ReadingEntry]
+    ) -> ReadingEntry | None:
         if draft.corrects is None:
             return None
         if draft.corrects.startswith("draft:"):
             at = int(draft.corrects.removeprefix("draft:"))
             return filed[at] if at < len(filed) else None
         found = self._ledger.entry(draft.corrects)
-        if not isinstance(found, ReadingEntry) or (filed and found.stage != draft.stage):
-            # "Left thirteen, sorry, fourteen, right fifteen": the right one was not put right, least of all
-            # as it was found.
+        if not isinstance(found, ReadingEntry):
+            return None
+        if found.stage != draft.stage and (filed or not _of_before(heard)):
+            # "Left thirteen, sorry, fourteen, right fifteen", "four, sorry, five's seventeen": what was put
+            # right stands in the words, and is not how the place was found.
             return None
         return found
 
@@ -327,6 +341,11 @@ class Filing:
             own = own[-1:]
         for entry in own:
             self._ledger.supersede(entry, event_id, "struck")
+
+
+def _of_before(heard: Heard) -> bool:
+    """Whether words tell that something said long before is put right, not only what was just begun."""
+    return not _BEFORE.isdisjoint(token.norm for token in heard.tokens)
 
 
 def _of_parts_said_anew(last: Sequence[Entry], filed: Sequence[tuple[int, Entry]]) -> list[Entry]:

@@ -122,12 +122,8 @@ def _only_tells_apart(heard: Heard, predicate: Predicate) -> bool:
     if predicate.form != "new":
         return False
     before = heard.norms(predicate.start - 2, predicate.start)
-    if heard.norms(predicate.end, predicate.end + 2) in (
-        ["it", "'s"],
-        ["it", "is"],
-        ["they", "'re"],
-        ["they", "are"],
-    ):
+    opens = before[-1:] in ([], [","], ["and"], ["but"]) or heard.tokens[predicate.start - 1].norm.isdecimal()
+    if opens and heard.norms(predicate.end, predicate.end + 2) in _THEY_ARE:
         # "New it's eighteen" tells what a new one measures.
         return longest_quantity(heard.tokens, predicate.end + 2) is not None
     compared = before[-1:] in (["as"], ["like"], ["nearly"], ["almost"]) or before in _NEAR_NEW

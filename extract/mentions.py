@@ -30,6 +30,7 @@ from extract.within_names import (
     is_place_head,
     is_setting,
     names_a_hole,
+    only_compared,
     stage_behind_name,
 )
 from shared.data_files import read_data
@@ -156,6 +157,7 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
         and not begins_in_name(tokens, m, places)
         and not names_a_hole(words, m)
         and not ends_an_item(m, items)
+        and not only_compared(words, m)
     )
 
 

@@ -9,6 +9,7 @@ from extract.item_words import said_words
 from extract.talk_context import TalkContext
 from extract.word_sets import word_set
 
+_PAST = frozenset({"was", "were", "old", "worn", "last"})
 _PUTTING_RIGHT = word_set("new_ones.putting_right")
 #: Words of an item's name that only tell the stage.
 TIMES = frozenset({"old", "worn", "new", "original", "before", "after", "found", "left", "as", "first"})
@@ -25,25 +26,24 @@ def of_a_new_one(heard: Heard, start: int, item: str) -> bool:
     names = said_words(name_words(item))
     for part in heard.mentions.of("part"):
         before = heard.norms(max(0, part.start - 2), part.start)
-        said = said_words(heard.norms(part.start, part.end))
-        if part.end <= start and "new" in before and names & said:
+        said = said_words(heard.norms(part.end - 1, part.end))
+        whole = all(other.start != part.end for other in heard.mentions.of("part"))
+        denied = "no" in heard.norms(part.start - 3, part.start)
+        if part.end <= start and "new" in before and names & said and whole and not denied:
             return True
     return False
 
 
 def went_in(heard: Heard, context: TalkContext, item: str, position: str | None) -> bool:
     """Whether a place was measured as found before something went in, or what it is of went in since."""
-    if not _PUTTING_RIGHT.isdisjoint(token.norm for token in heard.tokens):
+    if _of_before(heard, item):
         return False
     return context.built_since_found(item, position) or own_part_went_in(heard, context, item)
 
 
 def own_part_went_in(heard: Heard, context: TalkContext, item: str) -> bool:
-    """Whether the part that an item is called by is new or was fitted, and was not measured as found since.
-
-    What puts a value right may mean what was said of the old part.
-    """
-    if not _PUTTING_RIGHT.isdisjoint(token.norm for token in heard.tokens):
+    """Whether the part that an item is called by is new or was fitted, and not measured as found since."""
+    if _of_before(heard, item):
         return False
     found = [number for (measured, _), number in context.found_at.items() if measured == item]
     own = [
@@ -53,6 +53,15 @@ def own_part_went_in(heard: Heard, context: TalkContext, item: str) -> bool:
         if said_words(part.split("_")[-1:]) & said_words(name_words(item)) - TIMES
     ]
     return bool(own) and max(own) > max(found, default=-1)
+
+
+def _of_before(heard: Heard, item: str) -> bool:
+    """Whether the words mean the old part: they put right what was said, name it, or tell of the past."""
+    words = {token.norm for token in heard.tokens}
+    named = any(
+        item in m.keys and m.cost < 1 and TIMES & set(m.form.split()) for m in heard.mentions.of("item")
+    )
+    return named or not _PAST.isdisjoint(words) or not _PUTTING_RIGHT.isdisjoint(words)
 
 
 @lru_cache(maxsize=256)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES, TEENS, TENS
+from extract.own_verbs import has_own_verb, told_of_alone
 from extract.position_runs import positions_beside
 from extract.quantity_arcs import longest_quantity
 from extract.unlisted_names import HOUSEHOLD, PART_HEADS
@@ -45,7 +46,6 @@ _FASTENERS = word_set("part_names.fasteners")
 _PLACING = frozenset({"in", "on", "into", "onto", "under", "round", "to"})
 _SINGULAR = frozenset({"is", "'s", "was", "has", "went", "goes"})
 _TOLD_APART = frozenset({"the", "my", "our", "its", "that", "this", "these", "those"})
-_OWN_VERBS = word_set("part_names.own_verbs")
 _PLURAL_QUANTIFIERS = frozenset({"all", "both", "each", "every"})
 
 
@@ -268,11 +268,17 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     if measured_behind(heard, second.end):
         # "New gasket and casing nuts sixty foot pounds".
         return False
+    if "new" in between[:-1]:
+        # "Seal and o rings new, impeller and sleeve back on".
+        return False
     if between[-1] == "new" and heard.norms(first.start - 1, first.start) != ["new"]:
         # "Sealant on the gasket and new seals": only these are new.
         return False
-    if between[-1] in _TOLD_APART and has_own_verb(heard, second) and _is_new(heard, first):
+    if between[-1] in _TOLD_APART and has_own_verb(heard, second.end) and _is_new(heard, first):
         # "New gasket and the casing goes back on", "a new crank and the rods we use again".
+        return False
+    if between == [","] and _is_new(heard, first) and told_of_alone(heard, second.end):
+        # "New seal, impeller's back on".
         return False
     if between == [",", "both"] and heard.norms(first.start - 1, first.start) == ["new"]:
         # "New seals, both shafts" says where.
@@ -288,17 +294,6 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
         # "Grease in the bush and the seal is new", "chipped on the face and the seal is heat checked".
         return False
     return all(word in _JOINS for word in between) and ("and" in between or "," in between or "&" in between)
-
-
-def has_own_verb(heard: Heard, part: NamedPart) -> bool:
-    """Whether something is said of a part right behind it ("… the casing goes", "… the rods we use")."""
-    behind = heard.norms(part.end, part.end + 1)
-    return bool(behind) and behind[0] in _OWN_VERBS
-
-
-def told_apart(heard: Heard, part: NamedPart) -> bool:
-    """Whether the last of a list has an article and a verb of its own ("a new crank and the rods we use")."""
-    return has_own_verb(heard, part) and heard.norms(part.start - 1, part.start) == ["the"]
 
 
 def _is_new(heard: Heard, part: NamedPart) -> bool:

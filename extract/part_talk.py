@@ -15,13 +15,13 @@ from extract.likewise import likewise, without_same
 from extract.measured_parts import measured_before
 from extract.new_parts import attributive, other_object, postposed, said_to_be_new
 from extract.numbered_parts import listed_piece, numbered_parts
+from extract.own_verbs import told_apart
 from extract.owned_parts import without_features, without_owned
 from extract.part_names import (
     NamedPart,
     measured_behind,
     named_parts,
     parts_in,
-    told_apart,
     unlisted_place,
     unlisted_subject,
 )
@@ -277,7 +277,7 @@ def _listed(
     verb = heard.norms(last.end, last.end + 1)
     said = bool(verb) and (verb[0] in _VERBS_OF_SUBJECT or any(p.start == last.end for p in predicates))
     joined = bool({"and", ","} & set(heard.norms(first.end, last.end)))
-    if said or told_apart(heard, last) or not joined or len(group) == 1:
+    if said or told_apart(heard, last.start, last.end) or not joined or len(group) == 1:
         return first
     names = tuple(dict.fromkeys(name for part in group for name in part.parts))
     return NamedPart(names, first.start, last.end, first.unlisted)

@@ -14,7 +14,7 @@ from typing import Final
 from extract.approximations import About, hedge_before, hedge_behind
 from extract.compound_amounts import hangs_on_unit
 from extract.number_cues import cue_phrases
-from extract.number_words import ARTICLES
+from extract.number_words import ARTICLES, ONES
 from extract.numbers import NumberReading
 from extract.quantity_grammar import Arc, arcs_at, vague_amount_at
 from extract.spoken_units import UnitName
@@ -146,7 +146,12 @@ def _wavering(tokens: Sequence[Token], i: int) -> int:
     for phrase in _WAVERING:
         if tuple(words[: len(phrase)]) == phrase and at + len(phrase) < len(tokens):
             behind = at + len(phrase)
-            return behind if any(q.value is not None for q in quantities_at(tokens, behind)) else i
+            offered = [q.end for q in quantities_at(tokens, behind) if q.value is not None]
+            # "Vane one eighteen, maybe two nineteen" goes on with another place.
+            last = max(offered, default=0)
+            ends = last >= len(tokens) or tokens[last].norm in (",", ".", ";", "?")
+            placed = tokens[behind].norm in ONES and behind + 1 < last
+            return behind if offered and ends and not placed else i
     return i
 
 

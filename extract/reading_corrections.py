@@ -17,7 +17,7 @@ from extract.spoken_units import UnitName, unit_names_at
 from extract.swapped import Stood
 from extract.talk_context import TalkContext
 from shared.job_sheet import JobSheet
-from shared.record import Candidate, ReadingEntry
+from shared.record import Candidate, ReadingEntry, Stage
 from shared.units import UNITS, convert, same_kind
 
 #: Doubts about what a value measures; another value of it lifts none of them.
@@ -31,6 +31,9 @@ _OF_ITEM = frozenset(
 )
 Reference = ReadingDraft | ReadingEntry
 """What a correction may be about: a draft of the same breath or an entry of before."""
+
+
+_STAGES: tuple[Stage, ...] = ("as_found", "as_left", "either")
 
 
 class Earlier(Stood, Protocol):
@@ -100,6 +103,23 @@ class ReadingCorrections:
         others = [earlier.standing_reading(item.item, place) for place in places]
         had = [entry for entry in others if entry is not None and self._had(entry, wrong)]
         return had[0] if len(had) == 1 else reference
+
+    def at_wrong_stage(self, heard: Heard, drafts: Sequence[ReadingDraft], earlier: Earlier) -> None:
+        """Go over to the reading at the other stage where that had the value said to be wrong.
+
+        "Vane two was thirty one, not thirty", said when it stands at sixteen by now.
+        """
+        wrong = _denied(heard)
+        for draft in drafts:
+            entry = earlier.standing_reading(draft.item, draft.position, draft.stage)
+            if not wrong or draft.corrects is None or draft.corrects.startswith("draft:"):
+                continue
+            if entry is not None and self._had(entry, wrong):
+                continue
+            others = [earlier.standing_reading(draft.item, draft.position, stage) for stage in _STAGES]
+            had = [other for other in others if other is not None and self._had(other, wrong)]
+            if len(had) == 1:
+                draft.corrects, draft.stage = had[0].id, had[0].stage
 
     def doubt_wrong_value(self, heard: Heard, drafts: Sequence[ReadingDraft], earlier: Earlier) -> None:
         """Ask where it was not said which place had the wrong value, and the one talked about had not."""
@@ -352,10 +372,14 @@ def _name_of(reference: Reference, talk: ReadingTalk) -> str:
 
 
 def wrong_values(heard: Heard) -> list[Quantity]:
-    """Return the values that are said to be wrong."""
+    """Return the values that are said to be wrong, and to have been said."""
     said = [m.end for m in heard.mentions.cues("wrong_said")]
-    wrong = [b.quantity for b in heard.barred if b.reason == "said to be wrong"]
-    return [quantity for quantity in wrong if any(end <= quantity.start for end in said)]
+    return [quantity for quantity in _denied(heard) if any(end <= quantity.start for end in said)]
+
+
+def _denied(heard: Heard) -> list[Quantity]:
+    """Return the values that are denied ("thirty one, not thirty")."""
+    return [barred.quantity for barred in heard.barred if barred.reason == "said to be wrong"]
 
 
 def reference_of(talk: ReadingTalk, earlier: Earlier) -> Reference | None:

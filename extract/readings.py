@@ -215,6 +215,7 @@ class ReadingRoom:
                 draft.ask("what it puts right was not said", leads=False)
         elif (correcting and not measured_anew(heard, run, talk)) or run.settles:
             self._corrections.tie(drafts, run, talk, reference, earlier)
+            self._corrections.at_wrong_stage(heard, drafts, earlier)
             self._corrections.doubt_wrong_value(heard, drafts, earlier)
             tie_nth(heard, run, drafts, earlier)
         for draft in [d for d in drafts if self._doubts.is_limits(d)]:

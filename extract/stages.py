@@ -128,7 +128,10 @@ def _run_goes_on(
 
 def end_runs(context: TalkContext, heard: Heard) -> None:
     """End what was being measured at another stage than its own where something is set or moved."""
-    if context.outright and not _MOVES.isdisjoint(token.norm for token in heard.tokens):
+    if not context.outright:
+        return
+    moved = not _MOVES.isdisjoint(token.norm for token in heard.tokens)
+    if moved or heard.mentions.cues("as_left", "going_in"):
         context.outright.clear()
 
 

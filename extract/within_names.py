@@ -13,6 +13,8 @@ from extract.tokens import Token
 if TYPE_CHECKING:
     from extract.mentions import Mention
 
+_MANNERS = frozenset({"the", "how", "like", "as", "what"})
+_COMPARING = frozenset({"than", "like", "to", "as", "from", "against", "not", "nothing", "with"})
 _LIMITS = ("limit_before", "limit_after")
 #: Words of items that are what a valve or a switch is set to.
 _SETTINGS = frozenset(
@@ -44,6 +46,13 @@ def inside_longer(mention: Mention, found: Sequence[Mention]) -> bool:
     if mention.kind not in ("condition", "action"):
         return False
     return any(m.key in _LIMITS and m.kind == "cue" and mention.inside(m) for m in found)
+
+
+def only_compared(words: Sequence[str], mention: Mention) -> bool:
+    """Whether "how it came in" is what something is compared with ("a lot better than how it came in")."""
+    if mention.kind != "cue" or mention.key != "as_found" or mention.form.split()[0] not in _MANNERS:
+        return False
+    return mention.start > 0 and words[mention.start - 1] in _COMPARING
 
 
 def stage_behind_name(words: Sequence[str], mention: Mention, items: Sequence[Mention]) -> str | None:
