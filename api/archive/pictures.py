@@ -149,9 +149,11 @@ def _said_of_it(picture: Any, kind: str, whats: Sequence[str]) -> ColumnElement[
     """Return the condition that the picture's record says one of some things of the part in it."""
     other = aliased(ArchivedEntry)
     said = select(other.id).where(
-        other.record_id == picture.record_id, other.kind == kind, other.what.in_(whats),
-        other.part == picture.part, other.fate.is_(None),
+        other.record_id == picture.record_id, other.kind == kind, (other.what + "").in_(whats),
+        other.part + "" == picture.part, other.fate.is_(None),
     )  # fmt: skip
+    # Added to, neither has an index: of what is found rarely PostgreSQL would go through all there is, for
+    # each picture anew, and not through the few entries of its record.
     # One at most, picture by picture, the newest first: as a join PostgreSQL would begin with all that was
     # ever found so.
     return said.limit(1).scalar_subquery().is_not(None)
