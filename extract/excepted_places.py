@@ -34,6 +34,12 @@ _TOLD: tuple[list[str], ...] = (
 )
 #: A value and what stands about it is not longer than this.
 _REACH = 12
+_REST = tuple(tuple(phrase.split()) for phrase in phrase_list("excepted_places.rest"))
+_OF_REST = frozenset({"rest", "others", "remaining", "remainder"})
+_BEFORE_VALUE = frozenset(
+    {"are", "is", "'s", "'re", "was", "were", "all", "at", "the", "read", "reads", ",", "of", "them"}
+)
+_OVER_ALL = frozenset({"across", "over", "between", "among"})
 _PLACES = ("named", "number", "group")
 #: The style of a place that is left out of all.
 EXCEPTED = "excepted"
@@ -67,6 +73,34 @@ def with_exceptions(tokens: Sequence[Token], spans: Sequence[PositionSpan]) -> l
             if s in named or s not in places
         ]
     return [span for span in found if span not in unknown]
+
+
+def rest_of(tokens: Sequence[Token]) -> list[tuple[int, int, str]]:
+    """Return where "the rest", "all the others" is said: first token, token after the last, the words."""
+    norms = [token.norm for token in tokens]
+    found: list[tuple[int, int, str]] = []
+    for i in range(len(norms)):
+        phrase = next((p for p in _REST if tuple(norms[i : i + len(p)]) == p), None)
+        if phrase is not None and not (found and i < found[-1][1]):
+            found.append((i, i + len(phrase), " ".join(phrase)))
+    return found
+
+
+def rest_untold(tokens: Sequence[Token]) -> bool:
+    """Whether the rest is spoken of and its value does not follow ("the rest near enough")."""
+    told: set[int] = set()
+    for start, end, _ in rest_of(tokens):
+        at = end
+        while at < len(tokens) and tokens[at].norm in _BEFORE_VALUE:
+            at += 1
+        if at < len(tokens) and (is_number_word(tokens[at]) or tokens[at].norm == "same"):
+            told.update(range(start, end))
+    return any(token.norm in _OF_REST and i not in told for i, token in enumerate(tokens))
+
+
+def counts_all(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a number only counts the places ("averages eighteen across the five")."""
+    return i > 1 and tokens[i - 1].norm == "the" and tokens[i - 2].norm in _OVER_ALL
 
 
 def _left_out(tokens: Sequence[Token], at: int) -> bool:

@@ -26,6 +26,7 @@ from extract.tokens import Token
 from extract.within_names import (
     begins_in_name,
     ends_an_item,
+    holds_no_time,
     inside_longer,
     is_place_head,
     is_setting,
@@ -158,6 +159,7 @@ def find_mentions(pipeline: TalkPipeline, tokens: Sequence[Token]) -> Mentions:
         and not names_a_hole(words, m)
         and not ends_an_item(m, items)
         and not only_compared(words, m)
+        and not holds_no_time(words, m)
     )
 
 

@@ -116,11 +116,11 @@ def _told_in(heard: Heard, predicate: Predicate, predicates: Sequence[Predicate]
 
 
 def _says_other(heard: Heard, i: int) -> bool:
-    return (
-        heard.tokens[i].norm == "other"
-        and heard.norms(i + 1, i + 2)[:1] != []
-        and (heard.tokens[i + 1].norm in _PLACES_OF_TWINS)
-    )
+    behind = heard.norms(i + 1, i + 2)
+    if heard.tokens[i].norm != "other" or not behind:
+        return False
+    # "The other's going back" stands for the other one.
+    return behind[0] in _PLACES_OF_TWINS or (behind == ["'s"] and heard.norms(i - 1, i) == ["the"])
 
 
 def twins_between(sheet: JobSheet, heard: Heard, part: NamedPart, predicate: Predicate) -> NamedPart:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from extract.excepted_places import with_exceptions
+from extract.excepted_places import counts_all, rest_of, with_exceptions
 from extract.mentions import Mentions
 from extract.number_words import ONES, ORDINALS, TEENS
 from extract.numbers import is_number_word
@@ -28,6 +28,8 @@ OTHER = "^"
 MIDDLE = "="
 #: Stands for the position after the one spoken of last ("the next one").
 NEXT = ">"
+#: Stands for those of which nothing was said yet ("the rest").
+REST = "~"
 _NEXTS = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans.nexts"))
 _MIDDLES = tuple(tuple(phrase.split()) for phrase in phrase_list("position_spans.middles"))
 #: Behind these a "one" is a pronoun ("the middle one").
@@ -121,6 +123,7 @@ def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions)
     named = list(spans)
     spans += _all(tokens, mentions)
     spans += _relative(tokens)
+    spans += [PositionSpan(i, end, (REST,), 0.2, "all", None, words) for i, end, words in rest_of(tokens)]
     spans += _letters(sheet, tokens)
     spans += _firsts(tokens, named)
     if book.by_number:
@@ -172,7 +175,7 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     listing = before in book.plurals
     label = before in ("number", "no", "#", "numbers") and i > 0 and not _is_no_place(tokens, i)
     headed = before in book.heads or listing or label
-    if before in ("other", "all", "these", "those"):
+    if before in ("other", "all", "these", "those") or counts_all(tokens, i):
         return []
     if tokens[i].norm == "one" and before in _BEFORE_PRONOUN and not _is_no_place(tokens, i):
         return []

@@ -12,6 +12,7 @@ from fractions import Fraction
 from extract.clauses import Clause
 from extract.conformity import judge
 from extract.confusable_numbers import figures_of, misheard_words
+from extract.excepted_places import rest_untold
 from extract.heard import Heard
 from extract.item_words import measured_by_verb, said_words, telling_words
 from extract.loose_numbers import counts_only
@@ -111,7 +112,7 @@ class ReadingDoubts:
             word == "other" and token.norm != "one" and is_number_word(token)
             for word, token in zip(norms, heard.tokens[1:], strict=False)
         )
-        if other or {"rest", "others", "remaining", "remainder"} & set(norms):
+        if other or rest_untold(heard.tokens):
             draft.ask("something was said of the rest")
         places = self._items[filed.item].positions
         if filed.position_style == "in_turn" and _begins_with_place(heard, filed, places):

@@ -181,11 +181,16 @@ def _doubt_unused_all(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
             draft.ask("it was said of all places", leads=False)
 
 
+_HANGS = "its place hangs on the one before"
+#: Why the place of what follows in turn is not sure either.
+_LOOSE = frozenset({"its place may be said with it", "a number right beside it was not understood", _HANGS})
+
+
 def _doubt_in_turn(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
     """Ask where a value went to the next place and may be the same one's again ("… then four three")."""
     for first, second in pairwise(drafts):
-        if "its place may be said with it" in first.reasons and "in turn" in second.rule:
-            second.ask("its place hangs on the one before", leads=False)
+        if _LOOSE & set(first.reasons) and "in turn" in second.rule:
+            second.ask(_HANGS, leads=False)
         counted_on = "positions in turn" in second.rule or "decimals behind" in second.rule
         if first.item != second.item or not counted_on or "in turn" in first.rule:
             continue

@@ -16,7 +16,7 @@ from extract.excepted_places import EXCEPTED
 from extract.item_words import measured_by_verb, said_words, telling_words
 from extract.mentions import Mention
 from extract.number_cuts import split_cost
-from extract.position_spans import ALL, MIDDLE, NEXT, OTHER, UNKNOWN, PositionSpan
+from extract.position_spans import ALL, MIDDLE, NEXT, OTHER, REST, UNKNOWN, PositionSpan
 from extract.quantity_arcs import Quantity
 from extract.relative_places import middle_of, next_of, with_other
 from extract.search_board import Board
@@ -277,6 +277,8 @@ class ReadingSearch:
             if not positions or (span.count is not None and span.count != len(positions)):
                 return None, 0.0
             return tuple(p for p in positions if p not in span.without) or None, 0.0
+        if span.keys == (REST,):
+            return self._unsaid(state, positions), 0.0
         if OTHER in span.keys:
             return with_other(span.keys, self._last_position(state), positions), 0.0
         if span.keys == (NEXT,):
@@ -290,6 +292,13 @@ class ReadingSearch:
         if positions and span.style == "named" and state.source == "said":
             return (UNKNOWN,), costs.FOREIGN_POSITION
         return None, 0.0
+
+    def _unsaid(self, state: State, positions: Sequence[str]) -> tuple[str, ...] | None:
+        """Return the positions of which nothing was said, in these words or else before them."""
+        said = {filed.position for filed in state.filed if filed.item == state.item}
+        said = said or {place for item, place in self._outset.known or {} if item == state.item}
+        rest = tuple(place for place in positions if place not in said)
+        return rest if said and rest else None
 
     def _known_at(self, state: State, position: str) -> Quantity | None:
         """Return what was said for a position of the state's item, in these words or before them."""

@@ -219,7 +219,8 @@ def _that_came_out(heard: Heard, at: int) -> Stage | None:
 def _before_alone(heard: Heard, clause: Clause) -> bool:
     """Whether "before" stands for itself and is before nothing in particular."""
     for i in range(clause.start, clause.end):
-        if heard.tokens[i].norm == "before":
+        # "Same as before" compares.
+        if heard.tokens[i].norm == "before" and heard.norms(i - 1, i) not in (["as"], ["than"], ["like"]):
             following = heard.norms(i + 1, i + 2)
             if any(m.start == i + 1 and m.cost < 1 for m in heard.mentions.of("position")):
                 # "Ring clearance before drive end sixty two".

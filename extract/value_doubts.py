@@ -70,6 +70,7 @@ def doubt_values(heard: Heard, talk: ReadingTalk, items: Mapping[str, Item]) -> 
     doubt_passing(heard, talk.drafts, items)
     _doubt_same(heard, talk.drafts)
     _doubt_reckoned(heard, talk.drafts)
+    _doubt_distrusted(heard, talk.drafts)
     doubt_out_of_reach(heard.tokens, talk.drafts)
 
 
@@ -136,6 +137,14 @@ def _instead(heard: Heard, i: int) -> bool:
     at = i + (heard.norms(i, i + 1) in (["the"], ["on"], ["at"]))
     placed = any(m.start == at for m in heard.mentions.of("position", "item"))
     return placed or (at < len(heard.tokens) and bool(unit_names_at(heard.tokens, at)[0]))
+
+
+def _doubt_distrusted(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
+    """Ask about a value that the speaker does not trust himself ("three thou, but the dial's sticking")."""
+    for cue in heard.mentions.cues("distrusted"):
+        before = [draft for draft in drafts if draft.end <= cue.start]
+        if before and not any(d.place() == before[-1].place() for d in drafts if d.start >= cue.end):
+            _ask(before[-1], "the speaker did not trust it")
 
 
 def _doubt_past(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Item]) -> None:

@@ -13,6 +13,8 @@ from extract.tokens import Token
 if TYPE_CHECKING:
     from extract.mentions import Mention
 
+_HOLDING = frozenset({"held", "hold", "holds", "holding"})
+_NOT = frozenset({"not", "n't", "wouldn't", "won't", "didn't", "doesn't", "couldn't", "can't", "never"})
 _MANNERS = frozenset({"the", "how", "like", "as", "what"})
 _COMPARING = frozenset({"than", "like", "to", "as", "from", "against", "not", "nothing", "with"})
 _LIMITS = ("limit_before", "limit_after")
@@ -53,6 +55,14 @@ def only_compared(words: Sequence[str], mention: Mention) -> bool:
     if mention.kind != "cue" or mention.key != "as_found" or mention.form.split()[0] not in _MANNERS:
         return False
     return mention.start > 0 and words[mention.start - 1] in _COMPARING
+
+
+def holds_no_time(words: Sequence[str], mention: Mention) -> bool:
+    """Whether a "held" tells no time: "held at twenty five", "wouldn't hold seventy"."""
+    if mention.kind != "item" or mention.end - mention.start > 1 or words[mention.start] not in _HOLDING:
+        return False
+    before = words[mention.start - 1] if mention.start else ""
+    return words[mention.end : mention.end + 1] == ["at"] or before in _NOT
 
 
 def stage_behind_name(words: Sequence[str], mention: Mention, items: Sequence[Mention]) -> str | None:
