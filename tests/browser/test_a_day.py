@@ -24,6 +24,8 @@ from tests.browser.held_to_camera import camera_file
 from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
 from tests.browser.told_to_browser import microphone_file, seconds_of
 
+pytestmark = pytest.mark.real_time
+
 #: Work order, a picture asked for, runout left open, bolt and torque, the vanes as left with one put
 #: right and one over the limit, a part decision taken back, turning free, what is left, the end.
 TOLD = (1, 13, 40, 43, 46, 47, 48, 56, 57, 58, 60, 67, 68)

@@ -18,6 +18,8 @@ from api.store.job_events import chain_of
 from tests.browser.conftest import FULL_HD, Server
 from tests.browser.shop_people import complaints_of, set_up_shop, sign_in, to_bench
 
+pytestmark = pytest.mark.real_time
+
 _SOON_MS = 120_000
 #: The locks that the browser gave the page, and the microphone's settings as the browser has them.
 _WATCH = """

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, Route
 
+pytestmark = pytest.mark.real_time
+
 _STATIC = Path(__file__).parents[2] / "api/web/static"
 #: Stretches of (seconds, peak); what is said in red at the end of each.
 _PLAY = """async (stretches) => {

@@ -17,6 +17,8 @@ from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
 from tests.capture.sound_card import NAME, SoundCard
 from tests.conftest import need_program
 
+pytestmark = pytest.mark.real_time
+
 _RECORDING = Path(__file__).parents[2] / "fixtures/recordings/wash-water-end-suction.ogg"
 _SAID_S = 75
 _ASKS_FOR_NONE = """

@@ -14,6 +14,8 @@ from api.live.questions_put import QuestionPut, Reply
 from tests.browser.conftest import FULL_HD, Server
 from tests.browser.shop_people import complaints_of, set_up_shop, sign_in, to_bench
 
+pytestmark = pytest.mark.real_time
+
 #: Longer than anybody takes to read a question.
 _READ_MS = 700
 

@@ -15,6 +15,8 @@ from capture.sound_journal import read_sound_journal
 from tests.browser.conftest import FULL_HD, Server
 from tests.browser.shop_people import complaints_of, set_up_shop, sign_in, to_bench
 
+pytestmark = pytest.mark.real_time
+
 #: A busy machine takes long to begin.
 _SOON_MS = 180_000
 #: The page's own stream, kept where the test can switch it off as its owner does.

@@ -14,6 +14,8 @@ from tests.browser.shop_people import complaints_of, set_up_shop, sign_in, to_be
 from tests.browser.spoken_to_browser import spoken_microphone
 from tests.conftest import need_program
 
+pytestmark = pytest.mark.real_time
+
 SAID = (
     "front clearance vane one eighteen thou",
     "vane two about thirteen thou",

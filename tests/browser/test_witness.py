@@ -12,6 +12,8 @@ from tests.browser.accessibility import serious_faults
 from tests.browser.conftest import FULL_HD, PHONE, SECRET, Server
 from tests.browser.shop_people import complaints_of, new_badge, set_up_shop, sign_in, to_bench
 
+pytestmark = pytest.mark.real_time
+
 #: What the server says when a step was done; the sound that it is heard in is no matter here.
 _DONE = 'document.dispatchEvent(new CustomEvent("board", { detail: { steps: ["leak_test"] } }))'
 #: The least side of what is pressed in gloves, pixels.

@@ -65,6 +65,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Server]:
         server.process.stdout.close()
 
 
+@pytest.mark.real_time
 @pytest.mark.long
 def test_a_server_killed_amid_narration_and_writing_comes_to_the_same_record(shop: Server) -> None:
     some = list(frames(spoken(len(SCRIPT))))
