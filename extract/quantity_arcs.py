@@ -146,12 +146,16 @@ def _wavering(tokens: Sequence[Token], i: int) -> int:
     for phrase in _WAVERING:
         if tuple(words[: len(phrase)]) == phrase and at + len(phrase) < len(tokens):
             behind = at + len(phrase)
-            offered = [q.end for q in quantities_at(tokens, behind) if q.value is not None]
+            offered = [q for q in quantities_at(tokens, behind) if q.value is not None]
+            if not offered:
+                return i
             # "Vane one eighteen, maybe two nineteen" goes on with another place.
-            last = max(offered, default=0)
-            ends = last >= len(tokens) or tokens[last].norm in (",", ".", ";", "?")
-            placed = tokens[behind].norm in ONES and behind + 1 < last
-            return behind if offered and ends and not placed else i
+            last = max(offered, key=lambda q: q.end)
+            placed = (
+                tokens[behind].norm in ONES and behind + 1 < last.number_end and last.number.scale == "plain"
+            )
+            whole = last.unit is not None or last.number.scale != "plain" or last.end >= len(tokens)
+            return behind if (whole or tokens[last.end].norm in (",", ".", ";", "?")) and not placed else i
     return i
 
 
