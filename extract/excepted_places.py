@@ -110,11 +110,20 @@ def _left_out(tokens: Sequence[Token], at: int) -> bool:
     return behind in _TOLD and not listed
 
 
+def _is_unit(tokens: Sequence[Token], at: int) -> bool:
+    """Whether a "bar" is the unit of the number before it ("all of them at six bar"): no place follows."""
+    if not at or not is_number_word(tokens[at - 1]):
+        return False
+    return at + 1 >= len(tokens) or not (is_number_word(tokens[at + 1]) or tokens[at + 1].norm in _LEADS)
+
+
 def _behind_exception(tokens: Sequence[Token], at: int) -> int | None:
     """Return the token at which the place left out starts; None where nothing is left out."""
     norms = [token.norm for token in tokens]
     for i in range(at, min(at + _REACH, len(norms))):
         phrase = next((p for p in _EXCEPTING if tuple(norms[i : i + len(p)]) == p), None)
+        if phrase == ("bar",) and _is_unit(tokens, i):
+            continue
         if phrase is not None:
             i += len(phrase)
             while i < len(norms) and norms[i] in _LEADS:

@@ -36,15 +36,16 @@ def of_a_new_one(heard: Heard, start: int, item: str) -> bool:
 
 def went_in(heard: Heard, context: TalkContext, item: str, position: str | None) -> bool:
     """Whether a place was measured as found before something went in, or what it is of went in since."""
-    if _of_before(heard, item):
-        return False
-    return context.built_since_found(item, position) or own_part_went_in(heard, context, item)
+    newer = context.built_since_found(item, position) or _own_part_is_newer(context, item)
+    return newer and not _of_before(heard, item)
 
 
 def own_part_went_in(heard: Heard, context: TalkContext, item: str) -> bool:
     """Whether the part that an item is called by is new or was fitted, and not measured as found since."""
-    if _of_before(heard, item):
-        return False
+    return _own_part_is_newer(context, item) and not _of_before(heard, item)
+
+
+def _own_part_is_newer(context: TalkContext, item: str) -> bool:
     found = [number for (measured, _), number in context.found_at.items() if measured == item]
     own = [
         number

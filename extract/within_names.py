@@ -1,4 +1,4 @@
-"""Phrases that are none because they begin or end inside another name: "cut | in again one thirty eight"."""
+"""Phrases that mean nothing where they stand, most inside another name: "cut | in again one thirty eight"."""
 
 from __future__ import annotations
 
