@@ -21,6 +21,7 @@ from fixtures.face_sketches import (
     lamps,
     mark_paint,
     marks,
+    other_room,
     part,
     photograph,
     pictures,
@@ -160,11 +161,12 @@ def test_same_recipe_same_noise() -> None:
     assert np.array_equal(*(photograph.taken(rendered.light, recipe, taste) for _ in range(2)))
 
 
-def test_usable_picture_has_the_words_of_the_contract(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("room", [pictures, other_room])
+def test_usable_picture_has_the_words_of_the_contract(room: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(pictures, "SIZES", ((480, 360),))
     for seed in range(40):
         try:
-            shots = pictures.usable(np.random.default_rng(seed), 2)
+            shots = room.usable(np.random.default_rng(seed), 2)
             break
         except pictures.PlanRefusedError:
             continue
@@ -190,3 +192,30 @@ def test_unusable_picture_says_why(kind: str, monkeypatch: pytest.MonkeyPatch) -
             continue
     assert shot.truth["usable"] is False
     assert set(shot.truth["reasons"]) <= set(Reason.__args__)
+
+
+def test_other_room_leaves_the_edges_where_they_are() -> None:
+    """Less light within the bore and beside the ring, a glow, grain; but no edge of the face moves."""
+    stage, _, rendered = small(20.0)
+    tracing = other_room.Tracing(0.5, 5.0, 0.05, 8.0, 0.03, 0.0, 1)
+    light = other_room.traced(rendered, rendered.light, tracing)
+    assert not np.array_equal(light, rendered.light)
+    for radius in (INNER, OUTER):
+        off = steps_along(light.mean(2), stage.camera, radius)
+        assert abs(float(np.median(off))) < 0.2
+
+
+def test_other_room_without_anything_is_the_room_as_it_was() -> None:
+    _, _, rendered = small(20.0)
+    nothing = other_room.Tracing(0.0, 5.0, 0.0, 8.0, 0.0, 0.0, 1)
+    assert np.array_equal(other_room.traced(rendered, rendered.light, nothing), rendered.light)
+
+
+def test_other_room_is_warm_on_one_side_and_cold_on_the_other() -> None:
+    _, ground = bench_top.sample_ground(np.random.default_rng(1), 4.0, "plain")
+    light = lamps.sample_surroundings(np.random.default_rng(1), "overcast", ground.diffuse)
+    coloured = other_room.two_colours(np.random.default_rng(1), light)
+    warmth = np.divide(*np.moveaxis(coloured.ambient / light.ambient, 2, 0)[[0, 2]])
+    assert warmth.max() > 1.2
+    assert warmth.min() < 0.85
+    assert coloured.lamps[0].size >= light.lamps[0].size
