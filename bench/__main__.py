@@ -18,7 +18,7 @@ from typing import Any
 
 MEASURES = (
     "pipeline", "pronunciation", "speech", "quantities", "extraction", "recogniser", "faces", "live",
-    "archive", "workers",
+    "review_page", "archive", "workers",
 )  # fmt: skip
 RESULTS = Path(__file__).parents[1] / "bench-results"
 

@@ -24,6 +24,8 @@ from api.work_folder import held_folder
 from shared.job_sheet import load_job_sheet
 from shared.settings import load_settings
 
+#: Of a shop that is thrown away.
+NAME, SECRET = "bench", "long enough to be one"
 _STARTS_IN_S = 60.0
 _POLL_S = 0.1
 _PSS = re.compile(r"^Pss:\s+(\d+) kB", re.MULTILINE)
@@ -50,8 +52,16 @@ class ServedShop:
 
 
 @contextmanager
-def served_shop(folder: Path, sheets: Sequence[str]) -> Iterator[ServedShop]:
-    """Serve a new shop with one job for each sheet, as ``witnessmark serve`` does; stop it in the end."""
+def served_shop(
+    folder: Path, sheets: Sequence[str], *, roles: Sequence[str] = ("technician", "admin")
+) -> Iterator[ServedShop]:
+    """Serve a new shop with one job for each sheet, as ``witnessmark serve`` does; stop it in the end.
+
+    Args:
+        folder: data folder; it must not be there yet.
+        sheets: ids of shipped sheets.
+        roles: of whoever is signed in.
+    """
     port = _free_port()
     folder.mkdir()
     (folder / MARK).write_text("a measurement's\n")
@@ -60,9 +70,8 @@ def served_shop(folder: Path, sheets: Sequence[str]) -> Iterator[ServedShop]:
         shop, notice = open_shop(settings, folder), present_notice(folder, settings)
         with shop.database.writing() as session:
             account = make_account(
-                session, name="bench", shown_name="Bench", roles=["technician", "admin"],
-                secret="long enough to be one", now=shop.now(),  # noqa: S106 - a shop that is thrown away
-            )  # fmt: skip
+                session, name=NAME, shown_name="Bench", roles=list(roles), secret=SECRET, now=shop.now()
+            )
             keep_answer(session, account, notice=notice.text, agreed=True, now=shop.now())
             cookie = web_sessions.begin(session, account, shop.now())
             jobs = tuple(
