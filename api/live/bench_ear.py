@@ -78,6 +78,8 @@ class BenchEar:
         self._talk = BenchTalk(sheet, job, settings)
         self._cutter = SegmentCutter()
         self._samples = 0
+        self._unheard: list[Segment] = []
+        """Cut off, and not heard yet."""
         rules = reading_rules_sha256(sheet, settings, asks=True)
         self._heard = HeardJournal(folder / HEARD_JOURNAL, rules)
         self._presses = PressJournal(folder / PRESS_JOURNAL)
@@ -133,6 +135,17 @@ class BenchEar:
         self._presses.close()
 
     @property
+    def place_s(self) -> float:
+        """Up to where everything was heard, seconds of the recording: speech that goes on is not.
+
+        In silence speech may still begin a little before: :attr:`CuttingRules.pad_before_s` is left on.
+        """
+        if self._unheard:
+            return self._unheard[0].start_s
+        running = self._cutter.running
+        return (self._samples if running is None else running.start) / RATE_HZ
+
+    @property
     def memory(self) -> tuple[float, ...]:
         """What was learnt of the voice and the room."""
         return self._engine.memory
@@ -146,12 +159,15 @@ class BenchEar:
         return self._talk.board()
 
     def _take(self, segments: Sequence[Segment]) -> Iterator[Told]:
+        self._unheard = list(segments)
         for segment in segments:
             if segment.number < len(self._heard.heard):
+                self._unheard.pop(0)
                 continue  # Heard before the crash.
             self._replay_presses(segment.number)
             begun = time.perf_counter()
             utterance = self._engine.hear(segment)
+            self._unheard.pop(0)
             heard_at = time.perf_counter()
             if utterance is None:
                 self._heard.append(None, self._engine.memory)

@@ -16,7 +16,7 @@ from typing import Any, Literal
 
 from api.listening import SOUND_JOURNAL
 from api.live.ear_context import ear_context
-from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready, Seen, run_ear
+from api.live.ear_process import EarWork, Ended, Failed, Heard, HeardTo, Ready, Seen, run_ear
 from api.live.early_process import EarlyHearing
 from api.live.early_reading import Early
 from api.live.frames import FRAME_SAMPLES, Frame
@@ -36,7 +36,7 @@ _MOST_EARS = 3
 
 Message = Ready | Heard | Seen | Ended | Failed
 #: Told every message of the ear, in a thread of its own.
-Listener = Callable[[Message | PictureAsked | Early], None]
+Listener = Callable[[Message | PictureAsked | HeardTo | Early], None]
 
 
 class BenchRecording:
@@ -198,14 +198,18 @@ class BenchRecording:
         ended = False
         while True:
             try:
-                message: Message | PictureAsked = pipe.recv()
+                message: Message | PictureAsked | HeardTo = pipe.recv()
             except (EOFError, OSError):
                 break
             ended = isinstance(message, Ended | Failed)
-            if not isinstance(message, PictureAsked):
+            if not isinstance(message, PictureAsked | HeardTo):
                 self.latest = message
             early = self._early
-            if isinstance(message, Ready | Heard) and message.known is not None and early is not None:
+            if (
+                isinstance(message, Ready | Heard | HeardTo)
+                and message.known is not None
+                and early is not None
+            ):
                 early.give(message.known)
             self._listener(message)
         with self._lock:

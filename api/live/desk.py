@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from api.live.bench_facts import AFTER_ALL, Place
 from api.live.bench_people import note_joined
 from api.live.bench_recording import BenchRecording, Message
-from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready
+from api.live.ear_process import EarWork, Ended, Failed, Heard, HeardTo, Ready
 from api.live.early_reading import Early
 from api.live.face_pairs import pair_notes
 from api.live.frames import FRAME_SAMPLES
@@ -46,7 +46,7 @@ from shared.record import RebuildRecord
 
 _LOG = logging.getLogger(__name__)
 
-Onlooker = Callable[[Message | Early | MicrophoneHeard], None]
+Onlooker = Callable[[Message | HeardTo | Early | MicrophoneHeard], None]
 """Told what the ear of a job says; called from other threads."""
 
 
@@ -296,7 +296,7 @@ class Desk:
         with self._shop.database.reading() as session:
             return any(one.ended_at is None for one in job_of(session, job_id).recordings)
 
-    def _heard(self, job_id: str, message: Message | PictureAsked | Early) -> None:
+    def _heard(self, job_id: str, message: Message | PictureAsked | HeardTo | Early) -> None:
         if isinstance(message, PictureAsked):
             found = self.at_work(job_id)
             if found is not None:
@@ -318,7 +318,7 @@ class Desk:
         for onlooker in onlookers:
             onlooker(message)
 
-    def _measure(self, job_id: str, found: AtWork, message: Message | Early) -> None:
+    def _measure(self, job_id: str, found: AtWork, message: Message | HeardTo | Early) -> None:
         """Count what the ear of a job said, and write down what is rare."""
         measures = self._shop.measures
         if isinstance(message, Heard) and message.spent is not None:

@@ -92,7 +92,7 @@ def _listen(work: EarWork, pipe: Connection) -> None:
         blocks = [one for one in came if not isinstance(one, Known) and one is not None]
         # What the ear knows goes before: later words are read by it.
         for known in (one for one in came if isinstance(one, Known)):
-            reading.know(known.said, anew=known.anew)
+            reading.know(known.said, known.place_s, anew=known.anew)
             ear.recall(known.memory)
         if sum(len(block) for block in blocks) > _LATE_S * RATE_HZ:
             ear.pass_over()

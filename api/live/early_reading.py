@@ -15,9 +15,6 @@ from shared.record import Entry, Job
 from shared.settings import Settings
 from shared.speech import Utterance
 
-#: Early words that the ear proper said nothing about for so long were nothing.
-_HOLDS_S = 15.0
-
 
 @dataclass(frozen=True)
 class Early:
@@ -41,29 +38,30 @@ class EarlyReading:
     def __init__(self, sheet: JobSheet, job: Job, settings: Settings) -> None:
         self._sheet, self._job, self._settings = sheet, job, settings
         self._builder = self._new_builder()
-        self._known_s = 0.0
+        self._place_s = 0.0
         self._ahead: list[Utterance] = []
 
-    def know(self, said: Sequence[Said], *, anew: bool = False) -> None:
+    def know(self, said: Sequence[Said], place_s: float, *, anew: bool = False) -> None:
         """Take in what the ear has heard.
 
         Args:
             said: next, as far as it was kept.
+            place_s: up to where it has heard everything, seconds of the recording: early words that end
+                before were heard or were nothing, however long that took; later ones wait for it.
             anew: it is everything from the beginning of the job.
         """
         if anew:
-            self._builder, self._known_s = self._new_builder(), 0.0
+            self._builder = self._new_builder()
         for one in said:
             if one.about:
                 self._builder.ask(one.about)
             self._builder.hear(one.utterance)
-            self._known_s = one.utterance.end_s
+        self._place_s = place_s
 
     def read(self, utterance: Utterance) -> Early:
         """Return what early words seem to come to, with earlier ones that the ear has not heard yet."""
-        oldest_s = max(self._known_s, utterance.end_s - _HOLDS_S)
         # The same phrase heard up to an earlier pause gives way.
-        ahead = [one for one in self._ahead if one.end_s > oldest_s and one.start_s != utterance.start_s]
+        ahead = [one for one in self._ahead if one.end_s > self._place_s and one.start_s != utterance.start_s]
         self._ahead = [*ahead, utterance]
         builder = copied(self._builder)
         found: dict[str, Entry] = {}

@@ -14,7 +14,7 @@ from fastapi.responses import RedirectResponse, Response
 from api.history.last_time import last_time
 from api.live.board import Board
 from api.live.desk import AtWork, Desk
-from api.live.ear_process import Ended, Failed, Heard, Ready, Seen
+from api.live.ear_process import Ended, Failed, Heard, HeardTo, Ready, Seen
 from api.live.early_reading import Early
 from api.live.frames import frame_from
 from api.live.picture_words import choices_of
@@ -234,7 +234,7 @@ async def _send(socket: WebSocket, out: _Out) -> None:
 
 
 def told(
-    message: Ready | Heard | Seen | Ended | Failed | Early | MicrophoneHeard, *, again: bool = False
+    message: Ready | Heard | HeardTo | Seen | Ended | Failed | Early | MicrophoneHeard, *, again: bool = False
 ) -> dict[str, Any]:
     """Return what a browser is told; ``again`` leaves out what is said and sounded once only."""
     match message:
@@ -246,6 +246,8 @@ def told(
                 "type": "heard", "text": message.text, "ended_s": message.ended_s, "answer": answer,
                 "board": _board(message.board),
             }  # fmt: skip
+        case HeardTo():
+            return {"type": "heard_to", "place_s": message.known.place_s}
         case Seen():
             return {"type": "seen", "board": _board(message.board)}
         case Ended():

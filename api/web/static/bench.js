@@ -43,6 +43,8 @@ function told(message) {
   }
   if (message.type === "ready") state.ear = "listening";
   if (message.type === "early") showEarly(message);
+  if (message.type === "heard_to") heardUntil(message.place_s);
+  if (["ended", "failed"].includes(message.type)) heardUntil(Infinity);
   if (message.type === "heard") {
     heardUntil(message.ended_s);
     state.ear = "listening";

@@ -20,19 +20,15 @@ function line(one) {
 }
 
 const HEARD_S = 0.5; // the final hearing of a phrase ends about where the early one ended
-const HOLDS_MS = 12000; // what the ear says nothing about for so long was nothing
 let early = { lines: [], ended_s: 0 };
-let forgotten;
 
 /** Show what the last words seem to say, until they are heard to the end; never announced, never spoken. */
 export function showEarly(message) {
   early = message;
   document.getElementById("early").replaceChildren(...early.lines.map(line));
-  clearTimeout(forgotten);
-  if (early.lines.length) forgotten = setTimeout(() => showEarly({ lines: [], ended_s: 0 }), HOLDS_MS);
 }
 
-/** Take away what was shown early of words that were heard to the end by now. */
+/** Take away what was shown early of words that were heard to the end by now, or that came to nothing. */
 export function heardUntil(seconds) {
   if (early.ended_s - HEARD_S <= seconds) showEarly({ lines: [], ended_s: 0 });
 }

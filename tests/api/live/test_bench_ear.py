@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ import pytest
 from api.heard_journal import HeardJournal
 from api.listening import HEARD_JOURNAL
 from api.live.bench_ear import BenchEar
-from api.live.bench_recording import BenchRecording, Message
+from api.live.bench_recording import BenchRecording
 from api.live.ear_process import EarWork, Ended, Failed, Heard, Ready
 from api.live.presses import PRESS_JOURNAL, Press, presses_in, said_in_order
 from api.reading_rules import reading_rules_sha256
@@ -45,6 +46,28 @@ def test_every_utterance_is_answered_by_what_it_came_to(tmp_path: Path) -> None:
     # Whoever says that he is done is told what nobody said.
     assert told[3].answer.say.startswith("left: ")
     assert told[3].board.finished
+
+
+def test_an_ear_knows_how_far_it_has_come(tmp_path: Path) -> None:
+    listening, sound = ear(tmp_path / "001"), list(frames(spoken(2)))
+    places, words_at = [], []
+    for frame in sound:
+        words_at += [listening.place_s for _ in listening.hear(frame.samples)]
+        places.append(listening.place_s)
+    # Never back, but by what is left on before speech.
+    assert all(later > place - 0.35 for place, later in pairwise(places))
+    # Not past the beginning of what is being said, then past its end at once.
+    behind_s = [(frame.number + 1) / 10 - place for frame, place in zip(sound, places, strict=True)]
+    assert 1.6 < max(behind_s) < 3.0
+    assert words_at
+    assert all(place in places for place in words_at)
+    list(listening.finish())
+    # Where nothing is said it comes along with the sound.
+    quiet = ear(tmp_path / "002")
+    for frame in sound[:8]:
+        assert list(quiet.hear(frame.samples)) == []
+        assert quiet.place_s == pytest.approx((frame.number + 1) / 10, abs=0.31)
+    quiet.abandon()
 
 
 def test_an_ear_begun_again_goes_on_and_makes_the_same_record(tmp_path: Path) -> None:
@@ -109,12 +132,12 @@ def _kept(folder: Path) -> tuple[list[Utterance | None], list[Press]]:
 
 class Listener:
     def __init__(self) -> None:
-        self.messages: list[Message] = []
+        self.messages: list[object] = []
 
-    def __call__(self, message: Message) -> None:
+    def __call__(self, message: object) -> None:
         self.messages.append(message)
 
-    def wait_for(self, kind: type, seconds: float = 60) -> Message:
+    def wait_for(self, kind: type, seconds: float = 60) -> object:
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             for message in self.messages:
