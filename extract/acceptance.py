@@ -12,8 +12,9 @@ from collections.abc import Sequence
 from extract.bench_words import strange_words
 from extract.corrections import Run
 from extract.heard import Heard
-from extract.item_words import said_words
+from extract.item_words import UNDER_PRESSURE, said_words
 from extract.lone_numbers import counts_things
+from extract.moved_amounts import MOVED
 from extract.quantity_arcs import longest_quantity
 from extract.search_states import Filed
 from extract.word_sets import word_set
@@ -174,12 +175,21 @@ def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) ->
         alone = measure and not strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)])
         if not alone:
             start, end = run.start, run.end
+        # "Nipped it up two thou, so four now".
+        moved = [barred.quantity.end for barred in heard.barred if barred.reason == MOVED]
+        start = max([start, *(end for end in moved if end <= filed.quantity.start)])
     return strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)], known)
 
 
 def _told(heard: Heard, run: Run, filed: Filed, known: frozenset[str], kind: str | None) -> bool:
     """Whether a pressure stands beside a word of the item's own names, or the time that one was held."""
     if kind == "time" and _HOLDING & known and _behind_pressure(heard, filed):
+        return True
+    if (
+        kind == "pressure"
+        and "test" in said_words(known)
+        and UNDER_PRESSURE & set(heard.norms(run.start, run.end))
+    ):
         return True
     if kind not in ("pressure", "time") or not said_words(known) & said_words(
         heard.norms(run.start, run.end)

@@ -7,11 +7,10 @@ start a sentence of their own ("they're pretty corroded"). Punctuation helps whe
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
 
 from extract.asking import asks, says
+from extract.clause import Clause, Mood
 from extract.machines_elsewhere import MACHINES
 from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
@@ -19,9 +18,14 @@ from extract.numbers import is_number_word
 from extract.plans import no_plan
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
+from extract.trailing_moods import (
+    with_elsewhere_told_behind,
+    with_trailing_conditions,
+    with_trailing_elsewhere,
+    with_trailing_hedges,
+    with_trailing_tags,
+)
 from extract.word_sets import word_set
-
-Mood = Literal["stated", "question", "conditional", "future", "elsewhere"]
 
 _STOPS = frozenset(".?!;:")
 _COPULAS = frozenset({"'s", "is", "was", "at", "reads"})
@@ -29,7 +33,6 @@ _PLAIN = word_set("bench_words.glue")
 _ENDS_PLAN = word_set("clauses.ends_plan")
 #: So far from its beginning a plan may end that another thought follows.
 _PLAN_REACH = 9
-_CONDITIONS = frozenset({"unless", "provided", "providing", "assuming"})
 _TIMES_TO_COME = frozenset({"tomorrow", "next", "later", "soon"})
 _CONJUNCTIONS = word_set("clauses.conjunctions")
 #: The subject goes on with the clause that these words open.
@@ -63,20 +66,6 @@ _FILLERS = word_set("clauses.fillers")
 _AUXILIARIES = word_set("clauses.auxiliaries")
 
 
-@dataclass(frozen=True, slots=True)
-class Clause:
-    """One clause: tokens ``start`` to before ``end``."""
-
-    start: int
-    end: int
-    mood: Mood = "stated"
-    hedged: bool = False
-
-    def holds(self, mention: Mention) -> bool:
-        """Whether a mention starts in this clause."""
-        return self.start <= mention.start < self.end
-
-
 def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ...]:
     """Cut an utterance into clauses, in order, without gaps; each with its mood."""
     if not tokens:
@@ -108,9 +97,9 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
                 bool(_cue_in(mentions, "hedge", start, end)),
             )
         )
-    clauses = _with_trailing_conditions(tokens, clauses)
-    clauses = _with_elsewhere_told_behind(tokens, mentions, clauses)
-    return _with_trailing_hedges(tokens, _with_trailing_elsewhere(tokens, tuple(clauses)))
+    clauses = with_trailing_tags(tokens, mentions, with_trailing_conditions(tokens, clauses))
+    clauses = with_elsewhere_told_behind(tokens, mentions, clauses)
+    return with_trailing_hedges(tokens, with_trailing_elsewhere(tokens, tuple(clauses)))
 
 
 def _goes_on_in_past(tokens: Sequence[Token], start: int, end: int) -> bool:
@@ -124,17 +113,6 @@ def _goes_on_in_past(tokens: Sequence[Token], start: int, end: int) -> bool:
     )
 
 
-def _with_trailing_conditions(tokens: Sequence[Token], clauses: list[Clause]) -> list[Clause]:
-    """What holds only "unless it moved", "provided the dial's right" is no sure thing said."""
-    for n in range(1, len(clauses)):
-        at = clauses[n].start
-        opener = tokens[at].norm if tokens[at].norm != "," or at + 1 >= len(tokens) else tokens[at + 1].norm
-        before = clauses[n - 1]
-        if opener in _CONDITIONS and before.mood in ("stated", "future"):
-            clauses[n - 1] = Clause(before.start, before.end, before.mood, True)
-    return clauses
-
-
 def _somebodys(tokens: Sequence[Token], start: int, end: int) -> bool:
     """Whether it is told of the pump of somebody else ("Dave's pump got new bearings")."""
     for i in range(start + 1, end - 2):
@@ -142,51 +120,6 @@ def _somebodys(tokens: Sequence[Token], start: int, end: int) -> bool:
         if own == "'s" and noun in _MACHINES and verb in _OF_PAST:
             return owner.isalpha() and owner not in _VERBS and owner not in _NO_OWNERS
     return False
-
-
-def _with_trailing_elsewhere(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:
-    """What happened "when they did that one" is of another machine in the clause before as well."""
-    moods = list(clauses)
-    for n in range(1, len(moods)):
-        if moods[n].mood == "elsewhere" and tokens[moods[n].start].norm in ("when", "where", "while"):
-            before = moods[n - 1]
-            moods[n - 1] = Clause(before.start, before.end, "elsewhere", before.hedged)
-    return tuple(moods)
-
-
-def _with_elsewhere_told_behind(
-    tokens: Sequence[Token], mentions: Mentions, clauses: list[Clause]
-) -> list[Clause]:
-    """A machine named in a clause is another one where the next says so ("… but this is not our pump")."""
-    told = list(clauses)
-    for n, clause in enumerate(clauses):
-        if not _cue_in(mentions, "elsewhere_behind", clause.start, clause.end):
-            continue
-        at = n
-        while at and not _names_machine(tokens, mentions, told[at], told[n]):
-            at -= 1
-        for i in range(at, n + 1) if _names_machine(tokens, mentions, told[at], told[n]) else ():
-            told[i] = Clause(told[i].start, told[i].end, "elsewhere", told[i].hedged)
-    return told
-
-
-def _names_machine(tokens: Sequence[Token], mentions: Mentions, clause: Clause, last: Clause) -> bool:
-    """Whether a machine's noun stands in a clause, outside names and before what tells that it is another."""
-    cue = _cue_in(mentions, "elsewhere_behind", last.start, last.end)
-    end = min(clause.end, cue.start if cue else clause.end)
-    return any(tokens[i].norm in MACHINES and not _in_a_name(mentions, i) for i in range(clause.start, end))
-
-
-def _in_a_name(mentions: Mentions, i: int) -> bool:
-    return any(m.start <= i < m.end and m.kind != "cue" and m.cost < 1 for m in mentions.all)
-
-
-def clause_of(clauses: Sequence[Clause], i: int) -> Clause:
-    """Return the clause that token ``i`` stands in."""
-    for clause in clauses:
-        if clause.start <= i < clause.end:
-            return clause
-    return clauses[-1]
 
 
 def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
@@ -232,8 +165,18 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
         return _told_before(tokens, i, mentions) and not _goes_to(tokens, i + 1 + (norm == "going"), mentions)
     if norm == "how" and following in ("much", "many"):
         # "Casing bolts how much is it".
-        return i + 2 < len(tokens) and tokens[i + 2].norm in _VERBS and before not in _KNOWN
+        return _asks_how_much(tokens, i) and before not in _KNOWN
     return norm in ("what", "how", "why") and following in _VERBS
+
+
+def _asks_how_much(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a verb stands behind "how much", or behind "how many" and its unit ("… foot pounds is it")."""
+    at = i + 2
+    while at < len(tokens) and at < i + 5 and unit_names_at(tokens, at)[0]:
+        at += 1
+    if at == i + 2:
+        return at < len(tokens) and tokens[at].norm in _VERBS
+    return at < len(tokens) and tokens[at].norm in ("is", "do", "does", "was", "it", "they")
 
 
 def _told_before(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
@@ -251,8 +194,13 @@ def _goes_to(tokens: Sequence[Token], to: int, mentions: Mentions) -> bool:
 
 def _turns_elsewhere(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     """Whether the talk turns to another machine here ("… an eighth | the pear line pump runs a quarter")."""
-    turns = tokens[i].norm in ("the", "that") and tokens[i - 1].norm not in _LEADS_ON
-    return turns and any(m.start == i for m in mentions.cues("elsewhere"))
+    article = tokens[i].norm in ("the", "that")
+    if article and tokens[i - 1].norm in _LEADS_ON:
+        return False
+    if not article and not (is_number_word(tokens[i - 1]) or unit_names_at(tokens, i - 1)[0]):
+        return False
+    here = [m for m in mentions.cues("elsewhere") if m.start in (i, i + 1)]
+    return any(article or (m.start == i and m.form.split()[-1] in MACHINES) for m in here)
 
 
 def _item_behind_a_time(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
@@ -372,29 +320,3 @@ def _mood(
         return "elsewhere"
     planned = any(start <= m.start < end and not no_plan(tokens, m, end) for m in mentions.cues("future"))
     return "future" if planned else "stated"
-
-
-def _only_joins(tokens: Sequence[Token], clause: Clause) -> bool:
-    """Whether a clause is nothing but the word that joins two ("but")."""
-    return all(
-        token.norm in _CONJUNCTIONS or token.norm in "," for token in tokens[clause.start : clause.end]
-    )
-
-
-def _with_trailing_hedges(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:
-    """A doubt that makes a clause of its own is about the one before ("… or two, hard to tell")."""
-    hedged = list(clauses)
-    for n in range(1, len(hedged)):
-        clause = hedged[n]
-        if (
-            clause.hedged
-            and clause.end - clause.start <= 6
-            and not any(t.norm[0].isdecimal() for t in tokens[clause.start : clause.end])
-        ):
-            at = n - 1
-            while at and _only_joins(tokens, hedged[at]):
-                at -= 1
-            before = hedged[at]
-            if before.mood in ("stated", "future"):
-                hedged[at] = Clause(before.start, before.end, before.mood, True)
-    return tuple(hedged)

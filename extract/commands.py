@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from extract.clauses import clause_of
+from extract.clause import clause_of
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.numbers import is_number_word

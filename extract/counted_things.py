@@ -33,6 +33,7 @@ _COUNT_AFTER = (
 _COPULAS = frozenset({"'re", "are", "were"})
 #: Of so many places one says "they're all six".
 _MOST_PLACES = 8
+_LACKING = frozenset({"short", "missing", "shy", "adrift"})
 #: "Binned two shims" counts, "took out two shims" measures the pack.
 _THROWN = word_set("counted_things.thrown")
 
@@ -46,6 +47,8 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
     things = {m.start for m in mentions.of("part", "other_part")} - places
     measured = {m.start for m in mentions.of("item")}
     found_so = {m.start for m in mentions.of("condition") if m.form not in _LEVELS}
+    # "Lock screws twenty three each" tells what each got.
+    named_before = {m.end for m in mentions.of("item") if m.cost < 1}
     counted: set[int] = set()
     for i in range(len(tokens)):
         quantity = longest_quantity(tokens, i)
@@ -58,7 +61,7 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
         if i + 1 == quantity.number_end == quantity.end and at in found_so and quantity.unit is None:
             counted.add(i)
             continue
-        thrown = i > 0 and tokens[i - 1].norm in _THROWN
+        thrown = (i > 0 and tokens[i - 1].norm in _THROWN) or _lacking(tokens, at)
         counts = (
             at in things and quantity.unit is None and (at not in measured or at > quantity.end or thrown)
         )
@@ -74,11 +77,18 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
             quantity.number.scale == "plain"
             and following != ("more", "or")
             and any(following[: len(words)] == words for words in _COUNT_AFTER)
+            and not (following[:1] == ("each",) and i in named_before)
+            and following != ("off", "the")
         )
         if of_all or counts or counted_behind:
             counted.update(range(i, quantity.number_end))
     counted.update(_numbered_things(tokens, mentions))
     return frozenset(counted)
+
+
+def _lacking(tokens: Sequence[Token], at: int) -> bool:
+    """Whether it is told how many are missing ("one shim short", "two bolts missing")."""
+    return any(token.norm in _LACKING for token in tokens[at + 1 : at + 3])
 
 
 def _what_all_are(tokens: Sequence[Token], at: int, value: Fraction) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from extract.clauses import Clause
+from extract.clause import Clause
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.state_sense import COPULAS

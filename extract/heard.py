@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from extract.clauses import Clause, clause_of, cut_clauses
+from extract.clause import Clause, clause_of
+from extract.clauses import cut_clauses
 from extract.counted_things import counted_tokens
 from extract.mentions import Mentions, find_mentions
 from extract.pipeline import TalkPipeline

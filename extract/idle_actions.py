@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from extract.heard import Heard
 from extract.loose_bits import of_loose_bit
+from extract.number_words import ONES
 from extract.numbers import is_number_word
 from extract.part_names import NamedPart
 from extract.predicates import Predicate
@@ -89,7 +90,8 @@ def _of_a_place(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         return False
     places = heard.mentions.of("position")
     before = heard.norms(predicate.start - 1, predicate.start)
-    return bool(before and before[0] in _PLACES) or any(m.end == predicate.start for m in places)
+    counted = before and before[0] in ONES and part.start == part.end
+    return bool(before and before[0] in _PLACES) or counted or any(m.end == predicate.start for m in places)
 
 
 def _of_no_part(heard: Heard, predicate: Predicate) -> bool:

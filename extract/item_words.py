@@ -9,9 +9,12 @@ from extract.sheet_phrases import STEM, item_forms
 from extract.tokens import Token
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
+from shared.units import KIND_OF_UNIT
 
 _GLUE = word_set("bench_words.glue")
 _SHORTEST = 4
+#: What is said of a test under pressure ("held ten bar for half an hour").
+UNDER_PRESSURE = frozenset({"held", "hold", "holding", "tested", "pumped", "hydro"})
 _MEASURING = word_set("item_words.measuring")
 _MEASURING_IT = word_set("item_words.measuring_it")
 #: Between the verb and the part that it measures ("mic'd up the old sleeve").
@@ -21,10 +24,16 @@ _VERB_REACH = 4
 
 def telling_words(sheet: JobSheet) -> Mapping[str, frozenset[str]]:
     """Return for each item the words of its names that mean something by themselves, in the singular."""
-    return {
+    told = {
         item: said_words(word for form in forms for word in form.split())
         for item, forms in item_forms(sheet).items()
     }
+    under_pressure = {
+        reading.item
+        for reading in sheet.readings
+        if KIND_OF_UNIT[reading.unit] == "pressure" and "test" in told[reading.item]
+    }
+    return {item: words | UNDER_PRESSURE if item in under_pressure else words for item, words in told.items()}
 
 
 def said_words(words: Iterable[str]) -> frozenset[str]:

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from extract.clauses import Clause
+from extract.clause import Clause
 from extract.conditions import read_conditions
 from extract.decisions import read_decisions
 from extract.entry_drafts import ConditionDraft, NoteDraft, PartDraft

@@ -7,8 +7,15 @@ from collections.abc import Sequence
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.tokens import Token
 from extract.word_sets import word_set
+from shared.units import KIND_OF_UNIT
 
+#: Why such an amount is no reading.
+MOVED = "an amount, not a reading"
 _MOVING = word_set("recitals.moving")
+_SHIFTING = word_set("moved_amounts.shifting")
+_ONLY_WITH_OBJECT = word_set("moved_amounts.only_with_object")
+_OBJECTS = frozenset({"it", "her", "him", "them", "that", "this", "everything"})
+_PARTICLES = word_set("moved_amounts.particles")
 _NO_OBJECT = frozenset({"is", "'s", "on", "at", "and", "from"})
 _MOVED_WHERE = frozenset({"out", "in", "back", "off", "away", "under"})
 _ONE_OF_SEVERAL = frozenset({"a", "one", "another", "an"})
@@ -19,6 +26,9 @@ def amounts_moved(tokens: Sequence[Token]) -> list[Quantity]:
     """Return what "took one shim out", "put two thou back in" moves; what is left is not said."""
     found = []
     for i, token in enumerate(tokens):
+        if token.norm in _SHIFTING and (by := _moved_by(tokens, i)) is not None:
+            found.append(by)
+            continue
         if token.norm not in _MOVING:
             continue
         amount = longest_quantity(tokens, over_articles(tokens, i + 1))
@@ -34,6 +44,28 @@ def amounts_moved(tokens: Sequence[Token]) -> list[Quantity]:
         if behind[at] != "in" or longest_quantity(tokens, amount.end + at + 1) is None:
             found.append(amount)
     return found
+
+
+def _moved_by(tokens: Sequence[Token], i: int) -> Quantity | None:
+    """Return how far something was moved ("brought it in five thou", "nipped it up two so it's four")."""
+    at = i + 1
+    if at < len(tokens) and tokens[at].norm in _OBJECTS:
+        at += 1
+    elif tokens[i].norm in _ONLY_WITH_OBJECT:
+        return None
+    while at < len(tokens) and tokens[at].norm in _PARTICLES:
+        at += 1
+    by = at < len(tokens) and tokens[at].norm in ("by", "another")
+    amount = longest_quantity(tokens, over_articles(tokens, at))
+    if amount is None or at == i + 1:
+        return None
+    sized = (
+        amount.unit is not None
+        and amount.unit.unit is not None
+        and KIND_OF_UNIT[amount.unit.unit] == "length"
+    )
+    told = [t.norm for t in tokens[amount.end : amount.end + 1]]
+    return amount if sized or amount.number.scale != "plain" or by or told in (["so"], ["now"]) else None
 
 
 def _of_one_shim(tokens: Sequence[Token], i: int) -> Quantity | None:

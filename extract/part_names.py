@@ -13,6 +13,7 @@ from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES, TEENS, TENS
 from extract.own_verbs import has_own_verb, told_of_alone
+from extract.part_owners import DETERMINERS, of_owner, owned_by
 from extract.position_runs import positions_beside
 from extract.quantity_arcs import longest_quantity
 from extract.unlisted_names import HOUSEHOLD, PART_HEADS
@@ -20,25 +21,6 @@ from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
 _JOINS = frozenset({"and", ",", "&", "plus", "the", "both", "new", "old", "a", "an", "my", "its", "with"})
-_DETERMINERS = frozenset(
-    {
-        "the",
-        "a",
-        "an",
-        "this",
-        "that",
-        "these",
-        "those",
-        "my",
-        "our",
-        "its",
-        "his",
-        "old",
-        "new",
-        "other",
-        "one",
-    }
-)
 _ADJECTIVES = word_set("part_names.adjectives")
 #: What parts have and what is no part by itself ("the inner edge").
 FEATURES = word_set("reference.features")
@@ -72,22 +54,36 @@ def named_parts(sheet: JobSheet, heard: Heard, focus: str | None) -> list[NamedP
     groups: list[NamedPart] = []
     for part in singles:
         if groups and _joined(heard, groups[-1], part):
-            last = groups[-1]
-            parts = tuple(dict.fromkeys((*last.parts, *part.parts)))
-            groups[-1] = NamedPart(
-                parts,
-                last.start,
-                part.end,
-                last.unlisted and part.unlisted,
-                last.quantity,
-                last.doubt or part.doubt,
-                (*last.repairs, *part.repairs),
-                last.place,
-                last.called,
-            )
+            groups[-1] = _together(groups[-1], part)
+            if len(groups) > 1 and _opens_list(heard, groups[-2], groups[-1]):
+                groups[-2:] = [_together(groups[-2], groups[-1])]
         else:
             groups.append(part)
     return groups
+
+
+def _together(first: NamedPart, second: NamedPart) -> NamedPart:
+    return NamedPart(
+        tuple(dict.fromkeys((*first.parts, *second.parts))),
+        first.start,
+        second.end,
+        first.unlisted and second.unlisted,
+        first.quantity,
+        first.doubt or second.doubt,
+        (*first.repairs, *second.repairs),
+        first.place,
+        first.called,
+    )
+
+
+def _opens_list(heard: Heard, first: NamedPart, joined: NamedPart) -> bool:
+    """Whether a part stands first in a list told without commas ("old pins old bushes and old boots")."""
+    between = heard.norms(first.end, joined.start)
+    if not between:
+        # "Pins bushes and boots"; "impeller bolt and washer" may be one name.
+        return all(heard.tokens[part.end - 1].norm.endswith("s") for part in (first, joined))
+    alike = between == heard.norms(first.start - 1, first.start)
+    return alike and between in (["old"], ["the"], ["both"], ["my"])
 
 
 _TO_FIGURE = word_set("part_names.to_figure")
@@ -99,7 +95,7 @@ _NOT_IN_NAMES = word_set("part_names.not_in_names")
 def unlisted_subject(heard: Heard, start: int, end: int) -> NamedPart | None:
     """Return the part that no list has, named by tokens ``start`` to before ``end`` ("suction elbow")."""
     words = heard.norms(start, end)
-    while words and (words[0] in _DETERMINERS or words[0] in _SPEECH):
+    while words and (words[0] in DETERMINERS or words[0] in _SPEECH):
         start, words = start + 1, words[1:]
     if len(words) > 2 and words[-2] in ("number", "no") and (words[-1].isdecimal() or words[-1] in ONES):
         end, words = end - 2, words[:-2]
@@ -156,7 +152,7 @@ def _one(sheet: JobSheet, heard: Heard, mention: Mention, focus: str | None) -> 
             (name,), start, mention.end, True, quantity, (), mention.repairs, place, mention.form
         )
     keys = mention.keys
-    if len(keys) == 1 and (other := _of_owner(sheet, heard, mention)) is not None:
+    if len(keys) == 1 and (other := of_owner(sheet, heard, mention)) is not None:
         keys = (other,)
     if len(keys) > 1:
         return _of_several(heard, mention, focus, quantity, place)
@@ -189,7 +185,7 @@ def _of_several(
         chosen = keys
     elif fitting:
         chosen = fitting if plural else fitting[:1]
-    elif (owned := _owned(heard, mention)) is not None:
+    elif (owned := owned_by(heard, mention)) is not None:
         chosen = (owned,)
     elif noun in _FASTENERS and not _PLURAL_QUANTIFIERS & set(before):
         # Bolts of several assemblies: those of what was talked about, or a question.
@@ -208,37 +204,6 @@ def _of_several(
     return NamedPart(
         chosen, mention.start, mention.end, False, quantity, (), mention.repairs, place, mention.form
     )
-
-
-def _owned(heard: Heard, mention: Mention) -> str | None:
-    """Return the one part that the words behind a tail tell apart ("bearings on the pinion")."""
-    if heard.norms(mention.end, mention.end + 1) not in (["on"], ["of"], ["for"], ["in"], ["at"]):
-        return None
-    behind = [m for m in heard.mentions.of("part") if mention.end < m.start <= mention.end + 3]
-    if behind and len(behind[0].keys) == 1:
-        # "O ring on the cap nut", whatever the sheet calls that nut.
-        own = [key for key in mention.keys if key.startswith(f"{behind[0].key}_")]
-        if len(own) == 1:
-            return own[0]
-    owner = [word for word in heard.norms(mention.end + 1, mention.end + 5) if word not in _DETERMINERS]
-    fitting = [key for key in mention.keys if owner and owner[0] in key.split("_")[:-1]]
-    return fitting[0] if len(fitting) == 1 else None
-
-
-def _of_owner(sheet: JobSheet, heard: Heard, mention: Mention) -> str | None:
-    """Return the part of like name that belongs to the one behind ("o rings on the seal")."""
-    if heard.norms(mention.end, mention.end + 1) not in (["on"], ["of"], ["for"]):
-        return None
-    owner = [word for word in heard.norms(mention.end + 1, mention.end + 4) if word not in _DETERMINERS]
-    own = mention.key.split("_")
-    if not owner or owner[0] in own:
-        return None
-    like = [
-        name
-        for name in sheet.part_names
-        if owner[0] in name.split("_")[:-1] and name != mention.key and name.split("_")[-1] == own[-1]
-    ]
-    return like[0] if len(like) == 1 else None
 
 
 def _undecided(mention: Mention, keys: tuple[str, ...], quantity: int | None, place: str | None) -> NamedPart:
@@ -333,7 +298,7 @@ def _name_start(heard: Heard, mention: Mention) -> int:
     if heard.norms(at - 2, at) in (["like", "a"], ["like", "an"]):
         # "Leaking like a basket carbon's broke".
         return start
-    opens = at == 0 or heard.tokens[at - 1].norm in _DETERMINERS or heard.clause_at(at).start == at
+    opens = at == 0 or heard.tokens[at - 1].norm in DETERMINERS or heard.clause_at(at).start == at
     return at if opens else start
 
 
@@ -343,7 +308,7 @@ def _is_modifier(norm: str) -> bool:
         and len(norm) > 2
         and norm not in _ADJECTIVES
         and norm not in _NOT_IN_NAMES
-        and norm not in _DETERMINERS
+        and norm not in DETERMINERS
         and norm not in _SPEECH
         and not norm.endswith(("ed", "ing", "ly"))
     )

@@ -17,6 +17,7 @@ from extract.new_parts import attributive, other_object, postposed, said_to_be_n
 from extract.numbered_parts import listed_piece, numbered_parts
 from extract.own_verbs import told_apart
 from extract.owned_parts import without_features, without_owned
+from extract.part_links import having, linked_to, made_by, only_makes, passive, without_links
 from extract.part_names import (
     NamedPart,
     measured_behind,
@@ -60,13 +61,12 @@ _WHERE = frozenset(
     }
 )
 _CAUSES = word_set("conditions.causes")
-_HAVING = word_set("part_talk.having")
 _FEATURES = word_set("reference.features")
 _OF_BEARINGS = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
+_INTO = frozenset({"in", "into", "on", "round", "across", "down", "along"})
 _SAME = ("same", "original", "existing")
-_DEGREES = word_set("part_talk.degrees")
 _LISTING = frozenset({"the", "a", "my", "and", ",", "both", "all", "new", "old"})
 _FITTING = word_set("predicates.fitting")
 _ADJECTIVE_ENDINGS = ("ed", "en", "nt", "rn", "ty", "ay")
@@ -96,7 +96,7 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     talk = PartTalk(parts=parts)
     before: NamedPart | None = NamedPart(focus[0], 0, 0, focus[1]) if focus else None
     subject: NamedPart | None = None
-    predicates = predicates_of(heard)
+    predicates = [p for p in predicates_of(heard) if not only_makes(heard, p)]
     for predicate in predicates:
         told = measured_before(sheet, heard, predicate, context) or before
         part = _part_of(sheet, heard, predicate, predicates, parts, subject, told, context.measured_last)
@@ -208,7 +208,9 @@ def _excepted(heard: Heard, start: int) -> bool:
 def _of_condition(
     heard: Heard, predicate: Predicate, left: list[NamedPart], right: list[NamedPart]
 ) -> NamedPart | None:
-    linked = left and _linked(heard, left[-1].end, predicate.start)
+    linked = left and linked_to(heard, left[-1].end, predicate.start)
+    if linked and made_by(heard, left[-1].end, predicate.start):
+        linked = False
     if left and right and right[0].start == predicate.end and _taken(heard, left[-1]):
         # "Cracked gland cracked lantern ring".
         return right[0]
@@ -224,6 +226,9 @@ def _of_condition(
             and predicate.form.endswith(_ADJECTIVE_ENDINGS)
             and not said_of_pronoun(heard, predicate)
         ):
+            return right[0]
+        if left and between[:1] and between[0] in _INTO and made_by(heard, left[-1].end, predicate.start):
+            # "The lip seal has cut a groove in the shaft".
             return right[0]
         if _CAUSES & set(between[-2:]):
             # "It has scratches from the lobe": what made them, not what has them.
@@ -243,7 +248,7 @@ def _of_condition(
             left
             and between
             and between[0] in ("on", "in", "of")
-            and not _having(heard, left[-1].end, predicate.start)
+            and not having(heard, left[-1].end, predicate.start)
         ):
             return right[0] if left[-1].end < predicate.start - 1 else left[-1]
     return _subject_of(heard, left)
@@ -315,7 +320,7 @@ def _of_action(
 ) -> NamedPart | None:
     if predicate.form in _SAME and right and right[0].start == predicate.end:
         return right[0]
-    if left and predicate.form in _PARTICLES and not _without_links(heard, left[-1].end, predicate.start):
+    if left and predicate.form in _PARTICLES and not without_links(heard, left[-1].end, predicate.start):
         return left[-1]
     if left and postposed(heard, predicate, left[-1], right):
         return left[-1]
@@ -323,8 +328,8 @@ def _of_action(
         return _subject_of(heard, left)
     if predicate.form in NEW_WORDS and right and attributive(heard, predicate, right[0]):
         return right[0]
-    passive = bool(left) and _passive(heard, left[-1].end, predicate.start) and not _object(heard, left[-1])
-    if right and not passive:
+    suffered = bool(left) and passive(heard, left[-1].end, predicate.start) and not _object(heard, left[-1])
+    if right and not suffered:
         between = heard.norms(predicate.end, right[0].start)
         if between[-1:] == [","] and between[-2:-1] in (["them"], ["both"], ["lot"], ["two"], ["pair"]):
             # "Chucking the pair of them, front ring and back ring".
@@ -349,30 +354,6 @@ def _object(heard: Heard, part: NamedPart) -> bool:
     # "Shaft reused chambers reused": each part stands before its verb.
     verbs = [m for m in heard.mentions.of("action") if m.end == at and m.start not in subjects]
     return any(m.form.endswith("ed") or m.form in ("kept", "took off", "threw out") for m in verbs)
-
-
-def _without_links(heard: Heard, start: int, end: int) -> list[str]:
-    return [word for word in heard.norms(start, end) if word not in COPULAS and word not in _DEGREES]
-
-
-def _linked(heard: Heard, start: int, end: int) -> bool:
-    words = heard.norms(start, end)
-    return not words or any(
-        word in COPULAS or word in _HAVING or word in ("look", "looks", "gone", "came", "went")
-        for word in words
-    )
-
-
-def _having(heard: Heard, start: int, end: int) -> bool:
-    return any(word in _HAVING for word in heard.norms(start, end))
-
-
-def _passive(heard: Heard, start: int, end: int) -> bool:
-    words = heard.norms(start, end)
-    return not words or any(
-        word in COPULAS or word in ("has", "have", "had", "gets", "got", "'ve", "goes", "going")
-        for word in words
-    )
 
 
 def _in_place(heard: Heard, part: NamedPart, predicate: Predicate) -> bool:

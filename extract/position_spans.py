@@ -14,6 +14,7 @@ from extract.excepted_places import counts_all, rest_of, with_exceptions
 from extract.mentions import Mentions
 from extract.number_words import ONES, ORDINALS, TEENS
 from extract.numbers import is_number_word
+from extract.spoken_units import is_amount
 from extract.tokens import Token
 from extract.word_sets import phrase_list, word_set
 from shared.job_sheet import JobSheet
@@ -177,18 +178,13 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     headed = before in book.heads or listing or label
     if before in ("other", "all", "these", "those") or counts_all(tokens, i):
         return []
+    if not headed and is_amount(tokens, i):
+        return []
     if tokens[i].norm == "one" and before in _BEFORE_PRONOUN and not _is_no_place(tokens, i):
         return []
     if value is not None and value in book.by_number:
-        found.append(
-            PositionSpan(
-                i,
-                i + 1,
-                (book.by_number[value],),
-                0.9 if listing else _number_cost(tokens, i, headed),
-                "number",
-            )
-        )
+        cost = 0.9 if listing else _number_cost(tokens, i, headed)
+        found.append(PositionSpan(i, i + 1, (book.by_number[value],), cost, "number"))
         found += _series(tokens, i, book, headed)
     ordinal = _ordinal_of(tokens[i].norm)
     if (

@@ -7,12 +7,10 @@ the parts or the subject is decided here.
 
 from __future__ import annotations
 
-from itertools import pairwise
-
-from extract.clauses import Clause
 from extract.heard import Heard
 from extract.loose_bits import lies_loose
 from extract.mentions import Mention
+from extract.new_arrivals import lies_there, not_fitted_yet, said_to_go_in
 from extract.numbers import is_number_word
 from extract.pipeline import DEGREES
 from extract.quantity_arcs import longest_quantity
@@ -38,18 +36,10 @@ _STATES = word_set("predicates.states") | {"all right"}
 _NOT_AFTER_STATE = word_set("predicates.not_after_state")
 #: Others did it; what they did is no action of this rebuild.
 _OTHERS = word_set("predicates.others")
-#: "The new seal" was renewed only where it is said to go in.
-_FITTED = word_set("predicates.fitted")
-_WENT = word_set("predicates.went")
 NEW_WORDS = frozenset({"new", "brand new", "fresh"})
 _ADJECTIVE_CLEAN_BEFORE = word_set("predicates.adjective_clean_before")
 _CLEAN_OBJECTS = word_set("predicate_sense.clean_objects")
 _TORQUE_WORDS = frozenset({"newton", "foot", "inch", "pounds", "torque", "wrench"})
-_WANTING = word_set("predicate_sense.wanting")
-_NOT_COME = word_set("predicate_sense.not_come")
-_LYING = word_set("predicate_sense.lying")
-#: So many words may stand before where a new part came from.
-_FROM_REACH = 5
 _FAST = frozenset({"up", "solid", "tight"})
 _PLACES = frozenset({"out", "off", "in", "on"})
 _STATE_NOUNS = frozenset({"shape", "nick", "condition", "order", "state", "fettle", "trim", "pieces", "bits"})
@@ -209,7 +199,7 @@ def _action_meant(
         return False
     if not _done_here(heard, mention, words, before, after) or _of_the_machine(heard, mention, key, before):
         return False
-    if "new" in words and len(words) > 1 and _lies_there(heard, mention):
+    if "new" in words and len(words) > 1 and lies_there(heard, mention):
         return False
     if words[0] in ("leave", "leaving") and len(words) == 2:
         return before not in _NOT_LEFT and _will_do(heard, mention, after)
@@ -317,64 +307,10 @@ def _new_is_action(heard: Heard, mention: Mention, before: str) -> bool:
         # "New ring bores, drive end …" tells of what is measured, of no part talked about before.
         return False
     if before in ("the", "this", "that", "your"):
-        return _said_to_go_in(heard.norms(mention.end, clause.end))
-    if _not_fitted_yet(heard, clause, mention):
-        return _said_to_go_in(heard.norms(mention.end, len(heard.tokens)))
+        return said_to_go_in(heard.norms(mention.end, clause.end))
+    if not_fitted_yet(heard, clause, mention):
+        return said_to_go_in(heard.norms(mention.end, len(heard.tokens)))
     return True
-
-
-def _lies_there(heard: Heard, mention: Mention) -> bool:
-    """Whether a new one is not fitted yet ("there's a new one on the shelf")."""
-    behind = heard.norms(mention.end, heard.clause_at(mention.start).end)
-    return not _came_from(behind) and bool(_LYING & set(heard.norms(mention.end, mention.end + 3)))
-
-
-def _came_from(behind: list[str]) -> bool:
-    """Whether a clause ends with where a new part came from ("is new straight out of the box")."""
-    behind = [word for word in behind if word != ","]
-    at = next(
-        (n for n, pair in enumerate(pairwise(behind)) if pair == ("out", "of") or pair[0] == "from"), None
-    )
-    if at is None or at > _FROM_REACH:
-        return False
-    place = [
-        word for word in behind[at:] if word not in ("out", "of", "from", "the", "their", "its", "a", "'em")
-    ]
-    return len(place) == 1 and place[0] in ("box", "boxes", "stores", "store", "bag", "packet", "wrapper")
-
-
-def _not_fitted_yet(heard: Heard, clause: Clause, mention: Mention) -> bool:
-    """Whether new parts are only asked for, brought or lying there ("asked for a new impeller")."""
-    if _WANTING & set(heard.norms(max(0, clause.start - 1), mention.start)):
-        return True
-    behind = heard.norms(mention.end, clause.end)
-    if _came_from(behind):
-        return False
-    lying = {b for a, b in pairwise(behind) if a in ("the", "my", "a", "in", "on", "its", "their")}
-    if _LYING & lying - ({"way"} if {"all", "way"} <= set(behind) else set()):
-        return True
-    return bool(_NOT_COME & set(behind))
-
-
-def _said_to_go_in(words: list[str]) -> bool:
-    """Whether "the new" one is said to go in, not only told apart or measured."""
-    for i, word in enumerate(words):
-        lies = words[i + 2 : i + 3] in (["the"], ["a"], ["my"], ["its"]) and bool(
-            _LYING & set(words[i + 3 : i + 5])
-        )
-        went = word in _WENT and words[i + 1 : i + 2] in (["in"], ["on"], ["up"])
-        if word in _FITTED or (went and not lies):
-            return True
-        if (
-            word in ("in", "on")
-            and i
-            and words[i - 1] in COPULAS
-            and words[i + 1 : i + 2] not in (["the"], ["a"], ["its"], ["their"], ["order"])
-        ):
-            return True
-        if word in ("in", "on") and i and i + 1 == len(words):
-            return True
-    return False
 
 
 def _clean_is_verb(heard: Heard, mention: Mention, before: str, after: str) -> bool:

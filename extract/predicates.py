@@ -11,10 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from extract.bare_particles import bare_actions
-from extract.clauses import Clause
+from extract.clause import Clause
 from extract.denials import denied
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.numbers import is_number_word
 from extract.predicate_sense import is_meant
 from extract.split_phrases import split_phrases
 from extract.word_sets import phrase_list, word_set
@@ -304,7 +305,10 @@ def _hedged(heard: Heard, clause: Clause, at: int, key: str) -> bool:
         return True
     cues = [cue for cue in heard.mentions.cues("hedge") if clause.holds(cue)]
     if not cues:
-        return clause.hedged
+        # "New belts, belt deflection nine or ten, hard to see" doubts the value.
+        measured = any(at < m.start < clause.end and m.cost < 1 for m in heard.mentions.of("item"))
+        figures = any(is_number_word(token) for token in heard.tokens[at + 1 : clause.end])
+        return clause.hedged and not (measured and figures)
     return any(cue.start <= at or _closes(heard, clause, cue, at) for cue in cues)
 
 

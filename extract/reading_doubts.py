@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from fractions import Fraction
 
-from extract.clauses import Clause
+from extract.clause import Clause
 from extract.conformity import judge
 from extract.confusable_numbers import figures_of, misheard_words
 from extract.excepted_places import rest_untold

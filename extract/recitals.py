@@ -11,16 +11,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from extract.averages import averaged
-from extract.clauses import Clause, clause_of
+from extract.clause import Clause, clause_of
 from extract.compared_amounts import amounts_compared
 from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
 from extract.judged_values import told_of_place
 from extract.lone_numbers import things_before_amounts
 from extract.mentions import Mention, Mentions
-from extract.moved_amounts import amounts_moved, over_articles
+from extract.moved_amounts import MOVED, amounts_moved, over_articles
 from extract.out_of_reach import labels_out_of_reach
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
+from extract.said_alike import amounts_beside_same, places_alike
 from extract.sheet_phrases import WEAK
 from extract.sums import sums_said
 from extract.surroundings import of_surroundings
@@ -128,13 +129,15 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
         amount = longest_quantity(tokens, over_articles(tokens, cue.end))
         named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
         if not named and not _item_said(mentions, clauses, cue):
-            bar(amount, "an amount, not a reading")
+            bar(amount, MOVED)
     for quantity in former_values(tokens):
         bar(quantity, "what it was before")
-    for quantity in amounts_compared(tokens):
+    for quantity in places_alike(tokens):
+        bar(quantity, "a place that measures the same")
+    for quantity in (*amounts_compared(tokens), *amounts_beside_same(tokens)):
         bar(quantity, "a difference")
     for quantity in amounts_moved(tokens):
-        bar(quantity, "an amount, not a reading")
+        bar(quantity, MOVED)
     for cue in mentions.cues("break_loose"):
         clause = clause_of(clauses, cue.start)
         for quantity in _all_in(tokens, clause.start, clause.end):

@@ -250,6 +250,12 @@ class Board:
             # "Same impeller", "the same thirty six".
             return False
         words = [t.norm for t in self._tokens[i:end]]
+        if words[0] == "so":
+            # "So is vane two"; "so is the seat" tells of a part.
+            return end in self._positions
+        if any(t.norm in ("plus", "minus") for t in self._tokens[end : self.end]):
+            # "Same at the coupling end plus half a thou".
+            return False
         following = self._tokens[end].norm if end < len(self._tokens) else ""
         if words == ["as", "well"] or words == ["same", "on"]:
             return words != ["as", "well"]

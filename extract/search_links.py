@@ -10,7 +10,14 @@ from extract.tokens import Token
 
 
 def overrules(tokens: Sequence[Token], state: State, span: PositionSpan) -> bool:
-    """Whether a bare number is taken for the position though one was named right before it."""
+    """Whether a position is taken alone though one was named before it that must have its value too.
+
+    "Vane two one eighty" gives no vane one its eighty, "front and back both five" leaves out no front.
+    """
+    if state.last == "position" and len(span.keys) == 1 and span.end < len(tokens):
+        joined = [t.norm for t in tokens[state.last_end : span.start]] in (["and"], [",", "and"])
+        if joined and tokens[span.end].norm in ("both", "each", "alike"):
+            return True
     return (
         span.style in ("number", "group")
         and state.group_style == "named"

@@ -123,13 +123,11 @@ def sure_of(ways: Sequence[Found], margin: float) -> list[list[tuple[float, File
     files nothing on the same words is no rival: it gives no other value to ask about.
     """
     best = ways[0]
+    near = [way for way in ways[1:] if way.cost - best.cost <= margin and not _says_the_same(best, way)]
     rivals: list[list[tuple[float, Filed]]] = []
     for filed in best.filed:
         group: list[tuple[float, Filed]] = [(0.0, filed)]
-        for way in ways[1:]:
-            behind = way.cost - best.cost
-            if behind > margin:
-                break
+        for way in near:
             for other in way.filed:
                 if (
                     _same_words(filed, other)
@@ -137,9 +135,17 @@ def sure_of(ways: Sequence[Found], margin: float) -> list[list[tuple[float, File
                     and _means_else(filed, other)
                     and not any(not _means_else(known, other) for _, known in group)
                 ):
-                    group.append((behind, other))
+                    group.append((way.cost - best.cost, other))
         rivals.append(group)
     return rivals
+
+
+def _says_the_same(best: Found, way: Found) -> bool:
+    """Whether two ways differ only in which words they take the values from, or in one said once more."""
+    first = {(f.item, f.position, f.placing.value) for f in best.filed}
+    second = {(f.item, f.position, f.placing.value) for f in way.filed}
+    repeated = {(item, None, value) for item, _, value in first}
+    return first <= second and second - first <= repeated
 
 
 def _only_less_plausible(best: Filed, other: Filed) -> bool:

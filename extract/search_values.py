@@ -75,7 +75,11 @@ class SearchValues:
             return found
         fresh = state.source == "said" and quantity.unit is not None and not state.group
         if (state.source in ("context", "kind") or fresh) and not self._filing.placed(state, quantity):
-            found += self._by_kind(state._replace(item=None, source="", group=()), quantity, most)
+            others = self._by_kind(state._replace(item=None, source="", group=()), quantity, most)
+            if fresh and item.measured_kind == "time":
+                # "Held ten bar for half an hour": the time that the name is of comes behind.
+                others = [other._replace(item=state.item, source="said") for other in others]
+            found += others
         if len(state.group) > 1:
             if self._filing.placed(state, quantity):
                 found.append(
@@ -152,8 +156,12 @@ class SearchValues:
             if state.group and not unknown and not all(p in item.positions for p in state.group):
                 continue
             named = state._replace(item=key, source="kind")
-            passed = 0.0 if key in named_before else costs.NAMED_ANOTHER
             told = len(self._telling[key] & self._said)
+            passed = (
+                0.0
+                if key in named_before or (told and item.measured_kind == "pressure")
+                else costs.NAMED_ANOTHER
+            )
             named = named.at_cost(
                 state.cost + costs.FROM_KIND + passed + self._filing.unlikely(named, quantity, told)
             )

@@ -125,6 +125,12 @@ def unit_names_at(tokens: Sequence[Token], i: int) -> tuple[tuple[UnitName, ...]
     return best
 
 
+def is_amount(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a unit stands right behind a number ("five thou"); short ones may be words ("in", "m")."""
+    names, end = unit_names_at(tokens, i + 1)
+    return bool(names) and (end > i + 2 or len(tokens[i + 1].norm) > 2)
+
+
 def units_after(
     tokens: Sequence[Token], i: int, number: Fraction, style: str, figures: bool
 ) -> list[SpokenUnit]:

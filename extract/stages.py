@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from extract.clauses import Clause
+from extract.clause import Clause
 from extract.heard import Heard
 from extract.new_ones import of_a_new_one, own_part_went_in
 from extract.part_talk import PartTalk

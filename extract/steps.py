@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from extract.clauses import Clause
+from extract.clause import Clause
 from extract.entry_drafts import StepDraft
 from extract.heard import Heard
 from extract.mentions import Mention
@@ -108,11 +108,12 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
         for cue in skips
         if 0 <= mention.start - cue.end <= 3
         or (0 <= cue.start - mention.end <= 4 and not _skips_what_follows(heard, cue))
-    ]
+    ] + [cue for cue in heard.mentions.cues("skipped") if _leaves_out_before(heard, mention, cue)]
     if clause.mood in ("question", "conditional") or (
         clause.mood == "elsewhere" and not _lately(heard, clause)
     ):
         return None
+    near = [cue for cue in near if not _done_between(heard, mention, cue)]
     if near and not (clause.mood == "future" and near[0].form.startswith("skip") and _will(heard, near[0])):
         return False
     denied = any(
@@ -142,6 +143,23 @@ def _skips_what_follows(heard: Heard, cue: Mention) -> bool:
     somebody = heard.norms(cue.start - 1, cue.start) in (["i"], ["we"], ["they"], ["'ve"])
     named = heard.norms(cue.end, cue.end + 1) in (["the"], ["a"], ["our"], ["any"])
     return cue.form in _SKIPPING and named and not somebody
+
+
+def _done_between(heard: Heard, mention: Mention, skip: Mention) -> bool:
+    """Whether a step was said to be done before something else was left out ("oil change done, i …")."""
+    done = [cue for cue in heard.mentions.cues("done_after") if 0 <= cue.start - mention.end <= 1]
+    return any(cue.end <= skip.start for cue in done)
+
+
+def _leaves_out_before(heard: Heard, mention: Mention, cue: Mention) -> bool:
+    """Whether a clause of its own says that what was named before was left out ("oil change i skipped")."""
+    clause = heard.clause_at(cue.start)
+    said = heard.clause_at(mention.start)
+    somebody = heard.norms(clause.start, cue.start) in (["i"], ["we"], ["that", "i"], ["that", "we"])
+    behind = heard.norms(cue.end, cue.end + 1)
+    ends = not behind or behind[0] in ("because", "cause", "as", "since", ".", ",", "no")
+    follows = said.start < clause.start and clause.start in (said.end, said.end + 1)
+    return follows and somebody and ends and not _done_between(heard, mention, cue)
 
 
 _SKIPPING = frozenset({"skipped", "skipping", "omitted", "bypassed", "left out", "never did", "didn't do"})

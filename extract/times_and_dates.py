@@ -175,7 +175,9 @@ def _year_end(line: Wording, i: int) -> int | None:
             return None
         end = i + 3 if line[i + 2] in ONES else i + 2
         return None if line.has_unit(end) else end
-    if first in ("seventy", "eighty", "ninety") and line[i - 1] in ("in", "since") and second in ONES:
+    led = line[i - 1] == "since" or (line[i - 1] == "in" and line[i - 2] != "all")
+    # "All in, ninety five" is what bolts got.
+    if first in ("seventy", "eighty", "ninety") and led and second in ONES:
         return None if line.has_unit(i + 2) or line.is_piece(i + 2) else i + 2
     return None
 

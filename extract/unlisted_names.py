@@ -23,6 +23,8 @@ _OTHER_KINDS = word_set("unlisted_names.other_kinds")
 FEATURES = word_set("unlisted_names.features")
 #: "The van door handle" is none of the machine's.
 HOUSEHOLD = word_set("unlisted_names.household")
+#: Parts called by what they hold or lead.
+_HOLDERS = frozenset({"cup", "cap", "plug", "tube", "pipe", "line", "fitting", "tray", "lubricator"})
 _NAMES = ("part", "other_part")
 _CLOSED = ("item", "step", "consumable", "command", "action")
 _LONGEST = 3
@@ -71,7 +73,7 @@ def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
     closed = {
         i
         for m in mentions.of(*_CLOSED)
-        if m.cost < 1 and not _no_item(words, m)
+        if m.cost < 1 and not _no_item(words, m) and not _what_it_holds(words, m)
         for i in range(m.start, m.end)
     }
     named = mentions.of(*_NAMES)
@@ -108,6 +110,13 @@ def _no_item(words: Sequence[str], item: Mention) -> bool:
     if not alone or words[item.start - 1] not in _MODIFIERS:
         return False
     return not any(word in NUMBER_WORDS or word[0].isdecimal() for word in words[item.end :])
+
+
+def _what_it_holds(words: Sequence[str], consumable: Mention) -> bool:
+    """Whether a consumable only tells what a part holds or leads ("grease cup", "oil tube")."""
+    behind = words[consumable.end : consumable.end + 1]
+    told = consumable.kind == "consumable" and words[consumable.end - 1] in _MODIFIERS
+    return told and not _HOLDERS.isdisjoint(behind)
 
 
 def _is_whole(part: Mention, word: str) -> bool:
