@@ -49,6 +49,10 @@ SEARCHES = {
     "a common word of a rare thing": "q=face&condition=cracked",
     "a common word of one pump": "q=seal&pump_tag=P-104",
     "a word in three months": "q=sleeve&since=2026-01&until=2026-03",
+    "a word in three months long ago": "q=sleeve&since=2023-01&until=2023-03",
+    "two words hardly ever said together": "q=cracked+casing",
+    "two common words of a type": "q=clearance+eighteen&pump_type=wash-water-end-suction",
+    "a common word of one who was seldom here": "q=clearance&technician=Ivo+Castell",
     "no word, a condition": "condition=heat_checked",
     "no word, a part renewed": "part=seal&action=renewed",
     "no word, a deviation": "deviation=against_policy",
@@ -139,7 +143,10 @@ def at_size(shop: Shop) -> dict[str, Any]:
         records = session.scalar(select(func.count(ArchivedRecord.id)))
         said = session.scalar(select(func.count(ArchivedUtterance.id)))
     cpu, wall = time.process_time(), time.perf_counter()
-    searches = {name: _times(client, f"/search?{query}") for name, query in SEARCHES.items()}
+    searches, cold = {}, {}
+    for name, query in SEARCHES.items():
+        cold[name] = _once(client, f"/search?{query}")[0]
+        searches[name] = _times(client, f"/search?{query}")
     share = (time.process_time() - cpu) / (time.perf_counter() - wall)
     pages, first = {}, {}
     for path in PAGES:
@@ -156,6 +163,8 @@ def at_size(shop: Shop) -> dict[str, Any]:
         "search_p50_ms": _share(every, 0.5), "search_p95_ms": _share(every, 0.95),
         "lessons_p95_ms": _share(lessons, 0.95) if lessons else "none is there",
         "searches_p95_ms": {name: _share(times, 0.95) for name, times in searches.items()},
+        # Told apart: after a start of the machine what is asked for lies on the disk.
+        "searches_first_ms": {name: round(ms, 1) for name, ms in cold.items()},
         "searches_p50_ms": {name: _share(times, 0.5) for name, times in searches.items()},
         "each_page_p95_ms": {p: _share(t, 0.95) if t else "not there" for p, t in pages.items()},
         "each_page_p50_ms": {p: _share(t, 0.5) if t else "not there" for p, t in pages.items()},

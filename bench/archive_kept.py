@@ -37,6 +37,8 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("folder", type=Path, help="kept; the user postgres must be let into it")
     parser.add_argument("--records", type=int, default=100_000, help="rebuilds at least (100000)")
     parser.add_argument("--only-fill", action="store_true", help="time nothing")
+    parser.add_argument("--whole", action="store_true", help="time the whole alone, not the smaller sizes")
+    parser.add_argument("--cold", action="store_true", help="from the disk: nothing of it in memory at first")
     wanted = parser.parse_args(arguments)
     programs = postgresql_programs()
     if programs is None:
@@ -45,11 +47,15 @@ def main(arguments: list[str]) -> int:
     with own_postgresql(programs, kept=wanted.folder) as server:
         if not any(name.startswith(_WHOLE) for name in server.databases()):
             _fill(server, wanted.records)
-        if not wanted.only_fill:
-            figures = _timed(server, wanted.folder / "shop")
-            print(json.dumps(figures, indent=2))
-            command = " ".join(["python -m bench.archive_kept", *arguments])
-            print(f"written to {write_report(command, {'archive_kept': figures})}", file=sys.stderr)
+    if wanted.only_fill:
+        return 0
+    if wanted.cold:
+        _out_of_memory(wanted.folder)
+    with own_postgresql(programs, kept=wanted.folder) as server:
+        figures = _timed(server, wanted.folder / "shop", whole=wanted.whole)
+    print(json.dumps(figures, indent=2))
+    command = " ".join(["python -m bench.archive_kept", *arguments])
+    print(f"written to {write_report(command, {'archive_kept': figures})}", file=sys.stderr)
     return 0
 
 
@@ -87,13 +93,21 @@ def _tell(database: Database) -> None:
     print(f"{time.strftime('%H:%M:%S')} {records} rebuilds, {said} utterances", file=sys.stderr, flush=True)
 
 
-def _timed(server: OwnPostgresql, folder: Path) -> dict[str, Any]:
+def _out_of_memory(folder: Path) -> None:
+    """Let the system forget the pages of all files in a folder; the server must not run."""
+    for path in folder.rglob("*"):
+        if path.is_file():
+            with path.open("rb") as file:
+                os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
+
+
+def _timed(server: OwnPostgresql, folder: Path, *, whole: bool) -> dict[str, Any]:
     load, curve = round(os.getloadavg()[0], 1), []
-    for name in server.databases():
-        if name.startswith(_WHOLE):
-            shop = open_shop(Settings(database_url=server.url(name)), folder)
-            curve.append(at_size(shop))
-            shop.database.close()
+    names = [name for name in server.databases() if name.startswith(_WHOLE)]
+    for name in names[-1:] if whole else names:
+        shop = open_shop(Settings(database_url=server.url(name)), folder)
+        curve.append(at_size(shop))
+        shop.database.close()
     return {"load_before": load, "curve": curve}
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from sqlalchemy import ColumnElement, Integer, Select, column, func, select, table, text
@@ -34,8 +34,8 @@ def narrowed(
         The statement, and the column that is its utterances' number, by which it is put into order.
     """
     if session.get_bind().dialect.name == "postgresql":
-        query = text("archived_utterances.words_vector @@ to_tsquery('trade_words', :words_searched)")
-        return asked.where(query.bindparams(words_searched=_tsquery(terms))), _ID
+        query = text("archived_utterances.words_vector @@ cast(:words_searched as tsquery)")
+        return asked.where(query.bindparams(words_searched=_tsquery(session, terms))), _ID
     # In the order of its own row numbers the index gives its finds one by one, until the page is full.
     query = text("utterance_words match :words_searched").bindparams(words_searched=_fts5(terms))
     joined = asked.join(_WORDS, _WORDS.c.rowid == ArchivedUtterance.id).where(query)
@@ -59,22 +59,72 @@ def newest_hits(session: Session, terms: Sequence[Term], before: int | None, mos
     """
     if session.get_bind().dialect.name != "postgresql":
         return None  # SQLite's index gives them in order
-    if before is None:
-        before = 1 + (session.scalar(select(func.max(ArchivedUtterance.id))) or 0)
-    asked = {"after": before - LATELY, "before": before, "words": _tsquery(terms), "most": most}
-    found = list(session.scalars(_LATELY, asked))
-    return found if len(found) == most else None
+    words, found = _tsquery(session, terms), list[int]()
+    before = _behind_the_last(session) if before is None else before
+    left = sum(LATELY)
+    for some in LATELY:
+        found += _among(session, words, before, some, most - len(found))
+        left, before = left - some, before - some
+        if len(found) == most:
+            return found
+        if before <= 0 or len(found) * sum(LATELY) < most * (sum(LATELY) - left):
+            return None  # too rare: the index has it sooner
+    return None
 
 
-#: So many utterances are looked at one by one: 20 to 90 ms.
-LATELY = 60_000
+#: So many utterances are looked at one by one, then more where the first promise a full page.
+LATELY = (12_000, 48_000, 60_000, 60_000)
+
+
+def _behind_the_last(session: Session) -> int:
+    return 1 + (session.scalar(select(func.max(ArchivedUtterance.id))) or 0)
+
+
+def _among(session: Session, words: str, before: int, some: int, most: int) -> list[int]:
+    """Return the newest utterances that hold words among some before a number."""
+    asked = {"after": before - some - 1, "before": before, "words": words, "most": most}
+    return list(session.scalars(_LATELY, asked))
+
+
 #: The offset keeps the planner, who cannot know which words are said together, from beginning with the index.
 _LATELY = text(
     "select said.id from (select id, record_id, words_vector from archived_utterances"
     " where id > :after and id < :before order by id desc offset 0) said"
     " join archived_records on archived_records.id = said.record_id"
-    " where archived_records.stands and said.words_vector @@ to_tsquery('trade_words', :words)"
+    " where archived_records.stands and said.words_vector @@ cast(:words as tsquery)"
     " order by said.id desc limit :most"
+)
+
+
+def rarely_together(session: Session, terms: Sequence[Term]) -> list[int] | None:
+    """Return the numbers of all utterances that hold several things, newest first, where they are not many.
+
+    PostgreSQL takes each for independent of the other: of "cracked" and "casing", both said every day and
+    hardly ever together, it expects many and would go back through all that was ever said to find them.
+
+    Args:
+        session: of the archive.
+        terms: of the words.
+
+    Returns:
+        None where one thing alone is wanted, or more hold them than are looked up in the time of a page.
+    """
+    if session.get_bind().dialect.name != "postgresql" or sum(term.wanted for term in terms) < 2:
+        return None
+    words = _tsquery(session, terms)
+    if len(_among(session, words, _behind_the_last(session), LATELY[0], OFTEN)) == OFTEN:
+        return None
+    asked = {"words": words, "most": RARELY + 1}
+    session.execute(text("set local enable_seqscan = off"))  # for the same reason
+    found = sorted(session.scalars(_TOGETHER, asked), reverse=True)
+    session.execute(text("set local enable_seqscan = on"))
+    return found if len(found) <= RARELY else None
+
+
+#: So many are looked up in the time of a page; so many among the last few would be more than that.
+RARELY, OFTEN = 8_000, 20
+_TOGETHER = text(
+    "select id from archived_utterances where words_vector @@ cast(:words as tsquery) limit :most"
 )
 
 
@@ -85,15 +135,39 @@ def _fts5(terms: Sequence[Term]) -> str:
     return f"({wanted}) NOT ({unwanted})" if unwanted else wanted
 
 
-def _tsquery(terms: Sequence[Term]) -> str:
-    """Return the query as PostgreSQL's to_tsquery reads it."""
-    wanted = " & ".join(_any_of(term, "({})", " <-> ", " | ") for term in terms if term.wanted)
-    unwanted = [_any_of(term, "({})", " <-> ", " | ") for term in terms if not term.wanted]
-    return " & ".join([wanted, *(f"!{one}" for one in unwanted)])
+def _tsquery(session: Session, terms: Sequence[Term]) -> str:
+    """Return the query as PostgreSQL reads it, of stems; one that is empty finds nothing."""
+    stems = _stems(session, {form for term in terms for form in term.forms})
+    either = [
+        (term.wanted, _distinct(stems[form] for form in term.forms if stems[form])) for term in terms
+    ]  # fmt: skip
+    wanted = ["(" + " | ".join(forms) + ")" for is_wanted, forms in either if is_wanted and forms]
+    unwanted = ["!(" + " | ".join(forms) + ")" for is_wanted, forms in either if not is_wanted and forms]
+    return " & ".join([*wanted, *unwanted]) if wanted else ""
+
+
+def _stems(session: Session, forms: Iterable[Phrase]) -> dict[Phrase, str]:
+    """Return each phrase as PostgreSQL reads it: its stems, one behind the other."""
+    # Words hold letters and digits alone (search_words), nothing that the database takes for more.
+    named = {" <-> ".join(form): form for form in forms}
+    rows = session.execute(_STEMS, {"forms": list(named)})
+    return {named[form]: stems for form, stems in rows}
+
+
+_STEMS = text("select form, to_tsquery('trade_words', form)::text from unnest(cast(:forms as text[])) form")
+
+
+def _distinct(forms: Iterable[str]) -> list[str]:
+    """Return the forms, each once, without those that hold another one, in parentheses.
+
+    "Heat checks" and "heat checking" have the same stems, and each form more makes every utterance that is
+    looked at cost more.
+    """
+    phrases = [tuple(form.split(" <-> ")) for form in dict.fromkeys(forms)]
+    return ["(" + " <-> ".join(form) + ")" for form in _apart(phrases)]
 
 
 def _any_of(term: Term, quoted: str, between: str, either: str) -> str:
-    # Words hold letters and digits alone (search_words), nothing that either language takes for more.
     return "(" + either.join(quoted.format(between.join(form)) for form in _apart(term.forms)) + ")"
 
 

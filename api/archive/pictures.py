@@ -10,14 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, not_, or_, select
+from sqlalchemy import ColumnElement, Select, and_, exists, not_, or_, select
 from sqlalchemy.orm import Session, aliased, defer
 
 from api.archive.picture_words import Told, told_of_pictures
 from api.archive.search_words import terms_of
 from api.archive.searching import Search, is_answerable, of_record
 from api.lessons.voices_agreed import sound_agreed
-from api.store.archive_tables import ArchivedEntry, ArchivedRecord, is_picture
+from api.store.archive_tables import ArchivedEntry, ArchivedRecord, is_finding, is_picture
 from api.store.past_voices import stated_of
 
 #: So many stand above what was said; so many on a page of their own.
@@ -148,15 +148,12 @@ def _any_of(one: Told, picture: Any) -> list[ColumnElement[bool]]:
 def _said_of_it(picture: Any, kind: str, whats: Sequence[str]) -> ColumnElement[bool]:
     """Return the condition that the picture's record says one of some things of the part in it."""
     other = aliased(ArchivedEntry)
-    said = select(other.id).where(
-        other.record_id == picture.record_id, other.kind == kind, (other.what + "").in_(whats),
-        other.part + "" == picture.part, other.fate.is_(None),
+    # Of the pictures that are looked at at once, so that whether it begins with what was found or looks it up
+    # picture by picture, a database reads no more than one index of either.
+    return exists().where(
+        is_finding(other), other.record_id == picture.record_id, other.kind == kind, other.what.in_(whats),
+        other.part == picture.part,
     )  # fmt: skip
-    # Added to, neither has an index: of what is found rarely PostgreSQL would go through all there is, for
-    # each picture anew, and not through the few entries of its record.
-    # One at most, picture by picture, the newest first: as a join PostgreSQL would begin with all that was
-    # ever found so.
-    return said.limit(1).scalar_subquery().is_not(None)
 
 
 def _hits(session: Session, ids: Sequence[int]) -> list[PictureHit]:

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, exists, select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy import ColumnElement, Select, and_, exists, select, text
+from sqlalchemy.orm import Session, aliased, defer
 
-from api.archive.full_text import narrowed, newest_hits
+from api.archive.full_text import narrowed, newest_hits, rarely_together
 from api.archive.search_words import Term, terms_of
 from api.lessons.voices_agreed import sound_agreed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
@@ -18,6 +18,9 @@ from api.store.past_voices import stated_of
 
 #: Hits of a page.
 PAGE = 50
+#: All that was said in so many records is put into order in the time of a page; so many utterances at a time
+#: are looked at.
+FEW = 1_000
 
 
 @dataclass(frozen=True)
@@ -98,11 +101,39 @@ def _rows(
         lately = newest_hits(session, terms, before, most)
         if lately is not None:
             return [(number, number) for number in lately]
-    asked, place = hits_of(session, wanted, terms)
+    few = _few_records(session, wanted)
+    asked, place = hits_of(session, wanted, terms, few)
     if before is not None:
         asked = asked.where(place < before)
+    rare = rarely_together(session, terms) if few is None else None
+    if rare is not None:
+        return _of_these(session, asked, [one for one in rare if before is None or one < before], most)
     rows = session.execute(asked.add_columns(place).order_by(place.desc()).limit(most))
     return [(number, at) for number, at in rows]
+
+
+def _of_these(
+    session: Session, asked: Select[Any], numbers: Sequence[int], most: int
+) -> list[tuple[int, int]]:
+    """Return the first of some utterances that meet a search, as many as are wanted."""
+    found: list[tuple[int, int]] = []
+    for start in range(0, len(numbers), FEW):
+        these = asked.where(ArchivedUtterance.id.in_(numbers[start : start + FEW]))
+        hits = sorted(session.scalars(these), reverse=True)
+        found += [(number, number) for number in hits[: most - len(found)]]
+        if len(found) == most:
+            break
+    return found
+
+
+def _few_records(session: Session, wanted: Search) -> list[int] | None:
+    """Return the records whose sayings are searched for, where PostgreSQL had better begin with them."""
+    of_these = of_record(session, wanted)
+    if not of_these or session.get_bind().dialect.name != "postgresql":
+        return None
+    asked = select(ArchivedRecord.id).where(ArchivedRecord.stands, *of_these).limit(FEW + 1)
+    found = list(session.scalars(asked))
+    return found if len(found) <= FEW else None
 
 
 def is_answerable(wanted: Search, terms: Sequence[Term]) -> bool:
@@ -116,7 +147,7 @@ def is_answerable(wanted: Search, terms: Sequence[Term]) -> bool:
 
 
 def hits_of(
-    session: Session, wanted: Search, terms: Sequence[Term]
+    session: Session, wanted: Search, terms: Sequence[Term], few: Sequence[int] | None = None
 ) -> tuple[Select[Any], ColumnElement[int]]:
     """Return the statement that gives the numbers of the utterances that meet a search, and its order.
 
@@ -126,21 +157,46 @@ def hits_of(
         session: of the archive.
         wanted: not empty.
         terms: of its words; none, or one wanted.
+        few: the records that are to lead instead, all that meet what is wanted of a record.
     """
+    of_entry = wanted.part or wanted.item or wanted.condition or wanted.action or wanted.deviation
+    if few is not None and not of_entry:
+        return _said_in(session, wanted, terms, few)
     asked = (
         select(ArchivedUtterance.id)
         .join(ArchivedRecord, ArchivedRecord.id == ArchivedUtterance.record_id)
         .where(ArchivedRecord.stands, *of_record(session, wanted))
     )
-    other = aliased(ArchivedEntry)
-    besides = [exists().where(*_of_it(other), one) for one in _of_entries(wanted, other)]
+    besides = _besides(wanted, ArchivedUtterance)
     if terms:
         asked, place = narrowed(session, asked, terms)
         return asked.where(*besides), place
-    if wanted.part or wanted.item or wanted.condition or wanted.action or wanted.deviation:
-        asked = asked.join(ArchivedEntry, and_(*_of_it(ArchivedEntry)))
-        return asked.where(_of_entries(wanted, ArchivedEntry)[0], *besides[1:]), _ENTRY_ID
+    if of_entry:
+        asked = asked.join(ArchivedEntry, and_(*_of_it(ArchivedEntry, ArchivedUtterance)))
+        asked = asked.where(_of_entries(wanted, ArchivedEntry)[0], *besides[1:])
+        if few is not None:
+            # Added to, it has no index: PostgreSQL would go back through all of a part.
+            return asked.where(ArchivedEntry.record_id.in_(few)), _ENTRY_ID + 0
+        return asked, _ENTRY_ID
     return asked.where(*besides), _UTTERANCE_ID
+
+
+def _said_in(
+    session: Session, wanted: Search, terms: Sequence[Term], few: Sequence[int]
+) -> tuple[Select[Any], ColumnElement[int]]:
+    """Return the same of a few records, put into order before it is looked at what was made of each."""
+    said = select(ArchivedUtterance.id, ArchivedUtterance.record_id, ArchivedUtterance.number)
+    said = said.where(ArchivedUtterance.record_id.in_(few))
+    if terms:
+        said, _ = narrowed(session, said, terms)
+    said = said.add_columns((ArchivedUtterance.id + 0).label("place")).order_by(text("place desc"))
+    ordered = said.offset(0).subquery("said").c
+    return select(ordered.id).where(*_besides(wanted, ordered)), ordered.place
+
+
+def _besides(wanted: Search, said: Any) -> list[ColumnElement[bool]]:
+    other = aliased(ArchivedEntry)
+    return [exists().where(*_of_it(other, said), one) for one in _of_entries(wanted, other)]
 
 
 def of_record(session: Session, wanted: Search) -> list[ColumnElement[bool]]:
@@ -190,10 +246,8 @@ def _of_entries(wanted: Search, entry: type[ArchivedEntry]) -> list[ColumnElemen
     return found
 
 
-def _of_it(entry: type[ArchivedEntry]) -> tuple[ColumnElement[bool], ...]:
-    return (
-        entry.record_id == ArchivedUtterance.record_id, entry.utterance == ArchivedUtterance.number
-    )  # fmt: skip
+def _of_it(entry: type[ArchivedEntry], said: Any) -> tuple[ColumnElement[bool], ...]:
+    return (entry.record_id == said.record_id, entry.utterance == said.number)
 
 
 _ENTRY_ID: ColumnElement[int] = ArchivedEntry.__table__.c.id
@@ -208,13 +262,15 @@ def _hits(session: Session, ids: Sequence[int]) -> list[Hit]:
         select(ArchivedUtterance, ArchivedRecord)
         .join(ArchivedRecord, ArchivedRecord.id == ArchivedUtterance.record_id)
         .where(ArchivedUtterance.id.in_(ids))
+        # Each is a hundred times as long as all that is asked for.
+        .options(defer(ArchivedRecord.record, raiseload=True), defer(ArchivedRecord.counted, raiseload=True))
     )
     by_id = {said.id: (said, record) for said, record in session.execute(asked)}
     made = defaultdict(list)
     # By way of the utterances: for pairs of a record and a number SQLite would go through all entries.
     entries = (
         select(ArchivedEntry)
-        .join(ArchivedUtterance, and_(*_of_it(ArchivedEntry)))
+        .join(ArchivedUtterance, and_(*_of_it(ArchivedEntry, ArchivedUtterance)))
         .where(ArchivedUtterance.id.in_(ids), ArchivedEntry.kind.not_in(("missing", "event")))
     )
     for entry in session.scalars(entries.order_by(ArchivedEntry.id)):

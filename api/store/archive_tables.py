@@ -23,6 +23,7 @@ from sqlalchemy import (
     UniqueConstraint,
     and_,
     literal_column,
+    or_,
     text,
 )
 from sqlalchemy.orm import Mapped, mapped_column
@@ -47,6 +48,10 @@ _PICTURE = text("kind = 'photo' and picture is not null and fate is null")
 def _pictures(name: str, *columns: str) -> Index:
     """Return an index of the pictures that stand."""
     return Index(f"ix_archived_entries_{name}", *columns, sqlite_where=_PICTURE, postgresql_where=_PICTURE)
+
+
+#: What was found of a part, done with it or not as it should be, where it stands; written out likewise.
+_FINDING = text("(kind = 'condition' or kind = 'part' or kind = 'deviation') and fate is null")
 
 
 class ArchivedRecord(Table):
@@ -126,6 +131,16 @@ class ArchivedEntry(Table):
         # The newest pictures, and the newest of a part, each without a look at the row.
         _pictures("picture", "id", "part", "stage", "record_id"),
         _pictures("picture_of", "part", "id", "stage", "record_id"),
+        # Which records found something of a part, without a look at the row: asked of many pictures at once.
+        Index(
+            "ix_archived_entries_finding",
+            "what",
+            "part",
+            "kind",
+            "record_id",
+            sqlite_where=_FINDING,
+            postgresql_where=_FINDING,
+        ),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -168,6 +183,16 @@ def is_picture(entry: Any = ArchivedEntry) -> ColumnElement[bool]:
         entry: the class, or another name of it.
     """
     return and_(entry.kind == literal_column("'photo'"), entry.picture.is_not(None), entry.fate.is_(None))
+
+
+def is_finding(entry: Any = ArchivedEntry) -> ColumnElement[bool]:
+    """Return the condition that an entry says something of a part and stands, as its index has it.
+
+    Args:
+        entry: the class, or another name of it.
+    """
+    kinds = [entry.kind == literal_column(f"'{kind}'") for kind in ("condition", "part", "deviation")]
+    return and_(or_(*kinds), entry.fate.is_(None))
 
 
 class ArchivedUtterance(Table):

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import select
 
+from api.archive import full_text
 from api.archive.facets import LOOKED_AT, facets_of
 from api.archive.search_words import terms_of
 from api.archive.searching import Found, Search, search
@@ -130,25 +131,74 @@ def test_pages_follow_each_other_without_gap_or_double(archive: Database) -> Non
         assert paged[:100] == whole[: len(paged[:100])]
 
 
-@pytest.mark.parametrize("words", ["clearance", "seal -wheel", '"gland nuts"', "worn", "quinquireme"])
-def test_what_is_said_in_every_rebuild_is_found_the_same_by_either_way(
-    archive: Database, monkeypatch: pytest.MonkeyPatch, words: str
+@pytest.mark.parametrize(
+    "wanted",
+    [
+        Search("clearance"),
+        Search("seal -wheel"),
+        Search('"gland nuts"'),
+        Search("worn"),
+        Search("quinquireme"),
+        Search("carbon checked"),
+        Search("front clearance"),
+        Search("front clearance", pump_type="wash-water-split-case"),
+        Search("seal", since="2026-07", until="2026-09"),
+        Search("clearance", technician="Rae Olsen", stage="as_left"),
+        Search(technician="Rae Olsen", stage="as_left"),
+        Search(pump_tag="P-900"),
+        Search(part="seal", technician="Rae Olsen"),
+        Search(part="seal", action="renewed", condition="worn", since="2025-01"),
+        Search(condition="heat_checked", deviation="against_policy", pump_type="wash-water-end-suction"),
+    ],
+)
+def test_whatever_leads_a_search_it_finds_the_same_in_the_same_order(
+    archive: Database, monkeypatch: pytest.MonkeyPatch, wanted: Search
 ) -> None:
     def pages() -> list[tuple[list[int], int | None, tuple[int, ...]]]:
         shown, before = [], None
         for _ in range(4):
             with archive.reading() as session:
-                one = search(session, Search(words), before=before, page=3, look_at=5)
+                one = search(session, wanted, before=before, page=3, look_at=5)
             shown.append(([hit.utterance.id for hit in one.hits], one.older, one.newest))
             if (before := one.older) is None:
                 break
         return shown
 
-    lately = pages()
-    # Back from the last, over a few or none of them, so that the index is asked.
-    for few in (40, 0):
-        monkeypatch.setattr("api.archive.full_text.LATELY", few)
-        assert pages() == lately
+    # The planner alone; then the records, back from the last over a few, and those that hold all the words.
+    monkeypatch.setattr("api.archive.searching.FEW", 0)
+    monkeypatch.setattr("api.archive.full_text.LATELY", (0,))
+    monkeypatch.setattr("api.archive.full_text.OFTEN", 0)
+    plain = pages()
+    with monkeypatch.context() as changed:
+        changed.setattr("api.archive.searching.FEW", 1_000)
+        assert pages() == plain
+    with monkeypatch.context() as changed:
+        changed.setattr("api.archive.full_text.LATELY", (40, 80))
+        assert pages() == plain
+    with monkeypatch.context() as changed:
+        changed.setattr("api.archive.searching.FEW", 2)  # so many at a time
+        changed.setattr("api.archive.full_text.OFTEN", 10_000)
+        assert pages() == plain
+
+
+@pytest.mark.parametrize(
+    ("query", "once", "never"),
+    [
+        # Heat checks, heat checking and heat checked have one stem each; what is crazed needs no more words.
+        ("crazed", ["('heat' <-> 'check')", "('heat' <-> 'crack')", "('craze')"], ["'craze' <-> "]),
+        # A sign that no word is made of leaves the others, and what is not wanted stays so.
+        ("𝟙𝟙 scored -stationary", ["!(('stationari'))"], ["()"]),
+    ],
+)
+def test_words_are_looked_for_by_their_stems_each_once(
+    archive: Database, query: str, once: list[str], never: list[str]
+) -> None:
+    if not archive.on_postgresql:
+        return  # SQLite's index stems each word by itself
+    with archive.reading() as session:
+        told = full_text._tsquery(session, terms_of(query))
+    assert [told.count(stems) for stems in once] == [1] * len(once)
+    assert not any(stems in told for stems in never)
 
 
 def test_months_narrow(archive: Database) -> None:

@@ -21,6 +21,7 @@ from api.archive.filing import forget
 from api.archive.searching import Search, search
 from api.store.accounts import all_accounts, make_account
 from api.store.archive_state import state_of
+from api.store.archive_tables import ArchivedRecord
 from api.store.database import Database, database_url
 from api.store.migrating import _config, migrate, newest_shape
 from api.store.tables import Table
@@ -172,7 +173,8 @@ def test_an_archive_of_the_shape_before_comes_through_whole(empty_url: str) -> N
         # Columns that moved are as strict as they were, and figures may be kept by the state's name.
         assert state_of(session)
         (hit,) = search(session, Search("scored")).hits
-        assert (hit.record.version, hit.record.record) == (2, '{"words": "é; \'quoted\'"}')
+        kept = session.scalar(select(ArchivedRecord.record).where(ArchivedRecord.id == hit.record.id))
+        assert (hit.record.version, kept) == (2, '{"words": "é; \'quoted\'"}')
         assert session.scalar(select(func.count()).select_from(Table.metadata.tables["tasks"])) == 0
     with database.writing() as session:
         forget(session, "file:b")
@@ -311,3 +313,12 @@ def test_a_folder_that_is_not_there_is_told_in_one_line(tmp_path: Path) -> None:
     absent = Database(database_url(tmp_path / "absent", None))
     with pytest.raises(StoreUnusable, match="unable to open"):
         migrate(absent)
+
+
+def test_no_statement_is_compiled_and_what_the_url_sets_stays(postgresql_url: str) -> None:
+    between = "&" if "?" in postgresql_url else "?"
+    database = Database(f"{postgresql_url}{between}options=-c%20work_mem%3D7MB")
+    with database.reading() as session:
+        assert session.scalar(text("show jit")) == "off"
+        assert session.scalar(text("show work_mem")) == "7MB"
+    database.close()
