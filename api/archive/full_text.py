@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, cast
 
-from sqlalchemy import ColumnElement, Integer, Select, column, func, select, table, text
+from sqlalchemy import (
+    ARRAY,
+    ColumnElement,
+    Integer,
+    Select,
+    any_,
+    column,
+    func,
+    literal,
+    select,
+    table,
+    text,
+)
 from sqlalchemy.orm import Session
 
 from api.archive.search_words import Phrase, Term
-from api.store.archive_tables import ArchivedUtterance
+from api.store.archive_tables import ArchivedRecord, ArchivedUtterance
 
 _WORDS = table("utterance_words", column("rowid", Integer))
 _ID: ColumnElement[int] = ArchivedUtterance.__table__.c.id
@@ -42,7 +54,23 @@ def narrowed(
     return joined, _WORDS.c.rowid
 
 
-def newest_hits(session: Session, terms: Sequence[Term], before: int | None, most: int) -> list[int] | None:
+def is_among(column: Any, numbers: Sequence[int]) -> ColumnElement[bool]:
+    """Return the condition that a column is one of many numbers, on PostgreSQL, as one parameter.
+
+    Args:
+        column: of a table or a subquery.
+        numbers: any.
+    """
+    return cast(ColumnElement[bool], column == any_(literal(list(numbers), ARRAY(Integer))))
+
+
+def newest_hits(
+    session: Session,
+    terms: Sequence[Term],
+    before: int | None,
+    most: int,
+    of_record: Sequence[ColumnElement[bool]] = (),
+) -> list[int] | None:
     """Return the numbers of the newest utterances that hold words, where enough of them were said lately.
 
     PostgreSQL's index gives all that ever held them, in no order, and each is then looked at: what is said in
@@ -53,6 +81,7 @@ def newest_hits(session: Session, terms: Sequence[Term], before: int | None, mos
         terms: at least one wanted.
         before: only older ones than this utterance; None for all.
         most: how many are wanted.
+        of_record: what is wanted of their records as well.
 
     Returns:
         As many as are wanted, newest first, or None.
@@ -63,7 +92,7 @@ def newest_hits(session: Session, terms: Sequence[Term], before: int | None, mos
     before = _behind_the_last(session) if before is None else before
     left = sum(LATELY)
     for some in LATELY:
-        found += _among(session, words, before, some, most - len(found))
+        found += _among(session, words, before, some, most - len(found), of_record)
         left, before = left - some, before - some
         if len(found) == most:
             return found
@@ -80,23 +109,30 @@ def _behind_the_last(session: Session) -> int:
     return 1 + (session.scalar(select(func.max(ArchivedUtterance.id))) or 0)
 
 
-def _among(session: Session, words: str, before: int, some: int, most: int) -> list[int]:
+def _among(
+    session: Session,
+    words: str,
+    before: int,
+    some: int,
+    most: int,
+    of_record: Sequence[ColumnElement[bool]] = (),
+) -> list[int]:
     """Return the newest utterances that hold words among some before a number."""
-    asked = {"after": before - some - 1, "before": before, "words": words, "most": most}
-    return list(session.scalars(_LATELY, asked))
+    looked_at: Select[Any] = select(ArchivedUtterance.id).add_columns(
+        ArchivedUtterance.record_id, column("words_vector")
+    )
+    looked_at = looked_at.where(ArchivedUtterance.id >= before - some, ArchivedUtterance.id < before)
+    # The offset keeps the planner, who cannot know which words are said together, from beginning with the
+    # index.
+    said = looked_at.order_by(ArchivedUtterance.id.desc()).offset(0).subquery("said")
+    asked = select(said.c.id).join(ArchivedRecord, ArchivedRecord.id == said.c.record_id)
+    asked = asked.where(ArchivedRecord.stands, *of_record)
+    asked = asked.where(text("said.words_vector @@ cast(:words_searched as tsquery)"))
+    asked = asked.order_by(said.c.id.desc()).limit(most)
+    return list(session.scalars(asked, {"words_searched": words}))
 
 
-#: The offset keeps the planner, who cannot know which words are said together, from beginning with the index.
-_LATELY = text(
-    "select said.id from (select id, record_id, words_vector from archived_utterances"
-    " where id > :after and id < :before order by id desc offset 0) said"
-    " join archived_records on archived_records.id = said.record_id"
-    " where archived_records.stands and said.words_vector @@ cast(:words as tsquery)"
-    " order by said.id desc limit :most"
-)
-
-
-def rarely_together(session: Session, terms: Sequence[Term]) -> list[int] | None:
+def rarely_together(session: Session, terms: Sequence[Term], *, probe: bool) -> list[int] | None:
     """Return the numbers of all utterances that hold several things, newest first, where they are not many.
 
     PostgreSQL takes each for independent of the other: of "cracked" and "casing", both said every day and
@@ -105,6 +141,7 @@ def rarely_together(session: Session, terms: Sequence[Term]) -> list[int] | None
     Args:
         session: of the archive.
         terms: of the words.
+        probe: look at the last few first, unless it is known that hardly one of them holds the words.
 
     Returns:
         None where one thing alone is wanted, or more hold them than are looked up in the time of a page.
@@ -112,7 +149,7 @@ def rarely_together(session: Session, terms: Sequence[Term]) -> list[int] | None
     if session.get_bind().dialect.name != "postgresql" or sum(term.wanted for term in terms) < 2:
         return None
     words = _tsquery(session, terms)
-    if len(_among(session, words, _behind_the_last(session), LATELY[0], OFTEN)) == OFTEN:
+    if probe and len(_among(session, words, _behind_the_last(session), LATELY[0], OFTEN)) == OFTEN:
         return None
     asked = {"words": words, "most": RARELY + 1}
     session.execute(text("set local enable_seqscan = off"))  # for the same reason
@@ -137,13 +174,12 @@ def _fts5(terms: Sequence[Term]) -> str:
 
 def _tsquery(session: Session, terms: Sequence[Term]) -> str:
     """Return the query as PostgreSQL reads it, of stems; one that is empty finds nothing."""
-    stems = _stems(session, {form for term in terms for form in term.forms})
-    either = [
-        (term.wanted, _distinct(stems[form] for form in term.forms if stems[form])) for term in terms
-    ]  # fmt: skip
-    wanted = ["(" + " | ".join(forms) + ")" for is_wanted, forms in either if is_wanted and forms]
-    unwanted = ["!(" + " | ".join(forms) + ")" for is_wanted, forms in either if not is_wanted and forms]
-    return " & ".join([*wanted, *unwanted]) if wanted else ""
+    usual = [(term.wanted, _apart(term.forms)) for term in terms]
+    stems = _stems(session, {form for _, forms in usual for form in forms})
+    either = [(wanted, _distinct(stems[form] for form in forms if stems[form])) for wanted, forms in usual]
+    found = [f"({' | '.join(forms)})" for wanted, forms in either if wanted and forms]
+    not_there = [f"!({' | '.join(forms)})" for wanted, forms in either if not wanted and forms]
+    return " & ".join([*found, *not_there]) if found else ""
 
 
 def _stems(session: Session, forms: Iterable[Phrase]) -> dict[Phrase, str]:

@@ -13,9 +13,10 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, and_, exists, not_, or_, select
 from sqlalchemy.orm import Session, aliased, defer
 
+from api.archive.full_text import is_among
 from api.archive.picture_words import Told, told_of_pictures
 from api.archive.search_words import terms_of
-from api.archive.searching import Search, is_answerable, of_record
+from api.archive.searching import Search, few_records, is_answerable, of_record
 from api.lessons.voices_agreed import sound_agreed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, is_finding, is_picture
 from api.store.past_voices import stated_of
@@ -82,11 +83,15 @@ def pictures_found(
     told = told_of_pictures(session, terms) if terms else []
     if told is None:
         return FoundPictures()
-    walked = _walked(wanted, told, before)
+    few = few_records(session, wanted)
+    walked = _walked(wanted, told, before, few)
     # Found by what is said of a part, a picture takes a look at its record: so many are looked at at once.
     rare = wanted.condition or wanted.action or wanted.deviation or any(one.conditions for one in told)
-    bounded = bool(rare) and not (wanted.pump_tag or wanted.technician)
+    bounded = bool(rare) and few is None and not (wanted.pump_tag or wanted.technician)
     asked = _asked(session, wanted, told, walked.limit(LATELY) if bounded else walked)
+    # Added to, it has no index: for a few records PostgreSQL would go back through all pictures there are.
+    place = asked.selected_columns[0] if few is None else asked.selected_columns[0] + 0
+    asked = asked.order_by(place.desc())
     rows = session.execute(asked.limit(max(page, look_at) + 1)).all()
     newest = tuple(Pictured(row[0], *(one or "" for one in row[1:])) for row in rows)
     older = newest[page - 1].entry_id if len(newest) > page else None
@@ -95,8 +100,10 @@ def pictures_found(
     return FoundPictures(_hits(session, [one.entry_id for one in newest[:page]]), older, newest)
 
 
-def _walked(wanted: Search, told: Sequence[Told], before: int | None) -> Select[Any]:
-    """Return the pictures, newest first, by what an index of them alone knows."""
+def _walked(
+    wanted: Search, told: Sequence[Told], before: int | None, few: Sequence[int] | None
+) -> Select[Any]:
+    """Return the pictures, newest first, by what an index of them alone knows, or of a few records."""
     picture = ArchivedEntry
     walked: Select[Any] = select(picture.id).add_columns(picture.part, picture.stage, picture.record_id)
     walked = walked.where(is_picture())
@@ -110,6 +117,8 @@ def _walked(wanted: Search, told: Sequence[Told], before: int | None) -> Select[
         if not one.conditions:
             met = or_(*_any_of(one, picture))
             walked = walked.where(met if one.wanted else not_(met))
+    if few is not None:
+        return walked.where(is_among(picture.record_id, few))
     return walked.order_by(picture.id.desc())
 
 
@@ -130,7 +139,7 @@ def _asked(session: Session, wanted: Search, told: Sequence[Told], walked: Selec
         if one.conditions:
             met = or_(*_any_of(one, picture))
             asked = asked.where(met if one.wanted else not_(met))
-    return asked.order_by(picture.id.desc())
+    return asked
 
 
 def _any_of(one: Told, picture: Any) -> list[ColumnElement[bool]]:

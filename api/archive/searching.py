@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, and_, exists, select, text
 from sqlalchemy.orm import Session, aliased, defer
 
-from api.archive.full_text import narrowed, newest_hits, rarely_together
+from api.archive.full_text import is_among, narrowed, newest_hits, rarely_together
 from api.archive.search_words import Term, terms_of
 from api.lessons.voices_agreed import sound_agreed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
@@ -18,8 +18,7 @@ from api.store.past_voices import stated_of
 
 #: Hits of a page.
 PAGE = 50
-#: All that was said in so many records is put into order in the time of a page; so many utterances at a time
-#: are looked at.
+#: All that was said in so many records is put into order in the time of a page.
 FEW = 1_000
 
 
@@ -97,15 +96,18 @@ def _rows(
     session: Session, wanted: Search, terms: Sequence[Term], before: int | None, most: int
 ) -> Sequence[tuple[int, int]]:
     """Return number and place of the newest hits, as many as are wanted."""
-    if terms and replace(wanted, words="").is_empty():
-        lately = newest_hits(session, terms, before, most)
+    few = few_records(session, wanted)
+    # Without what is asked of entries, which an index of theirs knows.
+    walked = bool(terms) and few is None and not _of_entries(wanted, ArchivedEntry)
+    if walked:
+        lately = newest_hits(session, terms, before, most, of_record(session, wanted))
         if lately is not None:
             return [(number, number) for number in lately]
-    few = _few_records(session, wanted)
     asked, place = hits_of(session, wanted, terms, few)
     if before is not None:
         asked = asked.where(place < before)
-    rare = rarely_together(session, terms) if few is None else None
+    alone = replace(wanted, words="").is_empty()
+    rare = rarely_together(session, terms, probe=not alone) if few is None else None
     if rare is not None:
         return _of_these(session, asked, [one for one in rare if before is None or one < before], most)
     rows = session.execute(asked.add_columns(place).order_by(place.desc()).limit(most))
@@ -117,8 +119,9 @@ def _of_these(
 ) -> list[tuple[int, int]]:
     """Return the first of some utterances that meet a search, as many as are wanted."""
     found: list[tuple[int, int]] = []
-    for start in range(0, len(numbers), FEW):
-        these = asked.where(ArchivedUtterance.id.in_(numbers[start : start + FEW]))
+    some = most + most // 4
+    for start in range(0, len(numbers), some):
+        these = asked.where(is_among(ArchivedUtterance.id, numbers[start : start + some]))
         hits = sorted(session.scalars(these), reverse=True)
         found += [(number, number) for number in hits[: most - len(found)]]
         if len(found) == most:
@@ -126,8 +129,17 @@ def _of_these(
     return found
 
 
-def _few_records(session: Session, wanted: Search) -> list[int] | None:
-    """Return the records whose sayings are searched for, where PostgreSQL had better begin with them."""
+def few_records(session: Session, wanted: Search) -> list[int] | None:
+    """Return the records whose sayings or pictures are searched for, where they had better lead.
+
+    Args:
+        session: of the archive.
+        wanted: the search.
+
+    Returns:
+        All that meet what is wanted of a record; None where nothing is, where they are many, and on SQLite,
+        whose planner begins with them by itself.
+    """
     of_these = of_record(session, wanted)
     if not of_these or session.get_bind().dialect.name != "postgresql":
         return None
@@ -176,7 +188,7 @@ def hits_of(
         asked = asked.where(_of_entries(wanted, ArchivedEntry)[0], *besides[1:])
         if few is not None:
             # Added to, it has no index: PostgreSQL would go back through all of a part.
-            return asked.where(ArchivedEntry.record_id.in_(few)), _ENTRY_ID + 0
+            return asked.where(is_among(ArchivedEntry.record_id, few)), _ENTRY_ID + 0
         return asked, _ENTRY_ID
     return asked.where(*besides), _UTTERANCE_ID
 
@@ -185,8 +197,10 @@ def _said_in(
     session: Session, wanted: Search, terms: Sequence[Term], few: Sequence[int]
 ) -> tuple[Select[Any], ColumnElement[int]]:
     """Return the same of a few records, put into order before it is looked at what was made of each."""
-    said = select(ArchivedUtterance.id, ArchivedUtterance.record_id, ArchivedUtterance.number)
-    said = said.where(ArchivedUtterance.record_id.in_(few))
+    said: Select[Any] = select(ArchivedUtterance.id).add_columns(
+        ArchivedUtterance.record_id, ArchivedUtterance.number
+    )
+    said = said.where(is_among(ArchivedUtterance.record_id, few))
     if terms:
         said, _ = narrowed(session, said, terms)
     said = said.add_columns((ArchivedUtterance.id + 0).label("place")).order_by(text("place desc"))

@@ -176,7 +176,6 @@ def test_whatever_leads_a_search_it_finds_the_same_in_the_same_order(
         changed.setattr("api.archive.full_text.LATELY", (40, 80))
         assert pages() == plain
     with monkeypatch.context() as changed:
-        changed.setattr("api.archive.searching.FEW", 2)  # so many at a time
         changed.setattr("api.archive.full_text.OFTEN", 10_000)
         assert pages() == plain
 

@@ -60,6 +60,50 @@ def test_systemd_takes_the_units(tmp_path: Path) -> None:
     assert (done.returncode, done.stderr) == (0, "")
 
 
+#: Source: Compose Specification, schema/compose-spec.json at commit 00655e2 (read 27 November 2026): of a
+#: project, of a service, of what it is built from; those of a health check as the page "Services" names them.
+OF_PROJECT = {"name", "services", "networks", "volumes", "secrets", "configs", "include", "models", "version"}
+OF_SERVICE = {
+    "build", "cap_add", "cap_drop", "command", "configs", "container_name", "depends_on", "devices",
+    "entrypoint", "env_file", "environment", "expose", "healthcheck", "hostname", "image", "init", "logging",
+    "mem_limit", "network_mode", "networks", "pids_limit", "ports", "profiles", "pull_policy", "read_only",
+    "restart", "secrets", "security_opt", "shm_size", "stop_grace_period", "stop_signal", "tmpfs", "ulimits",
+    "user", "volumes", "working_dir",
+}  # fmt: skip
+OF_BUILD = {"context", "dockerfile", "dockerfile_inline", "args", "target", "labels", "tags", "platforms"}
+OF_CHECK = {"test", "interval", "timeout", "retries", "start_period", "start_interval", "disable"}
+CONDITIONS = {"service_started", "service_healthy", "service_completed_successfully"}
+RESTARTS = {"no", "always", "on-failure", "unless-stopped"}
+#: Source: the same, "Specifying durations": a number with a unit, several of them one behind the other.
+DURATION = re.compile(r"(\d+(us|ms|s|m|h))+")
+
+
+def test_the_containers_file_says_only_what_its_specification_knows() -> None:
+    assert set(COMPOSE) <= OF_PROJECT
+    services = COMPOSE["services"]
+    for name, service in services.items():
+        assert set(service) <= OF_SERVICE, name
+        assert set(service.get("build", {})) <= OF_BUILD
+        assert service.get("restart", "no") in RESTARTS
+        for other, how in service.get("depends_on", {}).items():
+            assert set(how) <= {"condition", "restart", "required"}
+            assert how["condition"] in CONDITIONS
+            # Whoever waits until another is well needs it to tell.
+            assert how["condition"] != "service_healthy" or "healthcheck" in services[other]
+        check = service.get("healthcheck", {"test": ["NONE"]})
+        assert set(check) <= OF_CHECK
+        assert check["test"][0] in ("NONE", "CMD", "CMD-SHELL")
+        for time in (*(check.get(key) for key in ("interval", "timeout", "start_period")),
+                     service.get("stop_grace_period")):  # fmt: skip
+            assert time is None or DURATION.fullmatch(time)
+        for mounted in service["volumes"]:
+            source, target = mounted.rsplit(":", 1)
+            assert target.startswith("/")
+            assert source in COMPOSE["volumes"] or source.startswith("${")
+    built = {service["build"]["dockerfile"] for service in services.values() if "build" in service}
+    assert all((HERE / "../.." / one).is_file() for one in built)
+
+
 def test_containers_keep_what_must_last_and_may_do_little() -> None:
     services = COMPOSE["services"]
     assert services["server"]["depends_on"]["database"]["condition"] == "service_healthy"
