@@ -88,18 +88,20 @@ export class BenchLine {
 
   async began(message) {
     const recording = `${this.path}#${message.number}`;
+    const last = recording === this.recording ? -1 : await this.store.last(recording);
     if (recording !== this.recording) {
       this.recording = recording;
-      this.next = Math.max(message.next, (await this.store.last(recording)) + 1);
+      this.next = last + 1;
     }
     this.next = Math.max(this.next, message.next); // another browser sent meanwhile
+    // Numbered in one go, nothing awaited since it was known from where on: frames go on being made.
+    const early = this.early.splice(0).map((samples) => this.add(samples));
     await this.forget(message.next);
     this.safe = this.sent = message.next;
     this.moved = performance.now();
     this.tries = 0;
     this.ready = true;
-    const early = this.early.splice(0);
-    for (const samples of early) await this.add(samples);
+    await Promise.all(early);
     this.tell();
     this.pump();
   }
