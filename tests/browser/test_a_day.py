@@ -7,8 +7,6 @@ real time, the office's pages, the signature.
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -18,9 +16,10 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.api.processing import PHOTOS
 from tests.browser.accessibility import serious_faults
-from tests.browser.conftest import FULL_HD, PHONE, SECRET, Server
+from tests.browser.conftest import FULL_HD, PHONE, Server
 from tests.browser.cut_line import CutLine
 from tests.browser.held_to_camera import camera_file
+from tests.browser.office_hands import decide_the_rest, play_and_correct, sign, verify
 from tests.browser.shop_people import complaints_of, set_up_shop, sign_in
 from tests.browser.told_to_browser import microphone_file, seconds_of
 
@@ -76,9 +75,10 @@ def test_from_the_bench_to_the_signature(
         _hand_over(page, screen, faults)
     page = desk
     _review(page, server.address, screen, faults)
-    _sign(page, screen)
+    sign(page, "Wen Reviewer")
+    screen(page, "signed", whole=True)
     for name in ("PDF", "signed record"):
-        _verify(page, name, tmp_path)
+        verify(page, name, tmp_path)
     assert faults == []
 
 
@@ -154,43 +154,7 @@ def _review(page: Page, address: str, screen: Callable[..., Path], faults: list[
     page.get_by_role("link", name="5027").click()
     screen(page, "review")
     faults += serious_faults(page)
-    # By what the row is of: the fields of a correction name every item of the sheet.
-    torque = page.locator("ol.rows > .row:has(.what:has-text('Impeller bolt torque'))").first
-    torque.focus()
-    page.keyboard.press("p")
-    page.wait_for_function("() => document.getElementById('player').currentTime > 0.2")
-    page.keyboard.press("c")
-    page.keyboard.press("Control+a")
-    page.keyboard.type("71")
-    page.keyboard.press("Enter")
+    play_and_correct(page, "Impeller bolt torque", "71")
     expect(page.locator(".what", has_text="71 ft·lb")).to_be_visible()
-    while (doubtful := page.locator("ol.rows > .row.ask:has(.strike)")).count():
-        key = doubtful.first.get_attribute("id")
-        doubtful.first.focus()
-        page.keyboard.press("x")
-        expect(page.locator(f"#{key}.gone")).to_have_count(1)
-    while (undisposed := page.locator("li.row:has(.dispose):not(:has(.decided))")).count():
-        left = undisposed.count()
-        undisposed.first.locator("[name=remark]").fill("agreed with the plant")
-        undisposed.first.get_by_role("button", name="Keep").click()
-        expect(undisposed).to_have_count(left - 1)
+    decide_the_rest(page)
     screen(page, "review-decided")
-
-
-def _sign(page: Page, screen: Callable[..., Path]) -> None:
-    page.fill("#sign [name=secret]", SECRET)
-    page.get_by_role("button", name="Sign as Wen Reviewer").click()
-    expect(page.get_by_text("Revision 1")).to_be_visible()
-    screen(page, "signed", whole=True)
-
-
-def _verify(page: Page, name: str, folder: Path) -> None:
-    with page.expect_download() as download:
-        page.get_by_role("link", name=name, exact=True).click()
-    path = folder / download.value.suggested_filename
-    download.value.save_as(path)
-    checked = subprocess.run(
-        [sys.executable, "-m", "api", "verify", str(path)],
-        capture_output=True, text=True, check=False, cwd=Path(__file__).parents[2],
-    )  # fmt: skip
-    assert checked.returncode == 0, checked.stdout + checked.stderr
