@@ -20,6 +20,9 @@ _LEAST_EVIDENCE = 6.0
 #: ... and at both its ends this share of the contrast goes within two sectors: a lamp's highlight in which a
 #: shiny track fades, or turns from bright to dark, has soft ends.
 _SHARP = 0.5
+#: One sharp end is enough where no more than chance is left in it and the track is bright, or dark, on both
+#: its sides: a highlight or a soft touch hides the other end. From so far to so far beside it, sectors.
+_BESIDE = (2, 8)
 #: Within it no sector has more than this share of the usual contrast, noise apart (in its standard
 #: deviations): what has, dark or bright, is a deposit.
 _NOTHING, _NOISE = 0.65, 2.0
@@ -43,7 +46,7 @@ def gaps(contrast: Array, seen: Array, sound: Array) -> NDArray[np.bool_]:
         sound: the same without the sectors that a chip, a deposit or the like spoils.
     """
     # Where a shiny track turns from bright to dark its contrast is brief and softly nothing: that is no gap.
-    contrast = np.abs(contrast)
+    bright, contrast = np.sign(contrast), np.abs(contrast)
     # Beside glare its halo reaches farther than one sees.
     seen = np.min([np.roll(seen, way) for way in range(-_HALO, _HALO + 1)], axis=0)
     seen = seen * (_long_runs(sound == 0) | (sound > 0))
@@ -56,12 +59,12 @@ def gaps(contrast: Array, seen: Array, sound: Array) -> NDArray[np.bool_]:
             break
         run = (first + np.arange(count)) % SECTORS
         done[run] = True
-        if _is_gap(contrast, usual, run[seen[run] > 0]):
+        if _is_gap(contrast, bright, usual, run[seen[run] > 0]):
             gap[run] = True
             continue
         # Two gaps with a short touch between them make one stretch: each by itself then.
         for part in _untouched(contrast, usual, run[seen[run] > 0]):
-            if evidence[part].sum() >= _LEAST_EVIDENCE and _is_gap(contrast, usual, part):
+            if evidence[part].sum() >= _LEAST_EVIDENCE and _is_gap(contrast, bright, usual, part):
                 gap[part] = True
     return gap
 
@@ -90,14 +93,26 @@ def _evidence(contrast: Array, usual: Array, seen: Array) -> Array:
     return np.where(seen > 0, ((inside - usual) ** 2 - (inside - rest) ** 2) / (2 * spread), 0.0)
 
 
-def _is_gap(contrast: Array, usual: Array, run: NDArray[np.intp]) -> bool:
+def _is_gap(contrast: Array, bright: Array, usual: Array, run: NDArray[np.intp]) -> bool:
     if not _LEAST_SECTORS <= run.size <= SECTORS // 2:
         return False
     if contrast[run].mean() > _LEFT * usual[run].mean():
         return False
     if np.any(contrast[run[1:-1]] > _NOTHING * usual[run[1:-1]] + _NOISE):
         return False
-    return _falls(contrast, usual, int(run[0]), -1) and _falls(contrast, usual, int(run[-1]), 1)
+    sharp = _falls(contrast, usual, int(run[0]), -1) + _falls(contrast, usual, int(run[-1]), 1)
+    if sharp == 1:
+        return bool(contrast[run].mean() <= _REST * usual[run].mean() and _stays(contrast * bright, run))
+    return sharp == 2
+
+
+def _stays(contrast: Array, run: NDArray[np.intp]) -> bool:
+    """Return whether the track is brighter, or darker, than the face on both sides of a stretch alike."""
+    beside = np.arange(*_BESIDE)
+    before, after = (
+        contrast[(end + way * beside) % SECTORS].sum() for end, way in ((run[0], -1), (run[-1], 1))
+    )
+    return bool(before * after > 0)
 
 
 def _falls(contrast: Array, usual: Array, end: int, way: int) -> bool:

@@ -128,6 +128,29 @@ def test_two_gaps_with_a_short_touch_between_are_two() -> None:
     assert set(np.flatnonzero(found)) == {*first, *second}
 
 
+def test_a_gap_of_which_one_end_is_soft_is_one_where_nothing_is_left() -> None:
+    """A highlight often lies over one end; where something is left, or the sign changes, it is no gap."""
+    contrast = 30 + np.random.default_rng(2).normal(0, 1, 72)
+    contrast[10:24] = 3
+    contrast[24:34] = np.linspace(4, 28, 10)
+    assert set(range(10, 24)) <= set(np.flatnonzero(gaps(contrast, np.ones(72), np.ones(72))))
+    turning = contrast * np.where(np.arange(72) < 17, 1, -1)
+    turning[50:] = contrast[50:]
+    assert not gaps(turning, np.ones(72), np.ones(72))[10:24].any()
+    fading = contrast.copy()
+    fading[10:24] = 13
+    assert not gaps(fading, np.ones(72), np.ones(72))[10:24].any()
+
+
+def test_a_band_among_other_rings_is_undecided() -> None:
+    """Strong all round, but not the most of what goes round: a track or how the face was turned."""
+    strip = with_rings(paint(Worn(contrast=-0.08)), 0.05)
+    track = find_track(lit(strip), MM)
+    assert (track.evenness, track.present) == ("undecided", True)
+    assert track.proof is not None
+    assert 0.25 < track.proof.share < 0.6
+
+
 def test_a_width_that_changes_is_uneven() -> None:
     report = tracked(Worn(wider=0.35, direction_deg=90, contrast=-0.1)).report(MM)
     assert report.evenness == "uneven"
