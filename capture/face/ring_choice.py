@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 _WEIGHTS = Path(__file__).with_name("ring_weights.yaml")
 _CLOSE_CURVES = Path(__file__).with_name("ring_close_curves.yaml")
 _FACE_WEIGHTS = Path(__file__).with_name("ring_face_weights.yaml")
+_LOOKS_WEIGHTS = Path(__file__).with_name("ring_looks_weights.yaml")
 
 #: Where the light on both sides of an edge goes together round about as much as this, both lie in one plane:
 #: a track's edge. Then a face that reaches farther there by at least this share is taken, if it is believed
@@ -47,9 +48,11 @@ class Choice:
     @property
     def face(self) -> float:
         """How far the ring looks like a seal face rather than a washer, a bearing, a rim: 0 to 1."""
-        known = {**self.measures, "score": self.score, "constant": 1.0}
-        odds = sum(weight * known[name] for name, weight in face_weights().items())
-        return float(1.0 / (1.0 + np.exp(-odds)))
+        return _chance(self._face_odds)
+
+    @property
+    def _face_odds(self) -> float:
+        return _odds(face_weights(), {**self.measures, "score": self.score})
 
 
 @cache
@@ -63,6 +66,38 @@ def face_weights() -> dict[str, float]:
     """Return the weights by which a face is told from other rings (bench/train_face_or_not.py)."""
     read = yaml.safe_load(_FACE_WEIGHTS.read_text("utf-8"))
     return {str(name): float(value) for name, value in read.items()}
+
+
+@cache
+def looks_weights() -> dict[str, float]:
+    """Return the weights of what both looks measure (bench/train_face_or_not.py --closer)."""
+    read = yaml.safe_load(_LOOKS_WEIGHTS.read_text("utf-8"))
+    return {str(name): float(value) for name, value in read.items()}
+
+
+def face_by_both(first: Choice, closer: Choice) -> float:
+    """Return how far a ring looks like a seal face, 0 to 1.
+
+    Two opinions count alike: that of the first look, learnt of renderers' pictures, and that of both looks,
+    learnt of more varied sketches. Either alone refuses more faces for as many other rings.
+    """
+    return _chance((first._face_odds + _odds(looks_weights(), looks_measures(first, closer))) / 2)
+
+
+def looks_measures(first: Choice, closer: Choice) -> dict[str, float]:
+    """Return what both looks measure of the pairs that they chose, by name."""
+    near = {**closer.measures, "score": closer.score}
+    far = {**first.measures, "score": first.score}
+    return far | {f"closer_{name}": value for name, value in near.items()}
+
+
+def _odds(weighed: dict[str, float], measures: dict[str, float]) -> float:
+    known = {**measures, "constant": 1.0}
+    return sum(weight * known[name] for name, weight in weighed.items())
+
+
+def _chance(log_odds: float) -> float:
+    return float(1.0 / (1.0 + np.exp(-log_odds)))
 
 
 @cache

@@ -18,6 +18,8 @@ from capture.face.ring_curves import Edge
 from capture.face.ring_disc import disc_rows
 from capture.face.ring_frame import Curve
 from capture.face.ring_pairs import Pairs
+from fixtures.face_sketches import trouble
+from fixtures.face_sketches.__main__ import stranger
 from shared.face_words import verdict_words
 from shared.photo import Ellipse
 
@@ -92,6 +94,24 @@ def test_a_ring_that_may_be_no_seal_face_is_told_in_the_report(monkeypatch: pyte
     assert inspect_face(picture).advice.startswith("Not sure that this is a seal face:")
 
 
+def test_whether_it_is_a_face_is_told_by_both_looks_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+    closer = look_closer(bevelled(), plane(BEVEL, BORE - 4, 1.5), 1.1)
+    assert closer is not None
+    first = closer.choice
+    odds = np.log(first.face / (1 - first.face))
+    for against in (0.0, -4.0, -20.0):
+        monkeypatch.setattr(ring_choice, "looks_weights", lambda against=against: {"constant": against})
+        chance = ring_choice.face_by_both(first, closer.choice)
+        assert np.log(chance / (1 - chance)) == pytest.approx((odds + against) / 2, rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", [9, 15, 16])
+def test_a_gear_an_o_ring_and_a_nut_are_no_seal_face(kind: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(trouble, "SIZES", ((640, 480),))
+    ((_, shot),) = stranger(5, 20 + kind)[0]
+    assert find_ring(shot.picture).reason == "no_ring"
+
+
 def test_less_share_of_the_belief_is_less_trust() -> None:
     closer = look_closer(bevelled(), plane(BEVEL, BORE - 4, 1.5), 1.1)
     assert closer is not None
@@ -125,7 +145,7 @@ def test_a_doubtful_ring_is_looked_at_again_and_the_likelier_kept(
 def test_a_faint_ring_is_a_face_if_the_second_look_sees_it(
     monkeypatch: pytest.MonkeyPatch, least: float, reason: str | None
 ) -> None:
-    monkeypatch.setattr(ring, "_LEAST_SUPPORT", 1.01)
+    monkeypatch.setattr(ring, "LEAST_SUPPORT", 1.01)
     monkeypatch.setattr(ring, "_CLOSE_SUPPORT", least)
     assert find_ring(np.asarray(cv2.imread(str(FACES / "0003.jpg")), np.uint8)).reason == reason
 
