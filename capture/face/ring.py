@@ -97,11 +97,17 @@ def find_ring(picture: Picture, *, least_face: float = _LEAST_FACE) -> RingFound
     if not choices:
         return RingFound(None, "no_ring", "no ring", 0.0)
     planes = [rough_plane(small, choice) for choice in choices]
-    closer = looked_closer(picture, planes[0], choices[0])
+    rough = planes[0]
+    closer = looked_closer(picture, rough, choices[0])
     if not clear and (closer is None or closer.choice.least_support < _CLOSE_SUPPORT):
         return RingFound(None, "no_ring", "no ring", 0.0)
     trust = min(choices[0].share, choices[0].face) if closer is None else closer.trust
     planes[0] = upright(_near_look(picture, small, planes[0]) if closer is None else closer.plane)
+    if closer is not None and _out_of_frame(planes[0], picture):
+        # A flange, a shell or a step that the picture cuts off may hold a face that it shows whole.
+        inside = look_closer(picture, rough, reach_of(choices[0]), whole=True)
+        if inside is not None:
+            closer, trust, planes[0] = inside, inside.trust, upright(inside.plane)
     if _out_of_frame(planes[0], picture):
         return RingFound(None, "ring_out_of_frame", "a ring that the picture cuts off", trust)
     if len(planes) > 1 and _may_be_second(choices, least_face) and _two(planes[0], planes[1]):

@@ -54,17 +54,18 @@ class Closer:
         return float(np.interp(self.choice.share, _SHARES, _RIGHT))
 
 
-def look_closer(picture: Picture, rough: FacePlane, reach: float) -> Closer | None:
+def look_closer(picture: Picture, rough: FacePlane, reach: float, *, whole: bool = False) -> Closer | None:
     """Choose the edges of the flat face; None where no pair of edges is seen.
 
     Args:
         picture: shape = (height, width, 3), full resolution.
         rough: plane of the pair of the first look, in its pixels.
         reach: how far to look, in its outer radii.
+        whole: only a face wholly in the picture; None where any such is believed much less than another.
     """
     place = fine_place(picture, rough, reach)
     rows = disc_rows(rough, reach)
-    choice = choose_closely(place)
+    choice = choose_closely(place, _in_picture(picture, rough, rows, place) if whole else None)
     if choice is None:
         return None
     points = [_points(rough, rows, place, place.edges[one]) for one in (choice.outer, choice.inner)]
@@ -83,6 +84,16 @@ def fine_place(picture: Picture, rough: FacePlane, reach: float) -> Place:
     edges = find_edges(disc, tilt_known=True)
     edges += near_edges(disc, edges)
     return Place(disc, [*edges, *faint_edges(disc, edges)])
+
+
+def _in_picture(picture: Picture, rough: FacePlane, rows: float, place: Place) -> NDArray[np.bool_]:
+    """Return which edges lie wholly in the picture, shape = (edges,)."""
+    last = np.array(picture.shape[1::-1]) - 1
+    angles = place.disc.angles[::4]
+    around = [
+        rough.polar_pixels(edge.curve.radius(angles) / rows, -np.degrees(angles)) for edge in place.edges
+    ]
+    return np.array([bool(np.all((pixels >= 0) & (pixels <= last))) for pixels in around], np.bool_)
 
 
 def reach_of(choice: Choice) -> float:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from capture.face import inspect_face, inspection, ring, ring_choice
 from capture.face.plane import FacePlane, plane_of_ellipse
 from capture.face.ring import find_ring
+from capture.face.ring_choice import Choice
 from capture.face.ring_closer import fine_place, look_closer
 from capture.face.ring_curves import Edge
 from capture.face.ring_disc import disc_rows
@@ -169,3 +170,44 @@ def test_an_edge_within_one_plane_is_not_the_end_of_the_face(
     choice = ring_choice.choose_closely(place)
     assert choice is not None
     assert choice.outer == taken
+
+
+@pytest.mark.parametrize(("begins", "less", "taken"), [(130.0, 4.0, 0), (130.0, 8.0, 1), (112.0, 4.0, 1)])
+def test_a_ring_free_in_the_bore_of_another_is_not_the_face(
+    monkeypatch: pytest.MonkeyPatch, begins: float, less: float, taken: int
+) -> None:
+    choice = _of_two(monkeypatch, (160.0, begins, 100.0, 80.0), less)
+    assert choice is not None
+    assert choice.outer == 2 * taken
+
+
+@pytest.mark.parametrize(("less", "found"), [(4.0, True), (8.0, False)])
+def test_a_face_wholly_in_the_picture_is_taken_if_believed_nearly_as_much(
+    monkeypatch: pytest.MonkeyPatch, less: float, found: bool
+) -> None:
+    whole = np.array([False, False, True, True])
+    choice = _of_two(monkeypatch, (160.0, 112.0, 100.0, 80.0), -less, whole)
+    assert (choice is not None) == found
+    if choice is not None:
+        assert choice.outer == 2
+        assert choice.share < 0.1
+
+
+def _of_two(
+    monkeypatch: pytest.MonkeyPatch,
+    sizes: tuple[float, ...],
+    less: float,
+    whole: NDArray[np.bool_] | None = None,
+) -> Choice | None:
+    """Choose of two rings, one round the other, the outer one believed so much less."""
+    edges = [Edge(Curve(size, np.zeros(4)), 0.9, 1.0, 5.0) for size in sizes]
+    place = replace(fine_place(bevelled(), plane(FACE, BORE), 1.1), edges=edges)
+    measures = {
+        "likely": np.array([-less, 0.0]), "light_beyond": np.zeros(2),
+        "light_within": np.zeros(2), "least_support": np.ones(2),
+    }  # fmt: skip
+    pairs = Pairs(np.array([0, 2]), np.array([1, 3]), measures)
+    monkeypatch.setattr(ring_choice, "measure_closely", lambda _: pairs)
+    line = (np.array([-9.0, 9.0]), np.array([-9.0, 9.0]))
+    monkeypatch.setattr(ring_choice, "close_curves", lambda: {"likely": line})
+    return ring_choice.choose_closely(place, whole)
