@@ -35,9 +35,9 @@ _MOST_PERSPECTIVE = 0.35
 #: A ring that looks less like a face than this is refused. Measured with pictures left out in turn (two
 #: renderers, 215 faces, 19 other rings): 99 % of the faces stay, 53 % of the others are refused.
 _LEAST_FACE = 0.3
-#: Where the second look sees its edges, both looks tell, and this is refused. With pictures left out in turn
-#: (two renderers and sketches, 118 faces, 92 other rings) 1 face and 40 others are, by the first look 0 and
-#: 27; of sketches that nothing was learnt of, half of them under another set-up, 1 of 126 and 6 of 15 (2, 3).
+#: So is one of which both looks together say less than this. With pictures left out in turn (two renderers
+#: and sketches, 118 faces, 92 other rings) 1 face and 40 others are below; of sketches that nothing was learnt
+#: of, half of them under another set-up, 1 of 126 and 6 of 15, where the first look alone refuses 2 and 3.
 _LEAST_BY_BOTH = 0.2
 #: Less than this is told: 73 of those 92 and 8 of 15 are refused or told, and 1 of the 118, 18 of the 126.
 _SURE_FACE = 0.6
@@ -113,8 +113,8 @@ def find_ring(picture: Picture, *, least_face: float = _LEAST_FACE) -> RingFound
     if len(planes) > 1 and _may_be_second(choices, least_face) and _two(planes[0], planes[1]):
         return RingFound(None, "two_rings", "two rings", trust)
     face = choices[0].face if closer is None else face_by_both(choices[0], closer.choice)
-    least = least_face if closer is None else min(least_face, _LEAST_BY_BOTH)
-    if face < least or _is_no_circle(planes[0]):
+    strange = choices[0].face < least_face or face < min(least_face, _LEAST_BY_BOTH)
+    if strange or _is_no_circle(planes[0]):
         return RingFound(None, "no_ring", "a ring that is no seal face, such as a washer or a rim", trust)
     return RingFound(planes[0], None, "a face", trust, face)
 
