@@ -36,8 +36,8 @@ _MOST_PERSPECTIVE = 0.35
 #: renderers, 215 faces, 19 other rings): 99 % of the faces stay, 53 % of the others are refused.
 _LEAST_FACE = 0.3
 #: So is one of which both looks together say less than this. With pictures left out in turn (two renderers
-#: and sketches, 118 faces, 92 other rings) 1 face and 40 others are below; of sketches that nothing was learnt
-#: of, half of them under another set-up, 1 of 126 and 6 of 15, where the first look alone refuses 2 and 3.
+#: and sketches, 118 faces, 92 other rings) 1 face and 40 others are below; of sketches that nothing was
+#: learnt of, half of them under another set-up, 1 of 126 and 6 of 15; the first look alone refuses 2 and 3.
 _LEAST_BY_BOTH = 0.2
 #: Less than this is told: 73 of those 92 and 8 of 15 are refused or told, and 1 of the 118, 18 of the 126.
 _SURE_FACE = 0.6

@@ -29,8 +29,8 @@ _ONE_PLANE, _FARTHER, _LESS = 0.7, 1.02, 1.0
 #: so much, stands in its bore: a sleeve, a shaft. What holds a face lies closer round it (up to 1.13 round 13
 #: right faces of sketches; 1.26 to 1.48, and once 1.1, round five rings in a bore).
 _FREE, _NEARLY = 1.2, 6.0
-#: A ring that the picture cuts off is left for one within it that is believed less by no more than so much. Of
-#: eight faces cut off one holds such a ring, less by 4.9; of three holders two hold a face, less by 1.9, 3.8.
+#: A ring that the picture cuts off is left for one within it, believed less by no more than so much. Of eight
+#: faces cut off one holds such a ring, less by 4.9; of three holders two hold a face, less by 1.9 and 3.8.
 _ALMOST = 4.0
 #: Edges nearer than this share are one.
 _SAME = 0.006
