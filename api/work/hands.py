@@ -13,8 +13,8 @@ from dataclasses import asdict
 from pathlib import Path
 
 from api.store.database import Database
-from api.store.tasks import Taken, give_back, take_task
-from shared.errors import TaskLost
+from api.store.tasks import Taken, give_back, renew_lease, take_task
+from shared.errors import RebuildError, TaskLost
 from shared.settings import Settings
 
 
@@ -50,7 +50,7 @@ class Hands:
             return False
         child = self._start(taken)
         order = {**asdict(taken), "folder": str(self._folder), "parent": os.getpid()}
-        child.communicate(json.dumps(order).encode())
+        self._wait(child, taken, json.dumps(order).encode())
         with self._lock:
             self._at_work.pop(child.pid, None)
         # It tells what became of the work by itself; one that was ended could not.
@@ -59,6 +59,23 @@ class Hands:
                 taken, f"its process ended with status {child.returncode}", counts=not self._stopped
             )
         return True
+
+    def _wait(self, child: subprocess.Popen[bytes], taken: Taken, order: bytes | None) -> None:
+        """Tell a process its work and wait for its end; as long as it lives nobody else takes the work.
+
+        It puts off the end of its lease by itself, too, but not while a decoder or a model that is read lets
+        no other thread of it run: on a machine with much else to do that is longer than a lease.
+        """
+        while True:
+            try:
+                child.communicate(order, timeout=self._settings.task_lease_s / 4)
+            except subprocess.TimeoutExpired:
+                order = None
+                # Lost, it is told so by its own try; the database may be back at the next.
+                with contextlib.suppress(RebuildError), self._database.writing() as session:
+                    renew_lease(session, taken, lease_s=self._settings.task_lease_s)
+            else:
+                return
 
     def stop(self) -> None:
         """End what is at work and give it back; it is taken up where it stopped."""

@@ -7,8 +7,10 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +22,8 @@ from api.past.finding import find_recordings
 from api.store.archive_tables import ArchivedRecord
 from api.store.database import Database
 from api.store.task_tables import Task
+from api.work.hands import Hands
+from api.work.ordering import order
 from capture.sound import RATE_HZ, read_sound
 from shared.job_sheet import load_job_sheet
 from shared.settings import Settings
@@ -121,3 +125,29 @@ def test_a_worker_that_is_told_to_stop_gives_back_what_it_was_at(
     assert worker.returncode == 0
     (given_back,) = tasks(database)
     assert (given_back.state, given_back.attempt, given_back.failure) == ("waiting", 0, None)
+
+
+def test_work_whose_process_lives_stays_its_own_however_long_it_is_not_heard_of(
+    database: Database, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A stand-in for one that a decoder lets do nothing else: it never puts off the end of its lease."""
+    silent = tmp_path / "silent"
+    silent.write_text("#!/bin/sh\nexec sleep 60\n")
+    silent.chmod(0o755)
+    monkeypatch.setattr("api.work.hands.sys.executable", str(silent))
+    with database.writing() as session:
+        order(session, "process_recording", {}, key="one")
+    hands, others = (Hands(database, tmp_path, Settings(task_lease_s=2)) for _ in range(2))
+    thread = threading.Thread(target=hands.do_one)
+    thread.start()
+    wait_for(lambda: tasks(database)[0].state == "doing", 30)
+    first = tasks(database)[0].lease_until
+    assert first is not None
+    # The lease that it was given is over, and the work still its own.
+    wait_for(lambda: (tasks(database)[0].lease_until or first) > first + timedelta(seconds=2), 30)
+    assert not others.do_one()
+    assert (tasks(database)[0].fence, tasks(database)[0].attempt) == (1, 1)
+    hands.stop()
+    thread.join(30)
+    # Ended by whoever started it, it is given back as if it had not been begun.
+    assert (tasks(database)[0].state, tasks(database)[0].attempt) == ("waiting", 0)
