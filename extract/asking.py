@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.mentions import Mentions
+from extract.numbers import is_number_word
 from extract.tokens import Token
 from extract.which_number import asks_which
 from extract.word_sets import word_set
@@ -13,6 +14,7 @@ _FILLERS = word_set("clauses.fillers")
 _VERBS = word_set("clauses.verbs")
 _QUESTION_OPENERS = word_set("clauses.question_openers")
 _WHETHER = ("is it", "was it", "are they", "were they")
+_POINTING = frozenset({"that", "this", "it", "which"})
 _TAKING = frozenset({"get", "take", "want", "need", "go", "have", "like"})
 _SUBJECT_REACH = 7
 #: A question mark decides by itself; without one the opener has to be at the clause's head.
@@ -24,7 +26,11 @@ def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> b
     head = start
     while head < end and tokens[head].norm in _FILLERS:
         head += 1
-    if tokens[end - 1].norm == _MARK or _asks_what_it_takes(tokens, head, end):
+    if (
+        tokens[end - 1].norm == _MARK
+        or _asks_what_it_takes(tokens, head, end)
+        or _is_what(tokens, start, end)
+    ):
         return True
     if _likewise(tokens, mentions, head, end):
         return False
@@ -46,6 +52,21 @@ def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:
     if head >= end or tokens[head].norm not in ("do", "does"):
         return False
     return any(token.norm in _TAKING for token in tokens[head + 2 : min(end, head + _SUBJECT_REACH)])
+
+
+def _is_what(tokens: Sequence[Token], start: int, end: int) -> bool:
+    """Whether "impeller bolt's what, seventy" asks for a figure and offers one."""
+    for i in range(start + 1, end - 1):
+        at = i + 1 + (i + 2 < end and tokens[i + 1].norm == ",")
+        asked = tokens[i].norm == "what" and tokens[i - 1].norm in ("is", "'s", "are", "'re", "was", "were")
+        if (
+            asked
+            and tokens[i - 2 : i - 1]
+            and tokens[i - 2].norm not in _POINTING
+            and is_number_word(tokens[at])
+        ):
+            return True
+    return False
 
 
 def _likewise(tokens: Sequence[Token], mentions: Mentions, head: int, end: int) -> bool:

@@ -22,6 +22,7 @@ _ENDS = word_set("bare_particles.ends")
 _PLACES_TO_LIE = word_set("bare_particles.places_to_lie")
 _COME_FROM = word_set("bare_particles.come_from")
 _GOES_BACK = word_set("bare_particles.goes_back")
+_HOW_MUCH = frozenset({"heavy", "light", "some", "bit", "lots", "loads", "bad", "plenty"})
 _SAME = frozenset({"same", "original", "existing"})
 _SWITCHING = word_set("bare_particles.switching")
 _AFTER_COUNT: tuple[list[str], ...] = (["of"], [], [","], ["."], ["and"])
@@ -94,6 +95,10 @@ def _ends(heard: Heard, at: int, key: str) -> bool:
     rest = heard.norms(at, at + 4)
     if rest[0] in _ENDS or any(m.start == at for m in heard.mentions.of(*_NAMES)):
         return True
+    if key == "removed" and any(at <= m.start <= at + 1 for m in heard.mentions.of("condition")):
+        # "Manifolds off, heavy deposits inside".
+        found = any(m.start == at for m in heard.mentions.of("condition"))
+        return found or rest[0] in _HOW_MUCH
     if key == "removed":
         if rest[0] == "of":
             return _from_somewhere(heard, at)

@@ -20,6 +20,7 @@ from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 from extract.trailing_moods import (
     with_elsewhere_told_behind,
+    with_questions_going_on,
     with_trailing_conditions,
     with_trailing_elsewhere,
     with_trailing_hedges,
@@ -98,6 +99,7 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
             )
         )
     clauses = with_trailing_tags(tokens, mentions, with_trailing_conditions(tokens, clauses))
+    clauses = with_questions_going_on(tokens, clauses)
     clauses = with_elsewhere_told_behind(tokens, mentions, clauses)
     return with_trailing_hedges(tokens, with_trailing_elsewhere(tokens, tuple(clauses)))
 

@@ -31,6 +31,7 @@ _COUNT_AFTER = (
 )
 
 _COPULAS = frozenset({"'re", "are", "were"})
+_LEAST_VALUE = 9
 #: Of so many places one says "they're all six".
 _MOST_PLACES = 8
 _LACKING = frozenset({"short", "missing", "shy", "adrift"})
@@ -77,8 +78,8 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
             quantity.number.scale == "plain"
             and following != ("more", "or")
             and any(following[: len(words)] == words for words in _COUNT_AFTER)
-            and not (following[:1] == ("each",) and i in named_before)
-            and following != ("off", "the")
+            and not (quantity.value > _LEAST_VALUE and following[:1] == ("each",) and i in named_before)
+            and not (quantity.value > _LEAST_VALUE and following == ("off", "the"))
         )
         if of_all or counts or counted_behind:
             counted.update(range(i, quantity.number_end))

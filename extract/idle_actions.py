@@ -27,6 +27,7 @@ _PRONOUNS = frozenset({"it", "them", "'em", "her", "that", "him", "those", "thes
 _AUXILIARIES = frozenset({"'ve", "have", "had", "'d", "already", "just"})
 _MEASURING_AGAIN = word_set("idle_actions.measuring_again")
 _MEASURE_REACH = 7
+_RIGID = frozenset({"bolt", "stud", "screw", "shaft", "rod", "nut"})
 _NEW = frozenset({"new", "brand", "fresh", "replacement"})
 _SHIMS = frozenset({"shim", "shims", "shimming", "spacer", "spacers", "packer", "packers"})
 _OF = (["of"], ["of", "the"], ["worth", "of"], ["in"])
@@ -68,7 +69,14 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _only_held_so(heard, predicate, part)
         or _of_a_place(heard, predicate, part)
         or _scrap_at(heard, predicate)
+        or _broken_off(predicate, part)
     )
+
+
+def _broken_off(predicate: Predicate, part: NamedPart) -> bool:
+    """Whether what "snapped in the casing" can only have broken: a circlip snaps in, a stud does not."""
+    rigid = part.parts[0].split("_")[-1].removesuffix("s") in _RIGID
+    return predicate.form in ("snapped in", "snapped on") and rigid
 
 
 def _scrap_at(heard: Heard, predicate: Predicate) -> bool:

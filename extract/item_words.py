@@ -14,6 +14,9 @@ from shared.units import KIND_OF_UNIT
 _GLUE = word_set("bench_words.glue")
 _SHORTEST = 4
 #: What is said of a test under pressure ("held ten bar for half an hour").
+NOT_TESTED = frozenset(
+    {"grease", "tyre", "tyres", "tire", "tires", "steam", "weight", "crane", "hose", "gun"}
+)
 UNDER_PRESSURE = frozenset({"held", "hold", "holding", "tested", "pumped", "hydro"})
 _MEASURING = word_set("item_words.measuring")
 _MEASURING_IT = word_set("item_words.measuring_it")
@@ -34,6 +37,14 @@ def telling_words(sheet: JobSheet) -> Mapping[str, frozenset[str]]:
         if KIND_OF_UNIT[reading.unit] == "pressure" and "test" in told[reading.item]
     }
     return {item: words | UNDER_PRESSURE if item in under_pressure else words for item, words in told.items()}
+
+
+def said_in(norms: Sequence[str]) -> frozenset[str]:
+    """Return the telling words of what was said, of a test under pressure where nothing else is filled."""
+    said = said_words(norms)
+    if NOT_TESTED.isdisjoint(norms):
+        return said | UNDER_PRESSURE.intersection(norms)
+    return said - UNDER_PRESSURE
 
 
 def said_words(words: Iterable[str]) -> frozenset[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from extract.numbers import is_number_word
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -13,7 +14,6 @@ from shared.units import KIND_OF_UNIT
 MOVED = "an amount, not a reading"
 _MOVING = word_set("recitals.moving")
 _SHIFTING = word_set("moved_amounts.shifting")
-_ONLY_WITH_OBJECT = word_set("moved_amounts.only_with_object")
 _OBJECTS = frozenset({"it", "her", "him", "them", "that", "this", "everything"})
 _PARTICLES = word_set("moved_amounts.particles")
 _NO_OBJECT = frozenset({"is", "'s", "on", "at", "and", "from"})
@@ -47,25 +47,21 @@ def amounts_moved(tokens: Sequence[Token]) -> list[Quantity]:
 
 
 def _moved_by(tokens: Sequence[Token], i: int) -> Quantity | None:
-    """Return how far something was moved ("brought it in five thou", "nipped it up two so it's four")."""
+    """Return how far something was moved where a value is told behind ("brought it in five, it's …")."""
     at = i + 1
-    if at < len(tokens) and tokens[at].norm in _OBJECTS:
-        at += 1
-    elif tokens[i].norm in _ONLY_WITH_OBJECT:
+    if at >= len(tokens) or tokens[at].norm not in _OBJECTS:
         return None
+    at += 1
     while at < len(tokens) and tokens[at].norm in _PARTICLES:
         at += 1
-    by = at < len(tokens) and tokens[at].norm in ("by", "another")
     amount = longest_quantity(tokens, over_articles(tokens, at))
-    if amount is None or at == i + 1:
+    if amount is None or not any(is_number_word(token) for token in tokens[amount.end :]):
         return None
-    sized = (
-        amount.unit is not None
-        and amount.unit.unit is not None
-        and KIND_OF_UNIT[amount.unit.unit] == "length"
-    )
+    unit = amount.unit.unit if amount.unit is not None else None
+    sized = (unit is not None and KIND_OF_UNIT[unit] == "length") or amount.number.scale != "plain"
     told = [t.norm for t in tokens[amount.end : amount.end + 1]]
-    return amount if sized or amount.number.scale != "plain" or by or told in (["so"], ["now"]) else None
+    by = tokens[at].norm in ("by", "another")
+    return amount if sized or by or told in (["so"], ["now"]) else None
 
 
 def _of_one_shim(tokens: Sequence[Token], i: int) -> Quantity | None:

@@ -16,6 +16,8 @@ _WENT = word_set("predicates.went")
 _WANTING = word_set("predicate_sense.wanting")
 _NOT_COME = word_set("predicate_sense.not_come")
 _LYING = word_set("predicate_sense.lying")
+_IT = ("it", "they", "she", "he")
+_NOT_YET = frozenset({"still", "yet", "tomorrow", "later", "bench", "wrapper", "not", "n't"})
 _KEPT_IN = frozenset({"box", "boxes", "stores", "store", "bag", "packet", "wrapper", "shelf"})
 #: So many words may stand before where a new part came from.
 _FROM_REACH = 5
@@ -48,12 +50,21 @@ def not_fitted_yet(heard: Heard, clause: Clause, mention: Mention) -> bool:
         return True
     behind = heard.norms(mention.end, clause.end)
     if _came_from(behind):
-        # "New from the shelf, but it's the wrong one".
-        return "wrong" in heard.norms(clause.end, len(heard.tokens))
+        return _not_in(heard.norms(clause.start, len(heard.tokens)))
     lying = {b for a, b in pairwise(behind) if a in ("the", "my", "a", "in", "on", "its", "their")}
     if _LYING & lying - ({"way"} if {"all", "way"} <= set(behind) else set()):
         return True
     return bool(_NOT_COME & set(behind))
+
+
+def _not_in(words: list[str]) -> bool:
+    """Whether what came from the stores is told to lie there still, or to be the wrong one."""
+    text = " ".join(words)
+    told = any(
+        f" {pronoun} {verb} " in f" {text} " for pronoun in _IT for verb in ("'s", "is", "are", "'re", "goes")
+    )
+    wrong = any(f"wrong {noun}" in text for noun in ("one", "ones", "size", "part", "type"))
+    return wrong or (told and not _NOT_YET.isdisjoint(words))
 
 
 def said_to_go_in(words: list[str]) -> bool:

@@ -26,7 +26,16 @@ def without_owned(heard: Heard, parts: Sequence[NamedPart]) -> list[NamedPart]:
         ):
             continue
         kept.append(part)
-    return kept
+    return [part for n, part in enumerate(kept) if not _told_by_owner(heard, part, kept[n + 1 : n + 2])]
+
+
+def _told_by_owner(heard: Heard, part: NamedPart, behind: Sequence[NamedPart]) -> bool:
+    """Whether a feature's owner is named behind it ("outer race of the drive end bearing")."""
+    owner = _OWNER_OF.get(part.parts[0]) if part.unlisted else None
+    if owner is None or not behind or behind[0].unlisted:
+        return False
+    joined = heard.norms(part.end, behind[0].start) in (["of"], ["of", "the"], ["on"], ["on", "the"])
+    return joined and any({owner, f"{owner}s"} & set(name.split("_")) for name in behind[0].parts)
 
 
 def without_features(parts: Sequence[NamedPart], focus: tuple[str, ...]) -> list[NamedPart]:

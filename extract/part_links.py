@@ -10,6 +10,9 @@ from extract.word_sets import word_set
 
 _HAVING = word_set("part_talk.having")
 _MADE = word_set("part_talk.made")
+_A_THING = (["a"], ["an"], ["some"])
+_OBJECTS = (["the"], ["both"], ["them"], ["it"], ["my"], ["these"], ["those"])
+_INTO = (["in"], ["into"], ["on"], ["round"], ["across"], ["down"], ["along"])
 _HEATED = frozenset({"cooked", "baked"})
 _DEGREES = word_set("part_talk.degrees")
 
@@ -22,24 +25,24 @@ def without_links(heard: Heard, start: int, end: int) -> list[str]:
 def made_by(heard: Heard, start: int, end: int) -> bool:
     """Whether what stands before made the finding in something else ("has worn a groove in …")."""
     words = heard.norms(start, end)
-    verb = next((n for n, word in enumerate(words) if word in _MADE), None)
+    verb = next(
+        (n for n, word in enumerate(words) if word in _MADE and words[n + 1 : n + 2] in _A_THING), None
+    )
     return verb is not None and not any(word in COPULAS for word in words[:verb] if word != "'s")
 
 
 def only_makes(heard: Heard, predicate: Predicate) -> bool:
-    """Whether a finding's word only tells what made another ("worn a groove in …", "rubbed a score")."""
+    """Whether a finding's word only tells what made another ("worn a groove in …"), or heated it."""
+    behind = heard.norms(predicate.end, predicate.end + 1)
     if predicate.kind == "condition" and predicate.form in _HEATED:
         # "Cooked the bearings to two thirty" heats them.
-        reach = range(predicate.end, min(predicate.end + 6, len(heard.tokens) - 1))
-        return any(heard.tokens[i].norm == "to" and is_number_word(heard.tokens[i + 1]) for i in reach)
-    made = predicate.kind == "condition" and predicate.form in _MADE
-    behind = heard.norms(predicate.end, predicate.end + 1)
-    reach = range(predicate.end + 1, predicate.end + 4)
-    return (
-        made
-        and behind in (["a"], ["an"], ["some"])
-        and any(m.start in reach for m in heard.mentions.of("condition"))
-    )
+        reach = range(predicate.end + 1, min(predicate.end + 6, len(heard.tokens) - 1))
+        to = next((i for i in reach if heard.tokens[i].norm in ("to", ",")), None)
+        heated = to is not None and heard.tokens[to].norm == "to" and is_number_word(heard.tokens[to + 1])
+        return heated and behind[:1] in _OBJECTS
+    made = predicate.kind == "condition" and predicate.form in _MADE and behind in _A_THING
+    found = [m for m in heard.mentions.of("condition") if predicate.end < m.start < predicate.end + 4]
+    return made and bool(found) and heard.norms(found[0].end, found[0].end + 1)[:1] in _INTO
 
 
 def linked_to(heard: Heard, start: int, end: int) -> bool:

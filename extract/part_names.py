@@ -78,6 +78,12 @@ def _together(first: NamedPart, second: NamedPart) -> NamedPart:
 
 def _opens_list(heard: Heard, first: NamedPart, joined: NamedPart) -> bool:
     """Whether a part stands first in a list told without commas ("old pins old bushes and old boots")."""
+    at = first.start
+    while at and heard.tokens[at - 1].norm in DETERMINERS | {"both", "all"}:
+        at -= 1
+    if at and heard.clause_at(at).start != at and heard.tokens[at - 1].norm != ",":
+        # "Binned the seal, the sleeve and the shaft are good": a verb has the first.
+        return False
     between = heard.norms(first.end, joined.start)
     if not between:
         # "Pins bushes and boots"; "impeller bolt and washer" may be one name.

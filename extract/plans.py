@@ -20,6 +20,7 @@ _WITH_TOOL = {
     "take": frozenset({"reading", "readings", "measurement", "measurements"}),
     "put": word_set("loose_bits.tools") | {"caliper", "calipers", "calliper", "vernier"},
 }
+_IF = frozenset({"if", "unless", "once", "then", "set", "shim"})
 _NOT_NOW = frozenset({"when", "once", "tomorrow", "later", "next", "after", "before", "until", "till", "if"})
 _SOON = 3
 #: A figure behind one of these is a target, a limit or a size.
@@ -31,7 +32,19 @@ _AIMED_AT = frozenset(
 
 def no_plan(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
     """Whether a cue of what is to come is none, in a clause that ends before token ``end``."""
-    return _reached(tokens, cue) or _short_past(tokens, cue) or _came_of_it(tokens, cue, end)
+    reached = _reached(tokens, cue) or _may_read(tokens, cue, end)
+    return reached or _short_past(tokens, cue) or _came_of_it(tokens, cue, end)
+
+
+def _may_read(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
+    """Whether a value is only doubted: "vane two may be nineteen or twenty" reads it off."""
+    at = cue.end
+    while at < len(tokens) and tokens[at].norm in _ABOUT | {"maybe", "well", "even"}:
+        at += 1
+    if cue.form not in ("may", "might", "could") or tokens[at : at + 1] == [] or tokens[at].norm != "be":
+        return False
+    value = at + 1 < end and is_number_word(tokens[at + 1])
+    return value and not any(token.norm in _IF for token in tokens[max(0, cue.start - 6) : end])
 
 
 def _reached(tokens: Sequence[Token], cue: Mention) -> bool:

@@ -14,7 +14,7 @@ from extract.conformity import judge
 from extract.confusable_numbers import figures_of, misheard_words
 from extract.excepted_places import rest_untold
 from extract.heard import Heard
-from extract.item_words import measured_by_verb, said_words, telling_words
+from extract.item_words import measured_by_verb, said_in, telling_words
 from extract.loose_numbers import counts_only
 from extract.number_words import ONES
 from extract.numbers import is_number_word
@@ -69,7 +69,7 @@ class ReadingDoubts:
         """Make a draft of a reading, with every doubt that there is about it."""
         item = self._items[filed.item]
         quantity = filed.quantity
-        said = said_words(heard.norms(0, len(heard.tokens)))
+        said = said_in(heard.norms(0, len(heard.tokens)))
         self._told = {key for key, words in self._item_words.items() if words & said}
         draft = ReadingDraft(
             item=filed.item,

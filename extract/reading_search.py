@@ -13,7 +13,7 @@ from math import inf
 
 from extract import search_costs as costs
 from extract.excepted_places import EXCEPTED
-from extract.item_words import UNDER_PRESSURE, measured_by_verb, said_words, telling_words
+from extract.item_words import measured_by_verb, said_in, telling_words
 from extract.mentions import Mention
 from extract.number_cuts import split_cost
 from extract.position_spans import ALL, MIDDLE, NEXT, OTHER, REST, UNKNOWN, PositionSpan
@@ -59,7 +59,7 @@ class ReadingSearch:
         self._outset = outset
         self._watched = watched
         norms = [token.norm for token in tokens[board.start : board.end]]
-        said = said_words(norms) | UNDER_PRESSURE.intersection(norms)
+        said = said_in(norms)
         self._values = SearchValues(self._items, self._item_words, said, board, outset, self._filing)
         states = Ahead()
         states.hand_on(board.start, self._outsets(outset))

@@ -127,6 +127,9 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             bar(less, "a difference")
     for cue in mentions.cues("difference_before"):
         amount = longest_quantity(tokens, over_articles(tokens, cue.end))
+        if cue.form == "come up" and any(m.end == cue.start and m.cost < 1 for m in mentions.of("position")):
+            # "And outboard come up twenty eight".
+            continue
         named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
         if not named and not _item_said(mentions, clauses, cue):
             bar(amount, MOVED)
@@ -137,7 +140,9 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
     for quantity in (*amounts_compared(tokens), *amounts_beside_same(tokens)):
         bar(quantity, "a difference")
     for quantity in amounts_moved(tokens):
-        bar(quantity, MOVED)
+        if not any(m.cost < 1 and m.end <= quantity.start for m in mentions.of("item")):
+            # "Total lift, lifted it six point two" measures it.
+            bar(quantity, MOVED)
     for cue in mentions.cues("break_loose"):
         clause = clause_of(clauses, cue.start)
         for quantity in _all_in(tokens, clause.start, clause.end):

@@ -15,6 +15,7 @@ from extract.tokens import Token
 _COPULAS = frozenset({"is", "'s", "are", "was", "were"})
 _SAME = frozenset({"same", "identical", "ditto"})
 _MORE = frozenset({"plus", "minus"})
+_AT = (["at"], ["on"], ["for"], ["in"])
 _REACH = 6
 
 
@@ -22,7 +23,8 @@ def places_alike(tokens: Sequence[Token]) -> list[Quantity]:
     """Return the numbers behind "so is" that name places ("so is two and three")."""
     found: list[Quantity] = []
     for i in range(len(tokens) - 2):
-        if tokens[i].norm != "so" or tokens[i + 1].norm not in _COPULAS:
+        told = any(is_number_word(token) for token in tokens[:i])
+        if not told or tokens[i].norm != "so" or tokens[i + 1].norm not in _COPULAS:
             continue
         at = i + 2
         while at < len(tokens) and (is_number_word(tokens[at]) or tokens[at].norm in ("and", ",")):
@@ -44,5 +46,7 @@ def amounts_beside_same(tokens: Sequence[Token]) -> list[Quantity]:
             continue
         at = i + 2 if tokens[i + 1].norm == "a" and longest_quantity(tokens, i + 1) is None else i + 1
         quantity = longest_quantity(tokens, at)
-        found += [quantity] if quantity is not None else []
+        placed = quantity is not None and [t.norm for t in tokens[quantity.end : quantity.end + 1]] in _AT
+        if quantity is not None and not placed:
+            found.append(quantity)
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
@@ -38,6 +38,7 @@ _PRONOUN_BEFORE = word_set("search_board.pronoun_before")
 _PRONOUN_LEADS = frozenset(
     {"the", "that", "this", "other", "last", "first", "which", "new", "old", "same", "fresh", "spare"}
 ) | word_set("search_board.superlatives")
+_MORE = frozenset({"plus", "minus"})
 #: Behind these a "one" is a pronoun before any number.
 _SUPERLATIVES = word_set("search_board.superlatives")
 _ONE_AND = frozenset({"hundred", "thousand", "point", "half", "quarter"})
@@ -79,7 +80,7 @@ class Board:
         )
         self._last_item = max(self._items, default=-1)
         self._positions: dict[int, list[PositionSpan]] = defaultdict(list)
-        for span in map(self._with_one, position_spans(sheet, tokens, mentions)):
+        for span in chain.from_iterable(map(self._with_one, position_spans(sheet, tokens, mentions))):
             inside = start <= span.start and span.end <= end
             if (
                 inside
@@ -120,23 +121,29 @@ class Board:
         behind = self._tokens[span.end].norm if span.end < self.end else ""
         return span.start - 1 in self._walls and span.style == "named" and behind in (",", "and", ".")
 
-    def _with_one(self, span: PositionSpan) -> PositionSpan:
-        """Take the pronoun of "the middle one" into its position."""
+    def _with_one(self, span: PositionSpan) -> list[PositionSpan]:
+        """Take the pronoun of "the middle one" into its position, or leave it to the value behind."""
         at = span.end
+        if span.style == "named" and self._tokens[at - 1].norm == "one" and at - span.start > 1:
+            # A sheet may call it "top one" itself.
+            lead = self._tokens[at - 2].norm in _PRONOUN_LEADS
+            longer = lead and any(q.end > at for q in quantities_at(self._tokens, at - 1))
+            return [span, replace(span, end=at - 1)] if longer else [span]
         if span.style != "named" or at >= self.end or self._tokens[at].norm not in ("one", "ones"):
-            return span
+            return [span]
         following = self._tokens[at + 1].norm if at + 1 < self.end else ""
         led = span.start > 0 and self._tokens[span.start - 1].norm in _PRONOUN_LEADS
-        measured = any(q.unit is not None or q.end > at + 1 for q in quantities_at(self._tokens, at))
-        unit_behind = any(
-            q.unit is not None and q.number_end == at + 1 for q in quantities_at(self._tokens, at)
-        )
+        amounts = quantities_at(self._tokens, at)
+        measured = any(q.unit is not None or q.end > at + 1 for q in amounts)
+        unit_behind = any(q.unit is not None and q.number_end == at + 1 for q in amounts)
         if is_number_word(self._tokens[at - 1]) or unit_behind or following in _ONE_AND:
             # "The free side one hundred and twenty".
-            return span
+            return [span]
         if not led and (measured or following not in _ONE_GOES_ON):
-            return span
-        return replace(span, end=at + 1)
+            return [span]
+        whole = replace(span, end=at + 1)
+        # "One twenty on the top one eighteen on the bottom".
+        return [whole, span] if measured else [whole]
 
     def quantities_at(self, i: int) -> list[Quantity]:
         """Return the quantities that can start at a token, alternatives joined by "or" among them."""
@@ -252,8 +259,10 @@ class Board:
         words = [t.norm for t in self._tokens[i:end]]
         if words[0] == "so":
             # "So is vane two"; "so is the seat" tells of a part.
-            return end in self._positions
-        if any(t.norm in ("plus", "minus") for t in self._tokens[end : self.end]):
+            article = end < self.end and self._tokens[end].norm == "the"
+            return end + article in self._positions
+        more = (i for i in range(end, self.end - 1) if self._tokens[i].norm in _MORE)
+        if any(not self._walls.isdisjoint((i + 1, i + 2)) for i in more):
             # "Same at the coupling end plus half a thou".
             return False
         following = self._tokens[end].norm if end < len(self._tokens) else ""

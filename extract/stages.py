@@ -46,6 +46,8 @@ def stage_of(
     last reading had, then what was done last.
     """
     outright = said_outright(heard, at) or stage_by_which(heard, at, end, item)
+    if outright == AS_FOUND and _first_of_building(heard, at, context):
+        return AS_LEFT
     if outright is not None:
         return outright
     if (announced := _announced(heard, item, context)) is not None:
@@ -172,6 +174,14 @@ def said_outright(heard: Heard, at: int) -> Stage | None:
     if outright is None and len(heard.clauses) > 1:
         outright = _nearest(heard, at) or _told_last(heard)
     return outright
+
+
+def _first_of_building(heard: Heard, at: int, context: TalkContext) -> bool:
+    """Whether "to start with" tells of building up: parts went in since anything was measured as found."""
+    clause = heard.clause_at(at)
+    found = [m for m in heard.mentions.cues("as_found") if clause.holds(m)]
+    only_first = bool(found) and all(m.form in _FIRST for m in found)
+    return only_first and context.built_at > max(context.found_at.values(), default=-1)
 
 
 def phase_of(heard: Heard) -> Stage | None:

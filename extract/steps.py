@@ -107,12 +107,14 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
         cue
         for cue in skips
         if 0 <= mention.start - cue.end <= 3
-        or (0 <= cue.start - mention.end <= 4 and not _skips_what_follows(heard, cue))
+        or (0 <= cue.start - mention.end <= 4 and not _skips_what_follows(heard, cue, mention))
     ] + [cue for cue in heard.mentions.cues("skipped") if _leaves_out_before(heard, mention, cue)]
     if clause.mood in ("question", "conditional") or (
         clause.mood == "elsewhere" and not _lately(heard, clause)
     ):
         return None
+    if _left_out_around(heard, mention):
+        return False
     near = [cue for cue in near if not _done_between(heard, mention, cue)]
     if near and not (clause.mood == "future" and near[0].form.startswith("skip") and _will(heard, near[0])):
         return False
@@ -135,14 +137,25 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
     return True if behind or ahead or has_reading else None
 
 
-def _skips_what_follows(heard: Heard, cue: Mention) -> bool:
+def _skips_what_follows(heard: Heard, cue: Mention, mention: Mention) -> bool:
     """Whether a verb names behind it what was left out ("drained down, skipped the flush").
 
     Where somebody stands before the verb, what was left out was said before ("flush we skipped the …").
     """
     somebody = heard.norms(cue.start - 1, cue.start) in (["i"], ["we"], ["they"], ["'ve"])
     named = heard.norms(cue.end, cue.end + 1) in (["the"], ["a"], ["our"], ["any"])
-    return cue.form in _SKIPPING and named and not somebody
+    # "Flushed out, then I skipped the paint" left out the paint.
+    return cue.form in _SKIPPING and named and (not somebody or not _is_noun(mention))
+
+
+def _left_out_around(heard: Heard, mention: Mention) -> bool:
+    """Whether the name stands between "leaving" and "out" ("I'm leaving the swab test out")."""
+    before = [
+        word for word in heard.norms(mention.start - 3, mention.start) if word not in ("the", "that", "this")
+    ]
+    return before[-1:] in (["leaving"], ["left"], ["leave"]) and heard.norms(
+        mention.end, mention.end + 1
+    ) == ["out"]
 
 
 def _done_between(heard: Heard, mention: Mention, skip: Mention) -> bool:
@@ -158,7 +171,12 @@ def _leaves_out_before(heard: Heard, mention: Mention, cue: Mention) -> bool:
     somebody = heard.norms(clause.start, cue.start) in (["i"], ["we"], ["that", "i"], ["that", "we"])
     behind = heard.norms(cue.end, cue.end + 1)
     ends = not behind or behind[0] in ("because", "cause", "as", "since", ".", ",", "no")
-    follows = said.start < clause.start and clause.start in (said.end, said.end + 1)
+    between = heard.norms(mention.end, clause.start)
+    placed = not between or (between[0] in ("in", "on", "of", "at", "for") and len(between) <= 4)
+    other = any(mention.end <= m.start < clause.start for m in heard.mentions.of("step", "item", "condition"))
+    placed = placed and "," not in between and not other
+    placed = placed and (_is_noun(mention) or mention.form.endswith("change"))
+    follows = placed and said.start < clause.start and clause.start in (said.end, said.end + 1)
     return follows and somebody and ends and not _done_between(heard, mention, cue)
 
 

@@ -11,8 +11,10 @@ from extract.numbers import is_number_word
 from extract.tokens import Token
 from extract.word_sets import word_set
 
-_ASKING = frozenset({"how", "what"})
-_TAGS = frozenset({"right", "yes", "yeah", "no", "huh", "eh", "correct", "innit"})
+_ASKING = ("how many", "how much")
+_TAGS = frozenset({"right", "huh", "eh"})
+_THEY = frozenset({"they", "you", "we", "it"})
+_WANTING = word_set("trailing_moods.wanting")
 _CONJUNCTIONS = word_set("clauses.conjunctions")
 _CONDITIONS = frozenset({"unless", "provided", "providing", "assuming"})
 
@@ -32,10 +34,22 @@ def with_trailing_tags(tokens: Sequence[Token], mentions: Mentions, clauses: lis
     """What follows a question and ends in a tag asks too ("how many foot pound it is thirty seven right")."""
     for n in range(1, len(clauses)):
         before, clause = clauses[n - 1], clauses[n]
-        asked = any(before.holds(m) and m.form.split()[0] in _ASKING for m in mentions.cues("question"))
+        asked = any(before.holds(m) and m.form in _ASKING for m in mentions.cues("question"))
         figures = any(is_number_word(token) for token in tokens[before.start : before.end])
         last = [t.norm for t in tokens[clause.start : clause.end] if t.norm not in ("?", ".")][-1:]
         if asked and not figures and last and last[0] in _TAGS and clause.mood == "stated":
+            clauses[n] = Clause(clause.start, clause.end, "question", clause.hedged)
+    return clauses
+
+
+def with_questions_going_on(tokens: Sequence[Token], clauses: list[Clause]) -> list[Clause]:
+    """A question goes on where its subject is cut off ("what is it | they want on these, ninety")."""
+    for n in range(1, len(clauses)):
+        before, clause = clauses[n - 1], clauses[n]
+        opens = [token.norm for token in tokens[clause.start : clause.start + 2]]
+        figures = any(is_number_word(token) for token in tokens[before.start : before.end])
+        asked = before.mood == "question" and not figures and clause.mood == "stated"
+        if asked and len(opens) == 2 and opens[0] in _THEY and opens[1] in _WANTING:
             clauses[n] = Clause(clause.start, clause.end, "question", clause.hedged)
     return clauses
 
