@@ -28,7 +28,6 @@ _HOLDING = frozenset({"hold", "held", "holding", "test"})
 _BEFORE_TIME = frozenset({",", "for", "and", "over", "held", "a", "full", "good", "solid", "on", "it"})
 _ANSWERS = word_set("acceptance.answers")
 _REACH = 10
-_HELD_REACH = 4
 #: Parts of an inch that nobody says of anything else at the bench.
 _OF_AN_INCH = frozenset({8, 16, 32, 64})
 _OF_TALK = frozenset({"said", "context"})
@@ -186,8 +185,8 @@ def _told(heard: Heard, run: Run, filed: Filed, known: frozenset[str], kind: str
     """Whether a pressure stands beside a word of the item's own names, or the time that one was held."""
     if kind == "time" and _HOLDING & known and _behind_pressure(heard, filed):
         return True
-    before = heard.norms(max(run.start, filed.quantity.start - _HELD_REACH), filed.quantity.start)
-    held = not UNDER_PRESSURE.isdisjoint(before) and NOT_TESTED.isdisjoint(heard.norms(run.start, run.end))
+    norms = heard.norms(run.start, run.end)
+    held = not UNDER_PRESSURE.isdisjoint(norms) and NOT_TESTED.isdisjoint(norms)
     if kind == "pressure" and held and "test" in said_words(known):
         return True
     if kind not in ("pressure", "time") or not said_words(known) & said_words(

@@ -26,11 +26,7 @@ def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> b
     head = start
     while head < end and tokens[head].norm in _FILLERS:
         head += 1
-    if (
-        tokens[end - 1].norm == _MARK
-        or _asks_what_it_takes(tokens, head, end)
-        or _is_what(tokens, start, end)
-    ):
+    if tokens[end - 1].norm == _MARK or _asks_what_it_takes(tokens, head, end):
         return True
     if _likewise(tokens, mentions, head, end):
         return False
@@ -54,7 +50,7 @@ def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:
     return any(token.norm in _TAKING for token in tokens[head + 2 : min(end, head + _SUBJECT_REACH)])
 
 
-def _is_what(tokens: Sequence[Token], start: int, end: int) -> bool:
+def is_what(tokens: Sequence[Token], start: int, end: int) -> bool:
     """Whether "impeller bolt's what, seventy" asks for a figure and offers one."""
     for i in range(start + 1, end - 1):
         at = i + 1 + (i + 2 < end and tokens[i + 1].norm == ",")

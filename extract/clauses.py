@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from extract.asking import asks, says
+from extract.asking import asks, is_what, says
 from extract.clause import Clause, Mood
 from extract.machines_elsewhere import MACHINES
 from extract.mentions import Mention, Mentions
@@ -95,7 +95,7 @@ def cut_clauses(tokens: Sequence[Token], mentions: Mentions) -> tuple[Clause, ..
                 start,
                 end,
                 _mood(tokens, mentions, start, end, start < supposed_until, start < elsewhere_until),
-                bool(_cue_in(mentions, "hedge", start, end)),
+                bool(_cue_in(mentions, "hedge", start, end)) or is_what(tokens, start, end),
             )
         )
     clauses = with_trailing_tags(tokens, mentions, with_trailing_conditions(tokens, clauses))

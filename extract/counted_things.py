@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from extract.mentions import Mention, Mentions
 from extract.number_words import ONES
-from extract.quantity_arcs import longest_quantity
+from extract.quantity_arcs import Quantity, longest_quantity
 from extract.tokens import Token
 from extract.word_sets import word_set
 
@@ -31,7 +31,8 @@ _COUNT_AFTER = (
 )
 
 _COPULAS = frozenset({"'re", "are", "were"})
-_LEAST_VALUE = 9
+#: So many bolts may be meant by "two each"; a torque is more.
+_MOST_EACH = 4
 #: Of so many places one says "they're all six".
 _MOST_PLACES = 8
 _LACKING = frozenset({"short", "missing", "shy", "adrift"})
@@ -78,13 +79,25 @@ def counted_tokens(tokens: Sequence[Token], mentions: Mentions) -> frozenset[int
             quantity.number.scale == "plain"
             and following != ("more", "or")
             and any(following[: len(words)] == words for words in _COUNT_AFTER)
-            and not (quantity.value > _LEAST_VALUE and following[:1] == ("each",) and i in named_before)
-            and not (quantity.value > _LEAST_VALUE and following == ("off", "the"))
+            and not (i in named_before and _what_they_got(tokens, mentions, i, quantity))
         )
         if of_all or counts or counted_behind:
             counted.update(range(i, quantity.number_end))
     counted.update(_numbered_things(tokens, mentions))
     return frozenset(counted)
+
+
+def _what_they_got(tokens: Sequence[Token], mentions: Mentions, at: int, quantity: Quantity) -> bool:
+    """Whether a number behind the name of what is measured is its value ("lock screws twenty three each")."""
+    named = [m for m in mentions.of("item") if m.end == at and m.cost < 1]
+    behind = [token.norm for token in tokens[quantity.end : quantity.end + 2]]
+    if behind == ["off", "the"]:
+        # "Casing bolts, two off the flange are rusty".
+        return not any(m.start > at for m in mentions.of("condition"))
+    if behind[:1] != ["each"] or any("shim" in key for m in named for key in m.keys):
+        return False
+    torque = any(key.endswith("_torque") for m in named for key in m.keys)
+    return behind in (["each", "end"], ["each", "side"]) or not torque or (quantity.value or 0) > _MOST_EACH
 
 
 def _lacking(tokens: Sequence[Token], at: int) -> bool:

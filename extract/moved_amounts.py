@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from extract.numbers import is_number_word
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -55,7 +54,7 @@ def _moved_by(tokens: Sequence[Token], i: int) -> Quantity | None:
     while at < len(tokens) and tokens[at].norm in _PARTICLES:
         at += 1
     amount = longest_quantity(tokens, over_articles(tokens, at))
-    if amount is None or not any(is_number_word(token) for token in tokens[amount.end :]):
+    if amount is None:
         return None
     unit = amount.unit.unit if amount.unit is not None else None
     sized = (unit is not None and KIND_OF_UNIT[unit] == "length") or amount.number.scale != "plain"

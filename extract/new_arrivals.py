@@ -17,7 +17,8 @@ _WANTING = word_set("predicate_sense.wanting")
 _NOT_COME = word_set("predicate_sense.not_come")
 _LYING = word_set("predicate_sense.lying")
 _IT = ("it", "they", "she", "he")
-_NOT_YET = frozenset({"still", "yet", "tomorrow", "later", "bench", "wrapper", "not", "n't"})
+_ARE = ("'s", "is", "are", "'re")
+_NOT_YET = ("still", "on the bench", "in the wrapper", "not here", "not in", "not fitted", "not on")
 _KEPT_IN = frozenset({"box", "boxes", "stores", "store", "bag", "packet", "wrapper", "shelf"})
 #: So many words may stand before where a new part came from.
 _FROM_REACH = 5
@@ -59,12 +60,12 @@ def not_fitted_yet(heard: Heard, clause: Clause, mention: Mention) -> bool:
 
 def _not_in(words: list[str]) -> bool:
     """Whether what came from the stores is told to lie there still, or to be the wrong one."""
-    text = " ".join(words)
-    told = any(
-        f" {pronoun} {verb} " in f" {text} " for pronoun in _IT for verb in ("'s", "is", "are", "'re", "goes")
-    )
+    text = f" {' '.join(words)} "
     wrong = any(f"wrong {noun}" in text for noun in ("one", "ones", "size", "part", "type"))
-    return wrong or (told and not _NOT_YET.isdisjoint(words))
+    lies = any(
+        f" {pronoun} {verb} {where} " in text for pronoun in _IT for verb in _ARE for where in _NOT_YET
+    )
+    return wrong or lies
 
 
 def said_to_go_in(words: list[str]) -> bool:

@@ -10,9 +10,10 @@ from extract.word_sets import word_set
 
 _HAVING = word_set("part_talk.having")
 _MADE = word_set("part_talk.made")
-_A_THING = (["a"], ["an"], ["some"])
+_A_THING = (["a"], ["an"], ["some"], ["its"], ["his"])
 _OBJECTS = (["the"], ["both"], ["them"], ["it"], ["my"], ["these"], ["those"])
-_INTO = (["in"], ["into"], ["on"], ["round"], ["across"], ["down"], ["along"])
+_INTO = frozenset({"in", "into", "on", "round", "across", "down", "along"})
+_INTO_REACH = 5
 _HEATED = frozenset({"cooked", "baked"})
 _DEGREES = word_set("part_talk.degrees")
 
@@ -24,10 +25,14 @@ def without_links(heard: Heard, start: int, end: int) -> list[str]:
 
 def made_by(heard: Heard, start: int, end: int) -> bool:
     """Whether what stands before made the finding in something else ("has worn a groove in …")."""
-    words = heard.norms(start, end)
-    verb = next(
-        (n for n, word in enumerate(words) if word in _MADE and words[n + 1 : n + 2] in _A_THING), None
+    words = heard.norms(start, end + 1)
+    several = words[-1].endswith("s")
+    made = (
+        n
+        for n, word in enumerate(words[:-1])
+        if word in _MADE and (words[n + 1 : n + 2] in _A_THING or (several and n == len(words) - 2))
     )
+    verb = next(made, None)
     return verb is not None and not any(word in COPULAS for word in words[:verb] if word != "'s")
 
 
@@ -39,10 +44,13 @@ def only_makes(heard: Heard, predicate: Predicate) -> bool:
         reach = range(predicate.end + 1, min(predicate.end + 6, len(heard.tokens) - 1))
         to = next((i for i in reach if heard.tokens[i].norm in ("to", ",")), None)
         heated = to is not None and heard.tokens[to].norm == "to" and is_number_word(heard.tokens[to + 1])
-        return heated and behind[:1] in _OBJECTS
+        named = any(m.start == predicate.end for m in heard.mentions.of("part", "position"))
+        return heated and (named or behind[:1] in _OBJECTS)
     made = predicate.kind == "condition" and predicate.form in _MADE and behind in _A_THING
     found = [m for m in heard.mentions.of("condition") if predicate.end < m.start < predicate.end + 4]
-    return made and bool(found) and heard.norms(found[0].end, found[0].end + 1)[:1] in _INTO
+    return (
+        made and bool(found) and not _INTO.isdisjoint(heard.norms(found[0].end, found[0].end + _INTO_REACH))
+    )
 
 
 def linked_to(heard: Heard, start: int, end: int) -> bool:

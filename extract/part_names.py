@@ -81,7 +81,8 @@ def _opens_list(heard: Heard, first: NamedPart, joined: NamedPart) -> bool:
     at = first.start
     while at and heard.tokens[at - 1].norm in DETERMINERS | {"both", "all"}:
         at -= 1
-    if at and heard.clause_at(at).start != at and heard.tokens[at - 1].norm != ",":
+    clause = heard.clause_at(first.start)
+    if any(clause.start <= m.start < at for m in heard.mentions.of("action", "condition")):
         # "Binned the seal, the sleeve and the shaft are good": a verb has the first.
         return False
     between = heard.norms(first.end, joined.start)

@@ -8,7 +8,7 @@ the clause, the part behind a preposition ("pitting on the impeller"), a part le
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from extract.heard import Heard
 from extract.likewise import likewise, without_same
@@ -105,6 +105,9 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
         if part is None:
             talk.orphans.append(predicate)
             continue
+        if talk.orphans and part.end == 0 and said_of_pronoun(heard, predicate):
+            # "Drive and plate is off, and it is scored": of what nobody understood, not of what was before.
+            part = replace(part, doubt=part.doubt or part.parts)
         talk.said.append((predicate, part))
         subject = part
     talk.said = without_same(heard, talk.said, context)
@@ -227,7 +230,7 @@ def _of_condition(
             and not said_of_pronoun(heard, predicate)
         ):
             return right[0]
-        if left and between[:1] and between[0] in _INTO and made_by(heard, left[-1].end, predicate.start):
+        if left and not _INTO.isdisjoint(between[:5]) and made_by(heard, left[-1].end, predicate.start):
             # "The lip seal has cut a groove in the shaft".
             return right[0]
         if _CAUSES & set(between[-2:]):

@@ -44,7 +44,7 @@ def _may_read(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
     if cue.form not in ("may", "might", "could") or tokens[at : at + 1] == [] or tokens[at].norm != "be":
         return False
     value = at + 1 < end and is_number_word(tokens[at + 1])
-    return value and not any(token.norm in _IF for token in tokens[max(0, cue.start - 6) : end])
+    return value and not any(token.norm in _IF for token in tokens[max(0, cue.start - 6) :])
 
 
 def _reached(tokens: Sequence[Token], cue: Mention) -> bool:

@@ -19,6 +19,7 @@ from extract.judged_values import told_of_place
 from extract.lone_numbers import things_before_amounts
 from extract.mentions import Mention, Mentions
 from extract.moved_amounts import MOVED, amounts_moved, over_articles
+from extract.numbers import is_number_word
 from extract.out_of_reach import labels_out_of_reach
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.said_alike import amounts_beside_same, places_alike
@@ -140,7 +141,7 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
     for quantity in (*amounts_compared(tokens), *amounts_beside_same(tokens)):
         bar(quantity, "a difference")
     for quantity in amounts_moved(tokens):
-        if not any(m.cost < 1 and m.end <= quantity.start for m in mentions.of("item")):
+        if not any(_leads_to(tokens, m, quantity) for m in mentions.of("item")):
             # "Total lift, lifted it six point two" measures it.
             bar(quantity, MOVED)
     for cue in mentions.cues("break_loose"):
@@ -223,6 +224,12 @@ def _over_copula(tokens: Sequence[Token], i: int) -> int:
     while i < len(tokens) and tokens[i].norm in ("is", "'s", "are", ":", "of", "at"):
         i += 1
     return i
+
+
+def _leads_to(tokens: Sequence[Token], item: Mention, amount: Quantity) -> bool:
+    """Whether what is measured is named before an amount, with no value between."""
+    between = tokens[item.end : amount.start]
+    return item.cost < 1 and item.end <= amount.start and not any(is_number_word(token) for token in between)
 
 
 def _after_limit(

@@ -286,6 +286,9 @@ def _subject_words(heard: Heard, predicate: Predicate, predicates: Sequence[Pred
 
 def _of_something_else(heard: Heard, predicate: Predicate, predicates: Sequence[Predicate]) -> bool:
     """Whether the words before a verb name neither a part nor a feature of one ("test run's good")."""
+    if heard.norms(predicate.start - 2, predicate.start) == ["i", "is"]:
+        # "Lifting I is bent": an eye.
+        return True
     words = _subject_words(heard, predicate, predicates)
     known = (_FEATURES, PRONOUNS, _OPENERS, _COMMON)
     return words is not None and any(

@@ -15,7 +15,6 @@ from extract.tokens import Token
 _COPULAS = frozenset({"is", "'s", "are", "was", "were"})
 _SAME = frozenset({"same", "identical", "ditto"})
 _MORE = frozenset({"plus", "minus"})
-_AT = (["at"], ["on"], ["for"], ["in"])
 _REACH = 6
 
 
@@ -46,7 +45,7 @@ def amounts_beside_same(tokens: Sequence[Token]) -> list[Quantity]:
             continue
         at = i + 2 if tokens[i + 1].norm == "a" and longest_quantity(tokens, i + 1) is None else i + 1
         quantity = longest_quantity(tokens, at)
-        placed = quantity is not None and [t.norm for t in tokens[quantity.end : quantity.end + 1]] in _AT
+        placed = quantity is not None and [t.norm for t in tokens[quantity.end : quantity.end + 1]] == ["at"]
         if quantity is not None and not placed:
             found.append(quantity)
     return found

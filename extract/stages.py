@@ -46,7 +46,7 @@ def stage_of(
     last reading had, then what was done last.
     """
     outright = said_outright(heard, at) or stage_by_which(heard, at, end, item)
-    if outright == AS_FOUND and _first_of_building(heard, at, context):
+    if outright == AS_FOUND and item.stage != AS_FOUND and _first_of_building(heard, at, context):
         return AS_LEFT
     if outright is not None:
         return outright
@@ -180,7 +180,8 @@ def _first_of_building(heard: Heard, at: int, context: TalkContext) -> bool:
     """Whether "to start with" tells of building up: parts went in since anything was measured as found."""
     clause = heard.clause_at(at)
     found = [m for m in heard.mentions.cues("as_found") if clause.holds(m)]
-    only_first = bool(found) and all(m.form in _FIRST for m in found)
+    past = {"was", "were", "had"} & set(heard.norms(clause.start, clause.end))
+    only_first = bool(found) and not past and all(m.form in _FIRST - {"originally"} for m in found)
     return only_first and context.built_at > max(context.found_at.values(), default=-1)
 
 

@@ -172,7 +172,7 @@ def _leaves_out_before(heard: Heard, mention: Mention, cue: Mention) -> bool:
     behind = heard.norms(cue.end, cue.end + 1)
     ends = not behind or behind[0] in ("because", "cause", "as", "since", ".", ",", "no")
     between = heard.norms(mention.end, clause.start)
-    placed = not between or (between[0] in ("in", "on", "of", "at", "for") and len(between) <= 4)
+    placed = not between or (between[0] in ("in", "on", "of", "at", "for", "with") and len(between) <= 4)
     other = any(mention.end <= m.start < clause.start for m in heard.mentions.of("step", "item", "condition"))
     placed = placed and "," not in between and not other
     placed = placed and (_is_noun(mention) or mention.form.endswith("change"))
@@ -180,6 +180,7 @@ def _leaves_out_before(heard: Heard, mention: Mention, cue: Mention) -> bool:
     return follows and somebody and ends and not _done_between(heard, mention, cue)
 
 
+_NEVER = frozenset({"not", "n't", "never", "don't", "can't", "won't", "cannot"})
 _SKIPPING = frozenset({"skipped", "skipping", "omitted", "bypassed", "left out", "never did", "didn't do"})
 _LATER = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon"})
 

@@ -11,9 +11,8 @@ from extract.numbers import is_number_word
 from extract.tokens import Token
 from extract.word_sets import word_set
 
-_ASKING = ("how many", "how much")
-_TAGS = frozenset({"right", "huh", "eh"})
-_THEY = frozenset({"they", "you", "we", "it"})
+_TAGS = frozenset({"right", "huh", "eh", "yes", "yeah", "correct"})
+_THEY = frozenset({"they", "you", "it"})
 _WANTING = word_set("trailing_moods.wanting")
 _CONJUNCTIONS = word_set("clauses.conjunctions")
 _CONDITIONS = frozenset({"unless", "provided", "providing", "assuming"})
@@ -34,12 +33,19 @@ def with_trailing_tags(tokens: Sequence[Token], mentions: Mentions, clauses: lis
     """What follows a question and ends in a tag asks too ("how many foot pound it is thirty seven right")."""
     for n in range(1, len(clauses)):
         before, clause = clauses[n - 1], clauses[n]
-        asked = any(before.holds(m) and m.form in _ASKING for m in mentions.cues("question"))
+        asked = _asks_how_much(tokens, mentions, before)
         figures = any(is_number_word(token) for token in tokens[before.start : before.end])
         last = [t.norm for t in tokens[clause.start : clause.end] if t.norm not in ("?", ".")][-1:]
         if asked and not figures and last and last[0] in _TAGS and clause.mood == "stated":
             clauses[n] = Clause(clause.start, clause.end, "question", clause.hedged)
     return clauses
+
+
+def _asks_how_much(tokens: Sequence[Token], mentions: Mentions, clause: Clause) -> bool:
+    """Whether it is asked how many a thing gets; "how much is end play" may be answered at once."""
+    forms = [m.form for m in mentions.cues("question") if clause.holds(m)]
+    wanted = any(token.norm in _WANTING for token in tokens[clause.start : clause.end])
+    return "how many" in forms or (wanted and any(form.split()[0] in ("how", "what") for form in forms))
 
 
 def with_questions_going_on(tokens: Sequence[Token], clauses: list[Clause]) -> list[Clause]:

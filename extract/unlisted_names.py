@@ -24,7 +24,7 @@ FEATURES = word_set("unlisted_names.features")
 #: "The van door handle" is none of the machine's.
 HOUSEHOLD = word_set("unlisted_names.household")
 #: Parts called by what they hold or lead.
-_HOLDERS = frozenset({"cup", "plug", "tube", "pipe", "fitting", "tray", "lubricator"})
+_HOLDERS = frozenset({"cup", "cap", "plug", "tube", "pipe", "fitting", "tray", "lubricator"})
 _NAMES = ("part", "other_part")
 _CLOSED = ("item", "step", "consumable", "command", "action")
 _LONGEST = 3
