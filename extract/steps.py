@@ -150,12 +150,12 @@ def _skips_what_follows(heard: Heard, cue: Mention, mention: Mention) -> bool:
 
 def _left_out_around(heard: Heard, mention: Mention) -> bool:
     """Whether the name stands between "leaving" and "out" ("I'm leaving the swab test out")."""
-    before = [
-        word for word in heard.norms(mention.start - 3, mention.start) if word not in ("the", "that", "this")
-    ]
-    return before[-1:] in (["leaving"], ["left"], ["leave"]) and heard.norms(
-        mention.end, mention.end + 1
-    ) == ["out"]
+    clause = heard.clause_at(mention.start)
+    lead = heard.norms(clause.start, mention.start)
+    verb = [word for word in lead if word not in ("the", "that", "this")][-1:]
+    leaving = verb in (["leaving"], ["left"], ["leave"]) and _NEVER.isdisjoint(lead)
+    out = heard.norms(mention.end, mention.end + 1) == ["out"]
+    return leaving and out and clause.mood == "stated"
 
 
 def _done_between(heard: Heard, mention: Mention, skip: Mention) -> bool:
