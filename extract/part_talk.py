@@ -66,6 +66,7 @@ _OF_BEARINGS = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
 _INTO = frozenset({"in", "into", "on", "round", "across", "down", "along"})
+_OF_ONE = frozenset({"it", "they", "that", "this"})
 _SAME = ("same", "original", "existing")
 _LISTING = frozenset({"the", "a", "my", "and", ",", "both", "all", "new", "old"})
 _FITTING = word_set("predicates.fitting")
@@ -105,7 +106,8 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
         if part is None:
             talk.orphans.append(predicate)
             continue
-        if talk.orphans and part.end == 0 and said_of_pronoun(heard, predicate):
+        lost = talk.orphans and talk.orphans[-1].clause.end <= predicate.clause.start
+        if lost and part.end == 0 and said_of_pronoun(heard, predicate, _OF_ONE):
             # "Drive and plate is off, and it is scored": of what nobody understood, not of what was before.
             part = replace(part, doubt=part.doubt or part.parts)
         talk.said.append((predicate, part))

@@ -15,10 +15,10 @@ _FEATURES = word_set("reference.features")
 _HAVING = word_set("part_talk.having")
 
 
-def said_of_pronoun(heard: Heard, predicate: Predicate) -> bool:
+def said_of_pronoun(heard: Heard, predicate: Predicate, pronouns: frozenset[str] = PRONOUNS) -> bool:
     """Whether a pronoun and its verb stand before ("it's pitted bearing's alright")."""
     before = heard.norms(max(predicate.clause.start, predicate.start - 4), predicate.start)
-    return any(a in PRONOUNS and b in COPULAS for a, b in pairwise(before))
+    return any(a in pronouns and b in COPULAS for a, b in pairwise(before))
 
 
 def of_pronouns_feature(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
