@@ -106,8 +106,7 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
         if part is None:
             talk.orphans.append(predicate)
             continue
-        lost = talk.orphans and talk.orphans[-1].clause.end <= predicate.clause.start
-        if lost and part.end == 0 and said_of_pronoun(heard, predicate, _OF_ONE):
+        if part.end == 0 and _of_the_unknown(heard, predicate, talk.orphans):
             # "Drive and plate is off, and it is scored": of what nobody understood, not of what was before.
             part = replace(part, doubt=part.doubt or part.parts)
         talk.said.append((predicate, part))
@@ -120,6 +119,15 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
     talk.said += likewise(heard, talk.said, parts, context)
     talk.focus = subject or (parts[-1] if parts else None)
     return talk
+
+
+def _of_the_unknown(heard: Heard, predicate: Predicate, orphans: Sequence[Predicate]) -> bool:
+    """Whether "it" follows a clause that says what something is of which nobody understood the name."""
+    if not orphans or orphans[-1].clause.end > predicate.clause.start:
+        return False
+    lost = orphans[-1]
+    is_so = "is" in heard.norms(lost.start - 1, lost.start + 1) or heard.tokens[lost.start].norm in COPULAS
+    return is_so and said_of_pronoun(heard, predicate, _OF_ONE)
 
 
 def _part_of(
