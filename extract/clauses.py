@@ -245,6 +245,8 @@ def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> b
     if any(m.kind == "position" for m in before) and _only_a_label(tokens, i + 1):
         # "Bowl three and four again".
         return False
+    if _counts_on(tokens, i):
+        return False
     following = [m for m in mentions.all if m.start == _next_content(tokens, i + 1) and m.kind != "cue"]
     families = (("part", "other_part", "item"), ("condition", "action"), ("position",))
     for family in families:
@@ -256,6 +258,13 @@ def _and_starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> b
         ):
             return False
     return not _inside_name(mentions, i)
+
+
+def _counts_on(tokens: Sequence[Token], i: int) -> bool:
+    """Whether an "and" joins numbers that a verb of several is said of ("vanes two and three are …")."""
+    if i + 2 >= len(tokens) or not (is_number_word(tokens[i - 1]) and is_number_word(tokens[i + 1])):
+        return False
+    return tokens[i + 2].norm in ("are", "were", "'re", "have", "look")
 
 
 def _only_a_label(tokens: Sequence[Token], i: int) -> bool:

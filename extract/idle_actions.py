@@ -27,6 +27,9 @@ _PRONOUNS = frozenset({"it", "them", "'em", "her", "that", "him", "those", "thes
 _AUXILIARIES = frozenset({"'ve", "have", "had", "'d", "already", "just"})
 _MEASURING_AGAIN = word_set("idle_actions.measuring_again")
 _MEASURE_REACH = 7
+_WEARS_OFF = frozenset(
+    {"thread", "threads", "coating", "chrome", "plating", "paint", "rubber", "lining", "edge"}
+)
 _RIGID = frozenset({"bolt", "stud", "screw", "shaft", "rod", "nut"})
 _NEW = frozenset({"new", "brand", "fresh", "replacement"})
 _SHIMS = frozenset({"shim", "shims", "shimming", "spacer", "spacers", "packer", "packers"})
@@ -70,7 +73,14 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _of_a_place(heard, predicate, part)
         or _scrap_at(heard, predicate)
         or _broken_off(predicate, part)
+        or _worn_off(heard, predicate)
     )
+
+
+def _worn_off(heard: Heard, predicate: Predicate) -> bool:
+    """Whether "the thread's gone on one bolt" tells that something is no longer there."""
+    before = heard.norms(predicate.start - 1, predicate.start)
+    return "gone" in predicate.form and bool(before) and before[0] in _WEARS_OFF
 
 
 def _broken_off(predicate: Predicate, part: NamedPart) -> bool:

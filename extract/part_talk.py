@@ -37,6 +37,7 @@ from extract.state_sense import COPULAS
 from extract.taken_back import Quoted, moved, quoted
 from extract.talk_context import TalkContext
 from extract.verb_objects import may_stand_between, without_feature
+from extract.whose import whose
 from extract.word_sets import word_set
 from shared.job_sheet import JobSheet
 
@@ -166,7 +167,7 @@ def _part_of(
     if chosen is not None and chosen in left and behind_preposition(heard, chosen):
         chosen = head_before(heard, _name_may_start(predicates, predicate), chosen) or chosen
     if chosen is not None and chosen in left:
-        chosen = twins_between(sheet, heard, chosen, predicate)
+        chosen = whose(sheet, heard, predicate, predicates, twins_between(sheet, heard, chosen, predicate))
     if chosen is not None:
         return chosen
     own = _unlisted(heard, predicate, clause.start)

@@ -18,6 +18,7 @@ from extract.measured_parts import (
     of_item,
     of_measurement,
 )
+from extract.part_features import of_others, owner_of_feature
 from extract.part_names import NamedPart, goes_with, parts_in
 from extract.part_places import behind_preposition
 from extract.part_twins import place_of_twin
@@ -32,27 +33,12 @@ _OPENERS = word_set("reference.openers")
 _PERSONS = word_set("reference.persons")
 #: Features of whatever part is talked about; they are no subject of their own.
 _FEATURES = word_set("reference.features")
-#: Features that only some parts have, and words in the names of those.
-_OWNERS = {
-    "vane": ("impeller", "wheel", "rotor"),
-    "vanes": ("impeller", "wheel", "rotor"),
-    "shroud": ("impeller", "wheel", "rotor"),
-    "eye": ("impeller", "wheel"),
-    "tooth": ("gear", "pinion", "sprocket"),
-    "teeth": ("gear", "pinion", "sprocket"),
-    "splines": ("shaft",),
-    "keyway": ("shaft", "impeller", "wheel", "hub", "coupling", "gear", "pulley", "sleeve", "rotor"),
-    "races": ("bearing",),
-    "race": ("bearing",),
-    "cage": ("bearing",),
-    "rollers": ("bearing",),
-    "balls": ("bearing",),
-}
 _COMMON = word_set("reference.common")
 #: "Renewed the pair of them".
 _WHOLE = word_set("reference.whole")
 _ADVERBS = frozenset({"always", "besides", "across", "sometimes", "afterwards", "sides", "pieces", "perhaps"})
 _AFTER_NEW = word_set("reference.after_new")
+_ELSE = frozenset({"else", "rest", "others", "remainder"})
 _REST = frozenset({"rest", "others", "remainder"})
 _MODALS = word_set("reference.modals")
 
@@ -87,10 +73,10 @@ def referred_part(
         before = None
     found = _found(sheet, heard, predicate, predicates, parts, subject, before, measured_last)
     found = _agreeing(heard, predicate, found, parts)
-    owner = _owner(sheet, heard, predicate, found)
+    owner = owner_of_feature(sheet, heard, predicate, found)
     if owner is not None:
         return owner
-    if found is None or _of_others(sheet, heard, predicate, found):
+    if found is None or of_others(sheet, heard, predicate, found):
         return None
     found = _twin(sheet, heard, predicate, found)
     clause = predicate.clause
@@ -297,37 +283,20 @@ def _of_something_else(heard: Heard, predicate: Predicate, predicates: Sequence[
     )
 
 
+def said_of_another(
+    heard: Heard, predicate: Predicate, predicates: Sequence[Predicate], part: NamedPart
+) -> bool:
+    """Whether something was said of a part and what follows has its own subject ("rings are worn, … is fine")."""
+    told = any(part.end <= other.start and other.end <= predicate.start for other in predicates)
+    words = _subject_words(heard, predicate, predicates) if told else None
+    if not words:
+        return False
+    return not _ELSE.isdisjoint(words) or _of_something_else(heard, predicate, predicates)
+
+
 def _done_as_well(word: str) -> bool:
     """Whether it is one more thing done to the same ("cleaned out and refilled, going back on")."""
     return word.endswith("ed") and len(word) > 4
-
-
-def _owner(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart | None) -> NamedPart | None:
-    """Return the part that has the feature named ("vanes look good" with the key talked about)."""
-    clause = predicate.clause
-    features = [word for word in heard.norms(clause.start, predicate.start) if word in _OWNERS]
-    if found is None and not features and predicate.kind == "condition":
-        # "A hairline in the shroud".
-        features = [word for word in heard.norms(predicate.end, predicate.end + 4) if word in _OWNERS]
-    if not features or (found is not None and found.end > clause.start):
-        return None
-    owners = _OWNERS[features[-1]]
-    if found is not None and any(word in name for name in found.parts for word in owners):
-        return None
-    fitting = [name for name in sheet.part_names if name.split("_")[-1].removesuffix("s") in owners]
-    return NamedPart((fitting[0],), 0, 0) if len(fitting) == 1 else None
-
-
-def _of_others(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart) -> bool:
-    """Whether a feature is named that the part talked about cannot have and others do ("keyway's fine")."""
-    clause = predicate.clause
-    features = [word for word in heard.norms(clause.start, predicate.start) if word in _OWNERS]
-    if not features or found.end or found.unlisted:
-        return False
-    owners = _OWNERS[features[-1]]
-    if any(word in name for name in found.parts for word in owners):
-        return False
-    return any(name.split("_")[-1].removesuffix("s") in owners for name in sheet.part_names)
 
 
 def _twin(sheet: JobSheet, heard: Heard, predicate: Predicate, found: NamedPart) -> NamedPart:
