@@ -38,6 +38,7 @@ _COMMON = word_set("reference.common")
 _WHOLE = word_set("reference.whole")
 _ADVERBS = frozenset({"always", "besides", "across", "sometimes", "afterwards", "sides", "pieces", "perhaps"})
 _AFTER_NEW = word_set("reference.after_new")
+_ONES = frozenset({"one", "ones", "both", "all", "lot", "pair"})
 _ELSE = frozenset({"else", "rest", "others", "remainder"})
 _REST = frozenset({"rest", "others", "remainder"})
 _MODALS = word_set("reference.modals")
@@ -286,10 +287,11 @@ def _of_something_else(heard: Heard, predicate: Predicate, predicates: Sequence[
 def said_of_another(
     heard: Heard, predicate: Predicate, predicates: Sequence[Predicate], part: NamedPart
 ) -> bool:
-    """Whether something was said of a part and what follows has its own subject ("rings are worn, … is fine")."""
+    """Whether what follows a finding has its own subject ("rings are worn, the weather is fine")."""
     told = any(part.end <= other.start and other.end <= predicate.start for other in predicates)
     words = _subject_words(heard, predicate, predicates) if told else None
-    if not words:
+    if not words or words[-1] in PRONOUNS | _ONES:
+        # "Scored about halfway round, that one went in the scrap".
         return False
     return not _ELSE.isdisjoint(words) or _of_something_else(heard, predicate, predicates)
 

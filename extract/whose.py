@@ -1,4 +1,4 @@
-"""Whose a finding is that stands behind a part: the part's, its owner's, or another thing's that nobody knows."""
+"""Whose a finding is that stands behind a part: the part's, its owner's, or another thing's."""
 
 from __future__ import annotations
 
