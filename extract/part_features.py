@@ -25,7 +25,7 @@ OWNERS = {
     "rollers": ("bearing",),
     "balls": ("bearing",),
 }
-_PLACING = frozenset({"in", "on", "at", "under", "into", "with", "from", "to", "by"})
+_PLACING = frozenset({"in", "on", "at", "of", "under", "into", "with", "from", "to", "by"})
 
 
 def owner_of_feature(
@@ -39,7 +39,7 @@ def owner_of_feature(
         behind = heard.norms(predicate.end, max(predicate.end + 4, min(clause.end, predicate.end + 7)))
         features = [word for word in behind if word in OWNERS]
     # "A crack in the seat, vane two's chipped": what is named last before the word has it.
-    named = max(_subjects(heard, clause.start, predicate.start), default=-1)
+    named = max(_subjects(heard, found, clause.start, predicate.start), default=-1)
     if not features or (found is not None and found.end > max(clause.start, named)):
         return None
     owners = OWNERS[features[-1]]
@@ -51,15 +51,23 @@ def owner_of_feature(
     return NamedPart((fitting[0],), 0, 0) if len(fitting) == 1 else None
 
 
-def _subjects(heard: Heard, start: int, end: int) -> list[int]:
-    """Return the tokens that name features, but for where something is ("tight in the keyway")."""
-    found = [n for n in range(start, end) if heard.tokens[n].norm in OWNERS]
-    return [n for n in found if _PLACING.isdisjoint(heard.norms(n - 2, n))]
+def _subjects(heard: Heard, found: NamedPart | None, start: int, end: int) -> list[int]:
+    """Return the tokens that name features, but for where something is ("tight in the keyway").
+
+    A feature that stands right behind a part with nothing said of it yet is its own ("crown wheel teeth").
+    """
+    features = [n for n in range(start, end) if heard.tokens[n].norm in OWNERS]
+    said = [m.end for m in heard.mentions.of("condition", "action")]
+    after = 0 if found is None else found.end
+    # "A crack in the seat, vane two's chipped": of what stands behind "in" something was said already.
+    placed = found is not None and not _PLACING.isdisjoint(heard.norms(found.start - 2, found.start))
+    told = [n for n in features if placed or not after or after > n or any(after < at <= n for at in said)]
+    return [n for n in told if _PLACING.isdisjoint(heard.norms(n - 2, n))]
 
 
 def of_some_other(heard: Heard, predicate: Predicate, found: NamedPart) -> bool:
     """Whether a feature that a part cannot have is named behind it ("the key's fine, keyway's cracked")."""
-    at = _subjects(heard, max(predicate.clause.start, found.end), predicate.start)
+    at = _subjects(heard, found, max(predicate.clause.start, found.end), predicate.start)
     named = [heard.tokens[n].norm for n in at]
     owned = named and any(name.split("_")[-1].removesuffix("s") in OWNERS[named[-1]] for name in found.parts)
     return bool(named) and not owned

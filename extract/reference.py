@@ -39,7 +39,8 @@ _WHOLE = word_set("reference.whole")
 _ADVERBS = frozenset({"always", "besides", "across", "sometimes", "afterwards", "sides", "pieces", "perhaps"})
 _AFTER_NEW = word_set("reference.after_new")
 _ONES = frozenset({"one", "ones", "both", "all", "lot", "pair"})
-_ELSE = frozenset({"else", "rest", "others", "remainder"})
+_OTHERS = frozenset({"rest", "others", "remainder"})
+_LONGEST_SUBJECT = 4
 _REST = frozenset({"rest", "others", "remainder"})
 _MODALS = word_set("reference.modals")
 
@@ -290,10 +291,18 @@ def said_of_another(
     """Whether what follows a finding has its own subject ("rings are worn, the weather is fine")."""
     told = any(part.end <= other.start and other.end <= predicate.start for other in predicates)
     words = _subject_words(heard, predicate, predicates) if told else None
-    if not words or words[-1] in PRONOUNS | _ONES:
+    if (
+        not words
+        or len(words) > _LONGEST_SUBJECT
+        or {"i", "we"} & set(words)
+        or words[-1] in PRONOUNS | _ONES
+    ):
         # "Scored about halfway round, that one went in the scrap".
         return False
-    return not _ELSE.isdisjoint(words) or _of_something_else(heard, predicate, predicates)
+    if not _OTHERS.isdisjoint(words):
+        # "The others are the originals" are of the same; "the rest is fine" is all else.
+        return "are" not in heard.norms(predicate.start - 3, predicate.start + 1)
+    return "else" in words or _of_something_else(heard, predicate, predicates)
 
 
 def _done_as_well(word: str) -> bool:
