@@ -111,7 +111,8 @@ def read_part_talk(sheet: JobSheet, heard: Heard, context: TalkContext) -> PartT
             # "Drive and plate is off, and it is scored": of what nobody understood, not of what was before.
             part = replace(part, doubt=part.doubt or part.parts)
         talk.said.append((predicate, part))
-        subject = part
+        # A doubt whose this is goes no further.
+        subject = replace(part, doubt=()) if part.doubt == part.parts else part
     talk.said = without_same(heard, talk.said, context)
     talk.said += moved(heard, talk.said, parts)
     quotes = quoted(heard, talk.said)
