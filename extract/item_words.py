@@ -13,8 +13,9 @@ from shared.units import KIND_OF_UNIT
 
 _GLUE = word_set("bench_words.glue")
 _SHORTEST = 4
-#: What is said of a test under pressure ("held ten bar for half an hour").
+#: What else is under pressure; beside these words nothing tells of a test.
 NOT_TESTED = frozenset({"grease", "tyre", "tyres", "tire", "tires", "steam", "gun"})
+#: What is said of a test under pressure ("held ten bar for half an hour").
 UNDER_PRESSURE = frozenset({"held", "hold", "holding", "tested", "pumped", "hydro"})
 _MEASURING = word_set("item_words.measuring")
 _MEASURING_IT = word_set("item_words.measuring_it")

@@ -12,7 +12,8 @@ _HAVING = word_set("part_talk.having")
 _MADE = word_set("part_talk.made")
 _A_THING = (["a"], ["an"], ["some"], ["its"], ["his"])
 _OBJECTS = (["the"], ["both"], ["them"], ["it"], ["my"], ["these"], ["those"])
-_INTO = frozenset({"in", "into", "on", "round", "across", "down", "along"})
+#: Lead from what was made to what has it ("a groove in the shaft").
+INTO = frozenset({"in", "into", "on", "round", "across", "down", "along"})
 _INTO_REACH = 5
 _HEATED = frozenset({"cooked", "baked"})
 _DEGREES = word_set("part_talk.degrees")
@@ -48,9 +49,7 @@ def only_makes(heard: Heard, predicate: Predicate) -> bool:
         return heated and (named or behind[:1] in _OBJECTS)
     made = predicate.kind == "condition" and predicate.form in _MADE and behind in _A_THING
     found = [m for m in heard.mentions.of("condition") if predicate.end < m.start < predicate.end + 4]
-    return (
-        made and bool(found) and not _INTO.isdisjoint(heard.norms(found[0].end, found[0].end + _INTO_REACH))
-    )
+    return made and bool(found) and not INTO.isdisjoint(heard.norms(found[0].end, found[0].end + _INTO_REACH))
 
 
 def linked_to(heard: Heard, start: int, end: int) -> bool:

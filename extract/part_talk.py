@@ -17,7 +17,7 @@ from extract.new_parts import attributive, other_object, postposed, said_to_be_n
 from extract.numbered_parts import listed_piece, numbered_parts
 from extract.own_verbs import told_apart
 from extract.owned_parts import without_features, without_owned
-from extract.part_links import having, linked_to, made_by, only_makes, passive, without_links
+from extract.part_links import INTO, having, linked_to, made_by, only_makes, passive, without_links
 from extract.part_names import (
     NamedPart,
     measured_behind,
@@ -66,7 +66,6 @@ _FEATURES = word_set("reference.features")
 _OF_BEARINGS = frozenset({"cage", "race", "races", "roller", "rollers"})
 _PARTICLES = ("in", "on", "out", "off")
 _VERBS_OF_SUBJECT = COPULAS | {"has", "have", "had", "got", "looks", "look", "shows", "'ve"}
-_INTO = frozenset({"in", "into", "on", "round", "across", "down", "along"})
 _OF_ONE = frozenset({"it", "they", "that", "this"})
 _SAME = ("same", "original", "existing")
 _LISTING = frozenset({"the", "a", "my", "and", ",", "both", "all", "new", "old"})
@@ -242,7 +241,7 @@ def _of_condition(
             and not said_of_pronoun(heard, predicate)
         ):
             return right[0]
-        if left and not _INTO.isdisjoint(between[:5]) and made_by(heard, left[-1].end, predicate.start):
+        if left and not INTO.isdisjoint(between[:5]) and made_by(heard, left[-1].end, predicate.start):
             # "The lip seal has cut a groove in the shaft".
             return right[0]
         if _CAUSES & set(between[-2:]):

@@ -7,8 +7,9 @@ reviewer sees them among the numbers not filed.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from extract.averages import averaged
 from extract.clause import Clause, clause_of
@@ -61,40 +62,72 @@ class Barred:
     reason: str
 
 
+#: A number that makes no reading, None where none stands there, and why.
+_Reasoned = tuple[Quantity | None, str]
+
+
 def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequence[Clause]) -> list[Barred]:
     """Return the numbers of an utterance that make no reading, in order, none overlapping."""
+    put_right = _put_right(tokens, mentions)
     found: list[Barred] = []
     taken: set[int] = set()
+    for quantity, reason in chain(
+        _of_something_else(tokens, mentions),
+        _not_stated(tokens, mentions, clauses),
+        _limits(tokens, mentions, clauses, put_right),
+        _differences(tokens, mentions, clauses),
+        _amounts(tokens, mentions),
+        _by_the_way(tokens, mentions, clauses),
+    ):
+        # What is barred first says why.
+        if quantity is not None and taken.isdisjoint(range(quantity.start, quantity.end)):
+            found.append(Barred(quantity, reason))
+            taken.update(range(quantity.start, quantity.end))
+    return sorted(found, key=lambda b: b.quantity.start)
 
-    def bar(quantity: Quantity | None, reason: str) -> None:
-        if quantity is None or any(i in taken for i in range(quantity.start, quantity.end)):
-            return
-        found.append(Barred(quantity, reason))
-        taken.update(range(quantity.start, quantity.end))
 
+def _put_right(tokens: Sequence[Token], mentions: Mentions) -> set[int]:
+    """Return the tokens that right values begin at."""
+    return {right for _, right in values_taken_back(tokens, mentions)} | set(said_instead(tokens, mentions))
+
+
+def _of_something_else(tokens: Sequence[Token], mentions: Mentions) -> Iterator[_Reasoned]:
+    """Yield numbers that tell of sums, averages, places, surroundings or a torque on the way."""
     for said in sums_said(tokens, mentions):
         for quantity in said.parts:
-            bar(quantity, "part of a sum")
+            yield quantity, "part of a sum"
     for quantity in averaged(tokens):
-        bar(quantity, "averaged")
+        yield quantity, "averaged"
     for quantity in labels_out_of_reach(tokens):
-        bar(quantity, "a place that could not be measured")
+        yield quantity, "a place that could not be measured"
     for quantity in of_surroundings(tokens):
-        bar(quantity, "of the surroundings")
+        yield quantity, "of the surroundings"
     for quantity in passes_on_the_way(tokens):
-        bar(quantity, "a torque on the way")
+        yield quantity, "a torque on the way"
+
+
+def _not_stated(
+    tokens: Sequence[Token], mentions: Mentions, clauses: Sequence[Clause]
+) -> Iterator[_Reasoned]:
+    """Yield what is said to be wrong, and what is asked, planned, supposed or of another machine."""
     wrong = values_taken_back(tokens, mentions)
     for quantity, _ in wrong:
-        bar(quantity, "said to be wrong")
+        yield quantity, "said to be wrong"
     instead = said_instead(tokens, mentions)
-    put_right = {right for _, right in wrong} | set(instead)
+    put_right = _put_right(tokens, mentions)
     for clause in clauses:
         rights = put_right & {clause.start} or any(clause.start <= right < clause.end for right in instead)
         if clause.mood != "stated" and not (clause.mood == "future" and rights):
             for quantity in _all_in(tokens, clause.start, clause.end):
-                bar(quantity, _MOOD_REASONS[clause.mood])
+                yield quantity, _MOOD_REASONS[clause.mood]
     for quantity in _plus_minus(tokens):
-        bar(quantity, "a tolerance")
+        yield quantity, "a tolerance"
+
+
+def _limits(
+    tokens: Sequence[Token], mentions: Mentions, clauses: Sequence[Clause], put_right: set[int]
+) -> Iterator[_Reasoned]:
+    """Yield limits that are recited or compared with."""
     for cue in mentions.cues("limit_before"):
         if any(right <= cue.start <= right + 1 for right in put_right):
             # "I put forty eight, it should be forty six".
@@ -103,16 +136,22 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             # "Balance sheet says two grams" tells what was measured.
             continue
         for quantity in _after_limit(tokens, cue, mentions, clauses):
-            bar(quantity, "a limit recited")
+            yield quantity, "a limit recited"
     for cue in mentions.cues("beyond"):
-        bar(longest_quantity(tokens, over_articles(tokens, cue.end)), "a limit compared with")
+        yield longest_quantity(tokens, over_articles(tokens, cue.end)), "a limit compared with"
     for cue in mentions.cues("limit_after"):
         if longest_quantity(tokens, _over_copula(tokens, cue.end)) is None:
             # "13778, says here".
             paused = cue.form.split()[0] in _SAYS and tokens[cue.start - 1].norm == "," and cue.start > 1
             last = _ending(tokens, cue.start - paused)
-            bar(last, "a limit recited")
-            bar(_range_start(tokens, last), "a limit recited")
+            yield last, "a limit recited"
+            yield _range_start(tokens, last), "a limit recited"
+
+
+def _differences(
+    tokens: Sequence[Token], mentions: Mentions, clauses: Sequence[Clause]
+) -> Iterator[_Reasoned]:
+    """Yield by how much something differs, or was moved, as cues say it."""
     for cue in mentions.cues("difference_after"):
         if any(m.overlaps(cue) for m in mentions.of("position")) and longest_quantity(tokens, cue.end):
             # "Upper thirty two point one, lower thirty one point nine".
@@ -125,7 +164,7 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             continue
         told = less is not None and told_of_place(tokens, mentions, cue, less)
         if not told and not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):
-            bar(less, "a difference")
+            yield less, "a difference"
     for cue in mentions.cues("difference_before"):
         amount = longest_quantity(tokens, over_articles(tokens, cue.end))
         if cue.form == "come up" and any(m.end == cue.start and m.cost < 1 for m in mentions.of("position")):
@@ -133,35 +172,44 @@ def barred_numbers(tokens: Sequence[Token], mentions: Mentions, clauses: Sequenc
             continue
         named = amount is not None and any(m.start == amount.end for m in mentions.of("item"))
         if not named and not _item_said(mentions, clauses, cue):
-            bar(amount, MOVED)
+            yield amount, MOVED
+
+
+def _amounts(tokens: Sequence[Token], mentions: Mentions) -> Iterator[_Reasoned]:
+    """Yield what was before, places, and amounts that are compared or moved."""
     for quantity in former_values(tokens):
-        bar(quantity, "what it was before")
+        yield quantity, "what it was before"
     for quantity in places_alike(tokens):
-        bar(quantity, "a place that measures the same")
+        yield quantity, "a place that measures the same"
     for quantity in (*amounts_compared(tokens), *amounts_beside_same(tokens)):
-        bar(quantity, "a difference")
+        yield quantity, "a difference"
     for quantity in amounts_moved(tokens):
         if not any(_leads_to(tokens, m, quantity) for m in mentions.of("item")):
             # "Total lift, lifted it six point two" measures it.
-            bar(quantity, MOVED)
+            yield quantity, MOVED
+
+
+def _by_the_way(
+    tokens: Sequence[Token], mentions: Mentions, clauses: Sequence[Clause]
+) -> Iterator[_Reasoned]:
+    """Yield what broke loose, gauges that do not go or were set to zero, and how long something took."""
     for cue in mentions.cues("break_loose"):
         clause = clause_of(clauses, cue.start)
         for quantity in _all_in(tokens, clause.start, clause.end):
-            bar(quantity, "breaking loose")
+            yield quantity, "breaking loose"
     for i in range(1, len(tokens) - 1):
         if tokens[i].norm in ("no", "won't") and tokens[i + 1].norm in ("go", "goes", "fit"):
-            bar(_ending(tokens, i), "the gauge that does not go")
+            yield _ending(tokens, i), "the gauge that does not go"
     for i in range(1, len(tokens)):
         if tokens[i - 1].norm in _NOT:
-            bar(longest_quantity(tokens, i), "said to be wrong")
+            yield longest_quantity(tokens, i), "said to be wrong"
     for quantity in zeroings(tokens):
-        bar(quantity, "a gauge set to zero")
+        yield quantity, "a gauge set to zero"
     for i in range(len(tokens) - 1):
         if tokens[i].norm in _AFTER_HOW_LONG and not _timed_item(mentions, clauses, i):
             waited = longest_quantity(tokens, over_articles(tokens, i + 1))
             if waited is not None and waited.unit is not None and waited.unit.unit in ("s", "min"):
-                bar(waited, "how long it took")
-    return sorted(found, key=lambda b: b.quantity.start)
+                yield waited, "how long it took"
 
 
 def _timed_item(mentions: Mentions, clauses: Sequence[Clause], i: int) -> bool:

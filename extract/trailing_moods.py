@@ -33,7 +33,7 @@ def with_trailing_tags(tokens: Sequence[Token], mentions: Mentions, clauses: lis
     """What follows a question and ends in a tag asks too ("how many foot pound it is thirty seven right")."""
     for n in range(1, len(clauses)):
         before, clause = clauses[n - 1], clauses[n]
-        asked = _asks_how_much(tokens, mentions, before)
+        asked = _asks_what_it_gets(tokens, mentions, before)
         figures = any(is_number_word(token) for token in tokens[before.start : before.end])
         last = [t.norm for t in tokens[clause.start : clause.end] if t.norm not in ("?", ".")][-1:]
         if asked and not figures and last and last[0] in _TAGS and clause.mood == "stated":
@@ -41,7 +41,7 @@ def with_trailing_tags(tokens: Sequence[Token], mentions: Mentions, clauses: lis
     return clauses
 
 
-def _asks_how_much(tokens: Sequence[Token], mentions: Mentions, clause: Clause) -> bool:
+def _asks_what_it_gets(tokens: Sequence[Token], mentions: Mentions, clause: Clause) -> bool:
     """Whether it is asked how many a thing gets; "how much is end play" may be answered at once."""
     forms = [m.form for m in mentions.cues("question") if clause.holds(m)]
     wanted = any(token.norm in _WANTING for token in tokens[clause.start : clause.end])
