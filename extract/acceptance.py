@@ -14,7 +14,7 @@ from extract.corrections import Run
 from extract.heard import Heard
 from extract.item_words import NOT_TESTED, UNDER_PRESSURE, said_words
 from extract.lone_numbers import counts_things
-from extract.moved_amounts import MOVED
+from extract.moved_amounts import MOVED, only_moved
 from extract.quantity_arcs import longest_quantity
 from extract.search_states import Filed
 from extract.word_sets import word_set
@@ -111,7 +111,10 @@ def _of_another_part(heard: Heard, filed: Filed, part: str | None) -> bool:
     named = [
         m
         for m in heard.mentions.of("part", "other_part")
-        if clause.holds(m) and m.start < filed.quantity.start and m.start not in positions
+        if clause.holds(m)
+        and m.start < filed.quantity.start
+        and m.start not in positions
+        and not only_moved(heard.tokens, heard.walls, m)
     ]
     return bool(named) and not any(part in m.keys for m in named)
 
@@ -177,6 +180,9 @@ def _strangeness(heard: Heard, run: Run, filed: Filed, known: frozenset[str]) ->
             start, end = run.start, run.end
         # "Nipped it up two thou, so four now".
         moved = [barred.quantity.end for barred in heard.barred if barred.reason == MOVED]
+        moved += [
+            m.end for m in heard.mentions.of("item", "part") if only_moved(heard.tokens, heard.walls, m)
+        ]
         start = max([start, *(end for end in moved if end <= filed.quantity.start)])
     return strange_words(heard, start, end, [(filed.quantity.start, filed.quantity.end)], known)
 
@@ -232,7 +238,9 @@ def _by_kind(filed: Filed, rivals: Sequence[tuple[float, Filed]], strange: int, 
 
 def _names_other_item(heard: Heard, run: Run, filed: Filed) -> bool:
     return any(
-        run.start <= mention.start < run.end and filed.item not in mention.keys
+        run.start <= mention.start < run.end
+        and filed.item not in mention.keys
+        and not only_moved(heard.tokens, heard.walls, mention)
         for mention in heard.mentions.of("item")
     )
 

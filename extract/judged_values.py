@@ -17,10 +17,20 @@ from extract.reading_drafts import ReadingDraft
 from extract.sheet_phrases import WEAK
 from extract.tokens import Token
 from extract.word_sets import word_set
+from shared.units import decimal_text
 
 _JUDGING = "too "
+#: How something differs from its size; beside a whole size that is judged.
+OF_SIZE = frozenset({"under size", "undersize", "over size", "oversize", "under nominal", "over nominal"})
+_WHOLE_SIZE = 4
 _COPULAS = frozenset({"is", "'s", "was", "at", "has", "got"})
 _TOO_MUCH = word_set("judged_values.too_much")
+
+
+def is_whole_size(amount: Quantity) -> bool:
+    """Whether an amount has so many figures that it is what was measured ("149.86, under size")."""
+    figures = decimal_text(amount.value or Fraction(0)).replace(".", "").strip("-0")
+    return len(figures) >= _WHOLE_SIZE
 
 
 def told_of_place(tokens: Sequence[Token], mentions: Mentions, cue: Mention, amount: Quantity) -> bool:

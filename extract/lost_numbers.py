@@ -20,6 +20,7 @@ from extract.job_talk import DOUBTFUL_BAND, Standing, may_be_meant
 from extract.ledger import Ledger
 from extract.lone_numbers import counts_things
 from extract.loose_numbers import counts_only, loose_number
+from extract.numbers import is_number_word
 from extract.placings import Item, Placing, placings, span_of
 from extract.quantity_arcs import Quantity, longest_quantity
 from extract.reading_drafts import LooseNumber, ReadingDraft, ReadingTalk, value_candidate
@@ -53,6 +54,11 @@ _MEASURING = word_set("lost_numbers.measuring")
 _TOOLS = word_set("position_spans.tools") | word_set("lost_numbers.tools")
 #: Of these kinds any talk is full.
 _EVERYDAY = ("time", "count", None)
+
+#: What these measure is a length.
+_MIKED = frozenset(
+    {"mic", "mics", "mike", "mikes", "miked", "micrometer", "feeler", "feelers", "caliper", "calipers"}
+)
 
 
 @dataclass(frozen=True)
@@ -161,6 +167,8 @@ class LostNumbers:
         position = _position(heard, quantity, item.positions)
         if not (talked_about or by_unit or position is not None or _telling(heard, quantity)):
             return None
+        if item.measured_kind != "length" and not _MIKED.isdisjoint(heard.norms(0, len(heard.tokens))):
+            return None
         span = span_of(item)
         placed = [
             p
@@ -261,10 +269,18 @@ def _position(heard: Heard, quantity: Quantity, positions: Iterable[str]) -> str
     """Return the position of an item that the words name: the only one, or the one beside the number."""
     known = set(positions)
     named: dict[str, bool] = {}
+    # "Inboard 128, outboard 131": each place leads its value.
+    places = [m.start for m in heard.mentions.of("position") if known & set(m.keys)]
+    leading = (
+        bool(places)
+        and longest_quantity(heard.tokens, places[0]) is None
+        and not any(is_number_word(token) for token in heard.tokens[: places[0]])
+    )
     for mention in heard.mentions.of("position"):
         held = known & set(mention.keys)
         if mention.cost < WEAK and len(held) == 1:
-            beside = mention.start == quantity.end or 0 <= quantity.start - mention.end <= 1
+            before = 0 <= quantity.start - mention.end <= 1
+            beside = before or (mention.start == quantity.end and not leading)
             key = held.pop()
             named[key] = named.get(key, False) or beside
     close = [key for key, beside in named.items() if beside]

@@ -7,16 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from extract.conformity import judge
 from extract.corrections import Run
 from extract.heard import Heard
 from extract.mentions import Mention
+from extract.moved_amounts import MOVED, only_moved
 from extract.placings import placings
 from extract.quantity_arcs import longest_quantity
 from extract.reading_corrections import Earlier
 from extract.reading_drafts import ReadingDraft, ReadingTalk
-from extract.search_states import Outset
+from extract.search_states import Filed, Outset
 from extract.sheet_phrases import STEM, WEAK
 from extract.talk_context import TalkContext
 from extract.word_sets import phrase_set, word_set
@@ -149,3 +151,33 @@ def _says_again(heard: Heard, run: Run) -> bool:
         m for m in heard.mentions.cues("again") if run.start <= m.start < run.end and m.form in _ONCE_MORE
     ]
     return bool(again) and not named
+
+
+def doubt_after_shims(
+    heard: Heard, drafts: Sequence[ReadingDraft], filed: Sequence[Filed], earlier: Earlier
+) -> None:
+    """Ask whether "took seven thou of shim out and it's four" measures what was measured before.
+
+    Where the value moved by just what was taken out or put in, it does.
+    """
+    shims = [m for m in heard.mentions.of("item", "part") if only_moved(heard.tokens, heard.walls, m)]
+    for draft, one in zip(drafts, filed, strict=True):
+        if one.source not in ("context", "earlier") or not any(m.end <= draft.start for m in shims):
+            continue
+        known = earlier.standing_reading(draft.item, draft.position)
+        moved = [barred.quantity.value for barred in heard.barred if barred.reason == MOVED]
+        by = (
+            abs(draft.value - Fraction(known.value_exact))
+            if known is not None and known.value_exact and draft.value is not None
+            else None
+        )
+        told = by is not None and any(value is not None and _same_figures(value, by) for value in moved)
+        if not told:
+            draft.ask("it may be of the shims")
+
+
+def _same_figures(said: Fraction, real: Fraction) -> bool:
+    """Whether an amount has the figures of a length in inches or millimetres ("seven thou", 0.007)."""
+    return said != 0 and any(
+        real == said * scale for scale in (1, Fraction(1, 1000), Fraction(1, 100), Fraction(1, 10))
+    )

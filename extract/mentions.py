@@ -15,7 +15,7 @@ from pathlib import Path
 
 from extract.interjections import exclaimed
 from extract.machines_elsewhere import MACHINES, machines_elsewhere
-from extract.number_words import NUMBER_WORDS
+from extract.number_words import NUMBER_WORDS, TENS
 from extract.pipeline import TalkPipeline
 from extract.shared_nouns import shared_nouns
 from extract.sheet_phrases import WEAK, Phrase
@@ -316,7 +316,8 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
     mended: list[Mention] = []
     numbers = [n for n, word in enumerate(words) if word[0].isdecimal() or word in NUMBER_WORDS]
     for i, word in enumerate(words):
-        if not word.isalpha() or (len(word) < 2 and word not in _SMALL):
+        if not word.isalpha() or (len(word) < 2 and word not in _SMALL) or word in TENS:
+            # "Cap bolts forty" are no cap bolts "for top".
             continue
         lone = alone.get(word, ())
         alike = (*_sounding_like(pipeline, word), *pipeline.nearly_sounding(word))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 
+from extract.mentions import Mention
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -19,11 +20,16 @@ _NO_OBJECT = frozenset({"is", "'s", "on", "at", "and", "from"})
 _MOVED_WHERE = frozenset({"out", "in", "back", "off", "away", "under"})
 _ONE_OF_SEVERAL = frozenset({"a", "one", "another", "an"})
 _SHIMS = frozenset({"shim", "packer", "spacer", "washer", "leaf"})
+#: What is pulled or dropped of shims goes out; what is put or taken goes where "in" or "out" says.
+_PULLED = frozenset({"pulled", "pull", "took", "dropped", "slipped", "threw"})
+_LONGEST = 8
+#: Between an amount and the shims that it was taken out of.
+_OF_MOVED = frozenset({"of", "the", "a", "out", "from", "off", "in", "worth", "those", "these", "them"})
 
 
 def amounts_moved(tokens: Sequence[Token]) -> list[Quantity]:
     """Return what "took one shim out", "put two thou back in" moves; what is left is not said."""
-    found = []
+    found = _shims_out(tokens)
     for i, token in enumerate(tokens):
         if token.norm in _SHIFTING and (by := _moved_by(tokens, i)) is not None:
             found.append(by)
@@ -36,6 +42,9 @@ def amounts_moved(tokens: Sequence[Token]) -> list[Quantity]:
             found += [amount] if amount is not None else []
             continue
         behind = [t.norm for t in tokens[amount.end : amount.end + 3]]
+        if token.norm in _PULLED and _of_shims(behind):
+            found.append(amount)
+            continue
         at = next((n for n, word in enumerate(behind) if word in ("out", "in", "back", "off")), None)
         if at is None or any(word in _NO_OBJECT for word in behind[:at]):
             continue
@@ -43,6 +52,47 @@ def amounts_moved(tokens: Sequence[Token]) -> list[Quantity]:
         if behind[at] != "in" or longest_quantity(tokens, amount.end + at + 1) is None:
             found.append(amount)
     return found
+
+
+def _of_shims(behind: Sequence[str]) -> bool:
+    """Whether words behind an amount say that it is of shims ("seven thou of the shim")."""
+    words = [word for word in behind if word not in _OF_MOVED]
+    return behind[:1] in (["of"], ["worth"]) and bool(words) and words[0].removesuffix("s") in _SHIMS
+
+
+def _shims_out(tokens: Sequence[Token]) -> list[Quantity]:
+    """Return the amounts of "seven thou of shim out", for which no verb stands."""
+    found = []
+    for i, token in enumerate(tokens):
+        if token.norm not in ("of", "worth"):
+            continue
+        behind = [t.norm for t in tokens[i : i + 4]]
+        gone = [n for n in range(1, len(behind)) if behind[n] in ("out", "removed", "gone")]
+        if not _of_shims(behind[:3]) or not gone or behind[gone[0] - 1].removesuffix("s") not in _SHIMS:
+            continue
+        amount = _ending_at(tokens, i)
+        found += [amount] if amount is not None else []
+    return found
+
+
+def _ending_at(tokens: Sequence[Token], end: int) -> Quantity | None:
+    """Return the longest amount that ends at a token."""
+    ending = (longest_quantity(tokens, at) for at in range(max(0, end - _LONGEST), end))
+    return next((quantity for quantity in ending if quantity is not None and quantity.end == end), None)
+
+
+def only_moved(tokens: Sequence[Token], barred: Container[int], mention: Mention) -> bool:
+    """Whether shims are named only for what was taken out ("took out seven thou of shim, it's four").
+
+    Args:
+        tokens: of the utterance.
+        barred: its tokens that belong to no reading.
+        mention: of a part or an item.
+    """
+    at = mention.start
+    while at > 0 and tokens[at - 1].norm in _OF_MOVED:
+        at -= 1
+    return at - 1 in barred and tokens[mention.end - 1].norm.removesuffix("s") in _SHIMS
 
 
 def _moved_by(tokens: Sequence[Token], i: int) -> Quantity | None:

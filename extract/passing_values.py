@@ -17,7 +17,7 @@ from extract.word_sets import phrase_set, word_set
 _MOVING = word_set("passing_values.moving")
 _BEFORE_MOVING = frozenset({"and", "still", "but", ",", "slowly", "just", "is", "'s", "it", "steadily"})
 _UNDONE = phrase_set("passing_values.undone")
-_THEN = frozenset({"then", "and", "but", ",", "i", "we", "before", "it", "them", "him", "her", "just"})
+_THEN = word_set("passing_values.then")
 _PASSES = word_set("value_doubts.passes")
 #: Between two values of a pressure: it did not hold.
 _FALLING = frozenset(
@@ -26,6 +26,7 @@ _FALLING = frozenset(
 _STEPS = word_set("passing_values.steps")
 #: So many words behind a value may tell that it did not stay.
 _REACH = 4
+_UNDONE_REACH = 9
 #: From so many torques of one place on, each above the one before, nothing need say that they are steps.
 _CLIMB = 3
 
@@ -37,7 +38,7 @@ def doubt_passing(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[s
             continue
         behind = heard.norms(draft.end, draft.end + _REACH + 2)
         held = items[draft.item].measured_kind == "pressure"
-        if (held and _still_moves(behind)) or _undone(behind):
+        if (held and _still_moves(behind)) or _undone(heard.norms(draft.end, draft.end + _UNDONE_REACH)):
             draft.ask("it did not stay so", value_candidate(draft.value, draft.unit))
 
 

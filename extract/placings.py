@@ -16,7 +16,7 @@ from extract.quantity_arcs import Quantity
 from extract.spoken_units import UnitName
 from shared.job_sheet import JobSheet
 from shared.sheet_entries import Fastener, Reading
-from shared.units import KIND_OF_UNIT, convert, same_kind
+from shared.units import KIND_OF_UNIT, convert, decimal_text, same_kind
 
 Item = Reading | Fastener
 
@@ -24,6 +24,11 @@ Item = Reading | Fastener
 IMPLAUSIBLE = 3.0
 #: Cost of a value far from the limits of an item that names no plausible span.
 UNLIKELY = 1.6
+#: How a value was placed whose point nobody said.
+POINT_PLACED = "point placed by what is plausible"
+#: A plausible span whose ends differ by no more than this share leaves the point of a number of so many
+#: figures one place, hardly by chance.
+_NARROW, _NARROW_COST, _WHOLE_SIZE = 1.2, 0.2, 4
 _THOU = UnitName("in", Fraction(1, 1000), "thou", 0.0)
 _HUNDREDTHS = UnitName("mm", Fraction(1, 100), "hundredths", 0.0)
 _MICRONS = UnitName("um", Fraction(1), "um", 0.0)
@@ -98,9 +103,10 @@ def placings(
     found = _said(quantity, item) if quantity.unit is not None else _bare(quantity, item, sheet, carried)
     span = span_of(item)
     best: dict[float, Placing] = {}
+    figures = len(decimal_text(abs(quantity.value)).replace(".", ""))
     for value, unit, cost, how in found:
         real = float(value)
-        placed = _judged(value, real, unit, cost, how, item, span)
+        placed = _judged(value, real, unit, cost, how, item, span, figures)
         known = best.get(real)
         if known is None or placed.cost < known.cost:
             best[real] = placed
@@ -218,7 +224,7 @@ def _bare(quantity: Quantity, item: Item, sheet: JobSheet, carried: UnitName | N
                     placed.value,
                     own if whole else None,
                     0.3 + placed.cost - number.cost,
-                    "point placed by what is plausible",
+                    POINT_PLACED,
                 )
             )
     return [(v, None if u is own else u, c, h) for v, u, c, h in offers]
@@ -257,15 +263,34 @@ def _small_lengths(value: Fraction, item: Item, whole: bool, many_places: bool) 
 
 
 def _judged(
-    value: Fraction, real: float, unit: UnitName | None, cost: float, how: str, item: Item, span: Span
+    value: Fraction,
+    real: float,
+    unit: UnitName | None,
+    cost: float,
+    how: str,
+    item: Item,
+    span: Span,
+    figures: int,
 ) -> Placing:
     plausible = is_plausible(real, span) and not (item.measured_kind == "count" and value.denominator != 1)
     if not plausible:
         negative = real < 0 and span.lower is not None and span.lower >= 0
         cost += IMPLAUSIBLE if span.stated or negative else UNLIKELY
+    elif how == POINT_PLACED and figures >= _WHOLE_SIZE and _is_narrow(span):
+        cost = min(cost, _NARROW_COST)
     cost += _distance(real, span)
     said = unit.unit if unit is not None else None
     return Placing(value, said, cost, how, plausible, unit)
+
+
+def _is_narrow(span: Span) -> bool:
+    """Whether the sheet knows a value before it is measured, but for its last figures."""
+    return (
+        span.stated
+        and span.least is not None
+        and span.most is not None
+        and 0 < span.most <= span.least * _NARROW
+    )
 
 
 def is_plausible(value: float, span: Span) -> bool:

@@ -18,7 +18,8 @@ from extract.item_words import measured_by_verb, said_in, telling_words
 from extract.loose_numbers import counts_only
 from extract.number_words import ONES
 from extract.numbers import is_number_word
-from extract.placings import Item, Span, is_plausible, placings, span_of
+from extract.placing_doubts import pointed_otherwise, small_and_far
+from extract.placings import Item, is_plausible, placings, span_of
 from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.search_states import Filed
@@ -105,7 +106,7 @@ class ReadingDoubts:
         clause = heard.clause_at(quantity.start)
         if clause.hedged and not quantity.others and not _only_another_hedged(heard, clause, quantity):
             draft.ask("the speaker was not sure", value_candidate(filed.placing.value, draft.unit))
-        if filed.source in ("context", "earlier") and _small_and_far(filed, span_of(self._items[filed.item])):
+        if filed.source in ("context", "earlier") and small_and_far(filed, span_of(self._items[filed.item])):
             draft.ask("far from the limits for a value said so short", leads=False)
         norms = heard.norms(0, len(heard.tokens))
         other = any(
@@ -139,7 +140,9 @@ class ReadingDoubts:
         unit = filed.quantity.unit
         # "Pounds" are left open; of what is told of here they are of its kind.
         said = unit is not None and (
-            unit.unit is not None or (unit.said == "pounds" and filed.item in self._told)
+            unit.unit is not None
+            or unit.said == "degrees"
+            or (unit.said == "pounds" and filed.item in self._told)
         )
         fitting = [other for other in same if self._could_be(filed, other)]
         one = len(same) == 1 or (len(fitting) == 1 and filed.item in self._told)
@@ -173,6 +176,9 @@ class ReadingDoubts:
                 *(value_candidate(v, draft.unit) for v in [*others, filed.placing.value]),
                 leads=False,
             )
+        if elsewhere := pointed_otherwise(filed, item, self._sheet, context.carried.get(filed.item)):
+            offers = (value_candidate(value, draft.unit) for value in elsewhere)
+            draft.ask("its point may stand elsewhere", *offers, leads=False)
         for behind, rival in rivals[1:]:
             draft.ask(
                 "can be read in more than one way",
@@ -366,18 +372,6 @@ def _difference(which: Filed, best: Filed, rival: Filed, unit: str) -> Candidate
         valued = value_candidate(which.placing.value, unit)
         candidate.value, candidate.value_exact, candidate.unit = valued.value, valued.value_exact, valued.unit
     return candidate
-
-
-def _small_and_far(filed: Filed, span: Span) -> bool:
-    """Whether a single small figure makes a value well outside the limits: more likely a count or a name."""
-    quantity = filed.quantity
-    if quantity.unit is not None or quantity.value is None or not 0 < quantity.value < 10:
-        return False
-    if quantity.end - quantity.start != 1 or quantity.value.denominator != 1:
-        return False
-    value = float(filed.placing.value)
-    below = span.lower is not None and span.lower > 0 and value < span.lower / 1.5
-    return below or (span.upper is not None and value > span.upper * 1.5)
 
 
 def _with_position(heard: Heard, start: int) -> int:

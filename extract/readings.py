@@ -13,9 +13,17 @@ from extract.brought_back import bring_back
 from extract.corrections import Run, runs_of, said_of_place, says_instead, says_wrong
 from extract.governing_words import doubt_strange_words
 from extract.heard import Heard
+from extract.item_order import named_in, named_last, of_unknown
 from extract.item_words import names_item
 from extract.loose_numbers import barred_loose, counts_only, leave_unread, loose_number
-from extract.measured_again import MeasuredAgain, doubt_contest, measured_anew, moved, once_more
+from extract.measured_again import (
+    MeasuredAgain,
+    doubt_after_shims,
+    doubt_contest,
+    measured_anew,
+    moved,
+    once_more,
+)
 from extract.misheard_values import doubt_misheard
 from extract.named_behind import with_item_behind
 from extract.nth_reading import tie_nth
@@ -102,10 +110,10 @@ class ReadingRoom:
                 # "Rod bend's actually eight" puts right what stands there.
                 named_anew = earlier.standing_reading(context.item, context.position) is None
             correcting = (run.corrects and not named_anew) or (wrong_said and not talk.drafts)
-            if correcting and talk.loose and not talk.drafts and _of_unknown(heard, talk.loose[-1].start):
+            if correcting and talk.loose and not talk.drafts and of_unknown(heard, talk.loose[-1].start):
                 # "Foundation bolts two ten, sorry, two twenty": what is put right was no reading.
                 continue
-            if correcting and context.unread_last and not talk.drafts and not _named_in(heard, run.end):
+            if correcting and context.unread_last and not talk.drafts and not named_in(heard, run.end):
                 # "Foundation bolts two ten" … "sorry, two twenty": the same, in two breaths.
                 leave_unread(heard, run, talk)
                 continue
@@ -209,6 +217,7 @@ class ReadingRoom:
         self._observer.ways(heard, run, board, [best, *ways[1:]], accepted)
         self._observer.doubted("the value, its item and how it was heard", drafts)
         doubt_contest(heard, drafts, contest)
+        doubt_after_shims(heard, drafts, accepted, earlier)
         doubt_place(heard, [f for f in best.filed if f in accepted], drafts, best.unfiled)
         if run.unsaid:
             for draft in drafts:
@@ -367,7 +376,7 @@ class ReadingRoom:
         if (
             best.item is not None
             and best.item != context.item
-            and (not accepted or _named_last(heard, best.item))
+            and (not accepted or named_last(heard, best.item))
         ):
             named = [m for m in heard.mentions.of("item") if best.item in m.keys]
             context.name_item(best.item, moved=any(moved(heard, m) for m in named))
@@ -380,19 +389,3 @@ class ReadingRoom:
             and best.position in self._items[context.item].positions
         ):
             context.name_position(best.position)
-
-
-def _of_unknown(heard: Heard, at: int) -> bool:
-    """Whether a number before which no item was named follows the name of a part."""
-    before = [m for m in heard.mentions.of("part", "other_part", "item") if m.end <= at]
-    return bool(before) and not any(m.kind == "item" and m.cost < 1 for m in before)
-
-
-def _named_last(heard: Heard, item: str) -> bool:
-    """Whether an item is named at the very end ("… drive end sixty, now the end float")."""
-    return any(item in m.keys and len(heard.tokens) - m.end <= 2 for m in heard.mentions.of("item"))
-
-
-def _named_in(heard: Heard, end: int) -> bool:
-    """Whether an utterance names an item or a position before a token."""
-    return any(m.start < end and m.cost < 1 for m in heard.mentions.of("item", "position"))

@@ -16,7 +16,7 @@ from extract.clause import Clause, clause_of
 from extract.compared_amounts import amounts_compared
 from extract.former_values import former_values
 from extract.identifiers import identifier_tokens
-from extract.judged_values import told_of_place
+from extract.judged_values import OF_SIZE, is_whole_size, told_of_place
 from extract.lone_numbers import things_before_amounts
 from extract.mentions import Mention, Mentions
 from extract.moved_amounts import MOVED, amounts_moved, over_articles
@@ -161,6 +161,8 @@ def _differences(
             # "Thirty five less four" that came to nothing: both are asked about.
             continue
         if less is not None and tells_place(tokens, cue, less):
+            continue
+        if less is not None and cue.form in OF_SIZE and is_whole_size(less):
             continue
         told = less is not None and told_of_place(tokens, mentions, cue, less)
         if not told and not _item_said(mentions, clauses, cue) and not _judged(mentions, clauses, cue):

@@ -238,6 +238,9 @@ class RecordBuilder:
         self._observer.judged(judged)
         if judged.standing != "job":
             self._ask_whether_meant(heard, readings, judged.standing)
+            if parts.focus is not None and parts.focus.unlisted:
+                # "Sleeve mic'd thirty four point nine" gives nothing; "it" is the sleeve from here on.
+                self._context.name_parts(parts.focus.parts, unlisted=True)
             return
         learnt.add_to(parts, findings, notes)
         asked = self._lost.in_job_talk(heard, readings, self._context, self._ledger)

@@ -8,12 +8,13 @@ from dataclasses import replace
 from itertools import chain, pairwise
 
 from extract.mentions import Mention, Mentions
+from extract.moved_amounts import only_moved
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
 from extract.placings import Item, Placing, placings
 from extract.position_spans import PositionSpan, position_spans
 from extract.quantity_arcs import Quantity, alternatives_at, between_at, quantities_at
-from extract.sheet_phrases import WEAK
+from extract.sheet_phrases import STEM, WEAK
 from extract.spoken_units import UnitName, unit_names_at
 from extract.tokens import Token
 from extract.word_sets import word_set
@@ -30,7 +31,7 @@ _PASSED_LEADING = 5.0
 _PASSED_POSITION = 2.0
 _PASSED_ALL = 0.4
 _PRONOUN_AS_NUMBER = 0.9
-_PASSED_SAME = 1.2
+_PASSED_SAME = 1.5
 _PASSED_SAME_AS = 3.0
 _BETWEEN_VALUES = frozenset({"and", ",", "then", "&", "a", "the", ";", "um", "uh", "er", "next"})
 _PRONOUN_BEFORE = word_set("search_board.pronoun_before")
@@ -70,7 +71,7 @@ class Board:
         self._correcting = bool(mentions.cues("correction"))
         self._items: dict[int, list[Mention]] = defaultdict(list)
         for mention in mentions.of("item"):
-            if start <= mention.start and mention.end <= end:
+            if start <= mention.start and mention.end <= end and not only_moved(tokens, self._walls, mention):
                 self._items[mention.start].append(mention)
         self._place_starts = frozenset(
             m.start for m in mentions.of("position") if m.cost < WEAK and m.end - m.start > 1
@@ -224,7 +225,7 @@ class Board:
             for at, mentions in self._items.items()
             for m in mentions
             for key in m.keys
-            if at < start and m.cost < 1 and kind and same_kind(kind, measured[key].unit)
+            if at < start and m.cost <= STEM and kind and same_kind(kind, measured[key].unit)
         }
         return frozenset(named or measured)
 
@@ -239,7 +240,10 @@ class Board:
     def same_at(self, i: int) -> int | None:
         """Return the end of "the same again" at a token, None where it does not stand."""
         end = self._same.get(i)
-        return end if end is not None and self._repeats(i, end) else None
+        if end is None or not self._repeats(i, end):
+            return None
+        # "Same at the seal", where the place is called "at the seal".
+        return end - 1 if end - 1 > i and end - 1 in self._positions else end
 
     def same_as(self, i: int) -> tuple[tuple[str, ...], int] | None:
         """Return (position, end) of "the same as four" at a token, None where it does not stand."""

@@ -42,6 +42,9 @@ _LONG_WORD = 8
 #: "Valve sets" are the valves.
 _ASSEMBLIES = word_list("sheet_phrases.assemblies")
 _VERBS = load_item_verbs()
+#: "End play" and the like are one noun.
+_TWO_WORDS = frozenset({"end", "axial", "radial", "side", "lateral"})
+_FASTENERS = frozenset({"bolts", "bolt", "screws", "screw", "nuts", "nut", "studs", "stud"})
 
 
 class Phrase(NamedTuple):
@@ -81,6 +84,8 @@ def sheet_phrases(sheet: JobSheet, known: Collection[str] = ()) -> tuple[Phrase,
             add("item", key, form, TAIL)
     for key, form in _stems(sheet):
         add("item", key, form, STEM)
+    for key, form in _said_of_owner(sheet):
+        add("item", key, form, TAIL, inflect=False)
     for key, forms in part_forms(sheet).items():
         for form in forms:
             add("part", key, form)
@@ -132,6 +137,18 @@ def verb_forms(sheet: JobSheet) -> Iterator[tuple[str, str]]:
     for verb, items in found.items():
         if len(items) == 1:
             yield items[0], verb
+
+
+def _said_of_owner(sheet: JobSheet) -> Iterator[tuple[str, str]]:
+    """Yield (item, "housing is running at") for what is told of its owner alone."""
+    for item, forms in item_forms(sheet).items():
+        kind = sheet.measured[item].measured_kind
+        for form in forms:
+            *owner, noun = form.split()
+            for usual in _VERBS:
+                if owner and noun in usual.of and kind == usual.kind and not usual.without & {*owner}:
+                    for said in usual.said_of(" ".join(owner)):
+                        yield item, said
 
 
 def _told_apart(sheet: JobSheet) -> Iterator[tuple[str, str]]:
@@ -303,10 +320,21 @@ def _stems(sheet: JobSheet) -> Iterator[tuple[str, str]]:
         for form in (*reading.spoken, words_of(reading.item)):
             words = form.split()
             heads = {" ".join(words[:n]) for n in range(1, len(words)) if words[-1] in _MEASURES}
+            heads |= {other_number(head) for head in heads}
             for forms in parts.values():
                 if heads & set(forms):
                     for part_form in forms:
                         yield reading.item, part_form
+            if len(words) > 2 and words[-1] in _MEASURES:
+                # "Brake spring at four and a quarter", of a spring that is no part of the sheet.
+                yield reading.item, " ".join(words[:-1])
+    for fastener in sheet.fasteners:
+        for form in item_forms(sheet)[fastener.item]:
+            *head, noun = form.split()
+            if len(head) > 1 and noun in _FASTENERS:
+                # "Bearing caps forty".
+                yield fastener.item, " ".join(head)
+                yield fastener.item, other_number(" ".join(head))
 
 
 def _turned(form: str) -> Iterator[str]:
@@ -314,10 +342,12 @@ def _turned(form: str) -> Iterator[str]:
     words = form.split()
     if len(words) < 2 or any(word in _PREPOSITIONS for word in words) or len(words[-1]) < 3:
         return
-    rest = " ".join(words[:-1])
-    for preposition in _PREPOSITIONS:
-        yield f"{words[-1]} {preposition} {rest}"
-        yield f"{words[-1]} {preposition} the {rest}"
+    for n in {len(words) - 1, 1 if len(words) == 3 and words[1] in _TWO_WORDS else len(words) - 1}:
+        # "End play of the worm" as well.
+        owner, what = " ".join(words[:n]), " ".join(words[n:])
+        for preposition in _PREPOSITIONS:
+            yield f"{what} {preposition} {owner}"
+            yield f"{what} {preposition} the {owner}"
 
 
 def _same_part(sheet: JobSheet) -> Iterator[tuple[str, str]]:

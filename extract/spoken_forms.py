@@ -33,6 +33,8 @@ _CLITICS = {
     "would": "'d",
     "am": "'m",
 }
+#: What the last word of a name is cut to at the bench (common practice, no source).
+_CUT_SHORT = {"temperature": ("temp", "temps"), "diameter": ("dia",)}
 _MAX_VARIANTS = 64
 #: Letters only: nothing in it can be cut otherwise than at its spaces.
 _PLAIN = re.compile(r"[a-z]+(?: [a-z]+)*")
@@ -131,6 +133,8 @@ def _split(words: Words, known: Collection[str]) -> Iterator[Words]:
 
 
 def _shortened(words: Words) -> Iterator[Words]:
+    for short in _CUT_SHORT.get(words[-1], ()):
+        yield (*words[:-1], short)
     if _CLITICS.keys().isdisjoint(words):
         return
     for i, word in enumerate(words):

@@ -151,6 +151,9 @@ def units_after(
     if not names or not _fits(tokens, at, end, names[0].said, number, style, figures):
         return []
     following = [token.norm for token in tokens[end : end + 1]]
+    if following == ["'d"]:
+        # "Twenty two, mic'd it" was measured with a micrometer.
+        return []
     if tokens[at].norm == "thread" and end == at + 1 and following in _THREAD_WHAT:
         return []
     if tokens[at].norm == "bar" and [t.norm for t in tokens[at + 1 : at + 3]] in _ALL_BUT:

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from extract.heard import Heard
-from extract.judged_values import judged_rightly
+from extract.judged_values import OF_SIZE, is_whole_size, judged_rightly
 from extract.number_words import NUMBER_WORDS, ONES
 from extract.out_of_reach import doubt_out_of_reach
 from extract.passing_values import doubt_passing
@@ -84,6 +84,13 @@ def _doubt_differences(heard: Heard, drafts: Sequence[ReadingDraft], measured: M
         named = {i for m in heard.mentions.of("position", "condition") for i in range(m.start, m.end)}
         led = any(m.end <= draft.start and set(heard.norms(m.end, draft.start)) <= _ARTICLES for m in before)
         if cue is not None and draft.quantity is not None and tells_place(heard.tokens, cue, draft.quantity):
+            cue = None
+        if (
+            cue is not None
+            and cue.form in OF_SIZE
+            and draft.quantity is not None
+            and is_whole_size(draft.quantity)
+        ):
             cue = None
         if cue is not None and judged_rightly(cue.form, draft, measured[draft.item]):
             cue = None
@@ -243,8 +250,13 @@ def _doubt_foreign_place(heard: Heard, drafts: Sequence[ReadingDraft], items: Ma
 
 def _doubt_same(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
     """Ask about a bare figure right behind a "same" that may be the next place ("two same three same")."""
-    ends = {m.end for m in heard.mentions.cues("same_value") if m.form in ("same", "ditto", "identical")}
+    same = heard.mentions.cues("same_value")
+    ends = {m.end for m in same if m.form in ("same", "ditto", "identical")}
     for draft in drafts:
+        led = {"plus", "minus"} & set(heard.norms(max(0, draft.start - 1), draft.start + 1))
+        if led and any(m.end <= draft.start for m in same):
+            # "Same at the impeller plus two thou at the coupling": two thou, or two more than the same.
+            _ask(draft, "it may be a difference, not the value")
         bare = draft.quantity is not None and draft.quantity.unit is None and draft.end - draft.start == 1
         if bare and draft.start in ends and draft.position is not None:
             for doubtful in drafts:
