@@ -6,6 +6,9 @@ BIN    := $(VENV)/bin
 STAMP  := $(VENV)/.made-from-constraints
 OUT    ?= out/demo
 
+# Whatever the machine is set to: else every worker and every process that a test starts compiles the house anew.
+export PYTHONDONTWRITEBYTECODE :=
+
 .PHONY: demo test test-long bench score score-faces train lint clean
 
 demo: $(STAMP)

@@ -17,7 +17,7 @@ from bench.recogniser_examples import LABELS, Example, marked_line, marked_lines
 from bench.speech_scoring import upper_bound
 from bench.train_recogniser import SMALL_WORDS
 from extract.learnt_talk import LEAST_SURE
-from extract.pipeline import TalkPipeline
+from extract.pipeline import TalkPipeline, pipeline_of
 from extract.recogniser import recogniser
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import load_job_sheet, shipped_sheet_ids
@@ -65,7 +65,7 @@ def _listed(words: tuple[str, ...]) -> bool:
 
 @cache
 def _pipelines() -> list[TalkPipeline]:
-    return [TalkPipeline(load_job_sheet(name)) for name in shipped_sheet_ids()]
+    return [pipeline_of(load_job_sheet(name)) for name in shipped_sheet_ids()]
 
 
 def measure() -> dict[str, Any]:

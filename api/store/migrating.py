@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from alembic.util import CommandError
 from sqlalchemy import Connection
@@ -24,9 +26,13 @@ def migrate(database: Database) -> None:
         StoreBusy: another process holds it.
     """
     with database.writing() as session:
-        _upgrade(session.connection())
+        connection = session.connection()
+        # Most are: to have Alembic read all migrations again, only to run none, costs more than to ask.
+        if MigrationContext.configure(connection).get_current_revision() != newest_shape():
+            _upgrade(connection)
 
 
+@lru_cache
 def newest_shape() -> str:
     """Return the number of the newest shape."""
     return ScriptDirectory.from_config(_config()).get_current_head() or ""

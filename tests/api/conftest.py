@@ -12,12 +12,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
 from api.cli import run
 from api.operation.log_lines import write_json_lines
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from shared.job_sheet import JobSheet, load_job_sheet
 from shared.photo import PictureQuality
 from shared.record import (
@@ -40,12 +39,13 @@ from shared.record import (
     UnfiledNumber,
 )
 from tests.api.processing import RECORDING, SCRIPT, SHEET, Process, write_wav
+from tests.recorded_sound import recorded_sound
 
 
 @pytest.fixture(scope="session")
 def talk(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The first 35 seconds of a fixture: seven utterances."""
-    sound = np.concatenate(list(read_sound(RECORDING)))[: 35 * RATE_HZ]
+    sound = recorded_sound(RECORDING)[: 35 * RATE_HZ]
     return write_wav(tmp_path_factory.mktemp("talk") / "talk.wav", sound)
 
 

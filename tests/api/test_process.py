@@ -5,15 +5,15 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-import numpy as np
 import pikepdf
 import pytest
 
 from api.cli import run
 from api.failure import DONE, FOUND
 from api.narration import parse_narration
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from tests.api.processing import PHOTOS, RECORDING, SHEET, VIDEO, Process, record_in, write_wav
+from tests.recorded_sound import recorded_sound
 
 
 def test_a_recording_becomes_record_reports_and_captions(
@@ -115,7 +115,7 @@ def test_one_piece_of_real_speech_goes_all_the_way(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Pocketsphinx on 12 seconds of the fixture from 182 s on: a torque and a shim pack."""
-    sound = np.concatenate(list(read_sound(RECORDING)))[182 * RATE_HZ : 194 * RATE_HZ]
+    sound = recorded_sound(RECORDING)[182 * RATE_HZ : 194 * RATE_HZ]
     recording = write_wav(tmp_path / "piece.wav", sound)
     arguments = [
         "process",

@@ -9,14 +9,14 @@ import subprocess
 import sys
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 import capture.journal
 from api.failure import DONE, NOT_DONE
 from api.work_folder import LOCK_FILE
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from tests.api.processing import FILES, PHOTOS, RECORDING, SHEET, Process, one_line, results, write_wav
+from tests.recorded_sound import recorded_sound
 
 
 @pytest.mark.long
@@ -36,7 +36,7 @@ def test_killed_in_the_middle_and_started_again_gives_the_same_bytes(
     process: Process, script: Path, tmp_path: Path
 ) -> None:
     """``kill -9`` while it listens, as soon as three utterances are on disk."""
-    recording = write_wav(tmp_path / "long.wav", np.concatenate(list(read_sound(RECORDING)))[: 120 * RATE_HZ])
+    recording = write_wav(tmp_path / "long.wav", recorded_sound(RECORDING)[: 120 * RATE_HZ])
     assert process(recording, out=tmp_path / "whole") == DONE
     out = tmp_path / "killed"
     command = [
@@ -184,7 +184,7 @@ def test_a_second_run_is_refused_while_the_first_works_and_leaves_its_results_al
     process: Process, script: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Two real processes; the first is held still while the second tries."""
-    recording = write_wav(tmp_path / "long.wav", np.concatenate(list(read_sound(RECORDING)))[: 60 * RATE_HZ])
+    recording = write_wav(tmp_path / "long.wav", recorded_sound(RECORDING)[: 60 * RATE_HZ])
     assert process(recording, out=tmp_path / "alone") == DONE
     out = tmp_path / "out"
     command = ["process", str(recording), "--sheet", SHEET, "--out", str(out), "--engine", "scripted"]

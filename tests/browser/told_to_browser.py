@@ -10,8 +10,9 @@ from pathlib import Path
 import numpy as np
 
 from api.office.clips import wav_bytes
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from tests.api.processing import RECORDING
+from tests.recorded_sound import recorded_sound
 
 #: Before the first word, and after the last: the page needs a moment, and the ear a pause.
 _BEFORE_S, _BETWEEN_S, _AFTER_S = 3.0, 0.9, 4.0
@@ -25,7 +26,7 @@ def microphone_file(folder: Path, utterances: Sequence[int]) -> Path:
         utterances: their numbers in the recording's ``times.json``, in the order of telling.
     """
     times = json.loads(RECORDING.with_suffix("").with_suffix(".times.json").read_text("utf-8"))["utterances"]
-    sound = np.concatenate(list(read_sound(RECORDING).blocks()))
+    sound = recorded_sound(RECORDING)
     # Room tone, not zeros: a bench is never silent.
     tone = sound[: round(0.9 * RATE_HZ)]
 

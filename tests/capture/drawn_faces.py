@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
 
 import cv2
 import numpy as np
@@ -38,6 +38,11 @@ class View:
     second_face_mm: tuple[float, float] | None = None
 
 
+_FROM_ANYWHERE = {
+    name: getattr(View(), name) for name in ("tilt_deg", "towards_deg", "distance_mm", "focal_px", "aim_mm")
+}
+
+
 def to_px(view: View) -> np.ndarray:
     """Homography from millimetres of the bench (x right, y up, face in the middle) to pixels."""
     tilt, turn = math.radians(view.tilt_deg), math.radians(view.towards_deg)
@@ -61,7 +66,8 @@ def plane_of(view: View) -> FacePlane:
 @cache
 def light_of(view: View) -> np.ndarray:
     """The picture's light before any fault, float32, shape = (960, 1280)."""
-    bench = _bench(view)
+    # What lies on it is the same wherever the camera is.
+    bench = _bench(replace(view, **_FROM_ANYWHERE))
     double = np.diag([2.0, 2.0, 1.0])
     double[:2, 2] = 0.5
     place = np.array([[1 / _FINE, 0, -_HALF_MM], [0, -1 / _FINE, _HALF_MM], [0, 0, 1.0]])
@@ -130,6 +136,7 @@ def face_share(view: View) -> np.ndarray:
     return (radius < 1) & (radius > plane.bore)
 
 
+@lru_cache(8)
 def _bench(view: View) -> np.ndarray:
     side = 2 * _HALF_MM * _FINE
     random = np.random.default_rng(view.bench_seed)

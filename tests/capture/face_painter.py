@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -14,6 +15,9 @@ from numpy.typing import NDArray
 
 from capture.face.plane import FacePlane, plane_of_ellipse
 from shared.photo import Ellipse
+
+#: Painted so many times as fine as the picture.
+_TWICE = 2
 
 
 @dataclass
@@ -39,12 +43,7 @@ class PaintedFace:
     notches: list[tuple[float, float, float, bool]] = field(default_factory=list)
 
     def plane(self) -> FacePlane:
-        width, height = self.size
-        ellipse = Ellipse(
-            centre_px=(width / 2 + 3.3, height / 2 - 2.7), major_px=self.major,
-            minor_px=self.major * self.tilt, angle_deg=25.0,
-        )  # fmt: skip
-        return plane_of_ellipse(ellipse, self.bore)
+        return _plane(self.size, self.major, self.tilt, self.bore)
 
     def stroke(
         self, start: tuple[float, float], end: tuple[float, float], px: float, gain: float, jagged: float = 0
@@ -84,15 +83,10 @@ class PaintedFace:
 
     def paint(self) -> NDArray[np.uint8]:
         """Return the picture, shape = (height, width, 3)."""
-        random = np.random.default_rng(self.seed)
         width, height = self.size
-        twice = 2
         plane = self.plane()
-        x, y = np.meshgrid(np.arange(width * twice), np.arange(height * twice))
-        at = np.column_stack([x.ravel(), y.ravel()]) / twice - 0.25
-        spread = plane.points(at.astype(np.float64))
-        radius = np.hypot(spread[:, 0], spread[:, 1]).reshape(x.shape)
-        angle = (np.degrees(np.arctan2(spread[:, 1], spread[:, 0])) % 360).reshape(x.shape)
+        spread, radius, angle = _places(self.size, plane)
+        lay, noise = _chance(self.seed, self.size)
         outer, inner = np.ones_like(radius), np.full_like(radius, self.bore)
         for degrees, arc, depth, is_outer in self.notches:
             off = (angle - degrees + 180) % 360 - 180
@@ -106,29 +100,57 @@ class PaintedFace:
         broken = ~face & (radius <= 1) & (radius >= self.bore)
         grey[broken] = 0.6 * self.level
         if self.track:
-            about = np.hypot(spread[:, 0] - self.track_offset, spread[:, 1]).reshape(x.shape)
+            about = np.hypot(spread[..., 0] - self.track_offset, spread[..., 1])
             worn = face & (about > self.track[0]) & (about < self.track[1])
             grey[worn] *= self.track_gain
-        lay = cv2.GaussianBlur(random.normal(0, 1, x.shape), (0, 0), 1.2)
-        grey += np.where(face, self.lay * lay / lay.std(), 0)
+        grey += np.where(face, self.lay * lay, 0)
         grey *= 1 + self.light * np.cos(np.radians(angle - 40)) * np.clip(radius, 0, 1)
         colour = grey[..., None] * np.array(self.tint)
         for line, px, gain in self.strokes:
-            mask = np.zeros(x.shape, np.uint8)
-            points = np.round((plane.pixels(line) + 0.25) * twice * 16).astype(np.int32)
+            mask = np.zeros(radius.shape, np.uint8)
+            points = np.round((plane.pixels(line) + 0.25) * _TWICE * 16).astype(np.int32)
             cv2.polylines(
-                mask, [points.reshape(-1, 1, 2)], False, 255, max(1, round(px * twice)), cv2.LINE_AA, 4
+                mask, [points.reshape(-1, 1, 2)], False, 255, max(1, round(px * _TWICE)), cv2.LINE_AA, 4
             )
             touched = np.nonzero(mask)
             colour[touched] *= (1 + (gain - 1) * mask[touched] / 255 * face[touched])[:, None]
         for r, degrees, size, gain, tint in self.spots:
             centre = r * np.array([math.cos(math.radians(degrees)), math.sin(math.radians(degrees))])
-            far = np.hypot(spread[:, 0] - centre[0], spread[:, 1] - centre[1]).reshape(x.shape)
+            far = np.hypot(spread[..., 0] - centre[0], spread[..., 1] - centre[1])
             soft = 1 / (1 + np.exp(np.clip((far - size) / (0.08 * size), -50, 50))) * face
             colour *= 1 + soft[..., None] * (gain * np.array(tint) - 1)
         picture = cv2.resize(colour, (width, height), interpolation=cv2.INTER_AREA)
-        picture = cv2.GaussianBlur(picture, (0, 0), 0.6) + random.normal(0, self.noise, picture.shape)
+        picture = cv2.GaussianBlur(picture, (0, 0), 0.6) + self.noise * noise
         _, coded = cv2.imencode(
             ".jpg", np.clip(picture, 0, 255).astype(np.uint8), [cv2.IMWRITE_JPEG_QUALITY, self.jpeg]
         )
         return np.asarray(cv2.imdecode(coded, cv2.IMREAD_COLOR), np.uint8)
+
+
+@lru_cache
+def _plane(size: tuple[int, int], major: float, tilt: float, bore: float) -> FacePlane:
+    width, height = size
+    ellipse = Ellipse(
+        centre_px=(width / 2 + 3.3, height / 2 - 2.7), major_px=major, minor_px=major * tilt, angle_deg=25.0
+    )
+    return plane_of_ellipse(ellipse, bore)
+
+
+@lru_cache(4)  # the same plane is the same object
+def _places(
+    size: tuple[int, int], plane: FacePlane
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return where each painted pixel lies on the face: its point (shape = (…, 2)), radius and angle."""
+    x, y = np.meshgrid(np.arange(size[0] * _TWICE), np.arange(size[1] * _TWICE))
+    at = np.column_stack([x.ravel(), y.ravel()]) / _TWICE - 0.25
+    spread = plane.points(at.astype(np.float64)).reshape(*x.shape, 2)
+    angle = np.degrees(np.arctan2(spread[..., 1], spread[..., 0])) % 360
+    return spread, np.hypot(spread[..., 0], spread[..., 1]), angle
+
+
+@lru_cache(4)
+def _chance(seed: int, size: tuple[int, int]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return a seed's lay, as fine as it is painted, and its noise in the picture; each spread by 1."""
+    random, (width, height) = np.random.default_rng(seed), size
+    lay = cv2.GaussianBlur(random.normal(0, 1, (height * _TWICE, width * _TWICE)), (0, 0), 1.2)
+    return lay / lay.std(), random.normal(0, 1, (height, width, 3))

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from capture.engines.accent import Accent
 from capture.engines.sphinx_decoder import acoustic_model_folder
 from capture.engines.word_graph import WordGraph
-from capture.sound import read_sound
 from capture.vocabulary.accents import Shift, known_shifts, shifted, with_accent
 from capture.vocabulary.pronunciations import dictionary_text
+from tests.recorded_sound import recorded_sound
 
 RECORDINGS = Path(__file__).parents[2] / "fixtures" / "recordings"
 RATE_HZ = 16_000
@@ -27,7 +27,7 @@ def spoken() -> list[tuple[list[str], NDArray[np.int16]]]:
     """Lines of the demo with their sound: those with the phone that is asked about."""
     name = "wash-water-end-suction"
     times = json.loads((RECORDINGS / f"{name}.times.json").read_text("utf-8"))["utterances"]
-    sound = np.concatenate(list(read_sound(RECORDINGS / f"{name}.ogg")))
+    sound = recorded_sound(RECORDINGS / f"{name}.ogg")
     lines = [(line["text"].split(), line["start_s"], line["end_s"]) for line in times]
     return [
         (words, sound[round(start * RATE_HZ) - _MARGIN : round(end * RATE_HZ) + _MARGIN])

@@ -8,17 +8,18 @@ import numpy as np
 import pytest
 
 from capture.cut_off import cut_off_by_silence, doubted_where_cut_off
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from capture.sound_blocks import Samples
 from shared.speech import Utterance
 from tests.api.processing import RECORDING
+from tests.recorded_sound import recorded_sound
 
 TIMES = json.loads(RECORDING.with_suffix(".times.json").read_text("utf-8"))["utterances"]
 
 
 @pytest.fixture(scope="module")
 def sound() -> Samples:
-    return np.concatenate(list(read_sound(RECORDING).blocks()))
+    return recorded_sound(RECORDING)
 
 
 def _stretch(sound: Samples, start_s: float, end_s: float) -> Samples:

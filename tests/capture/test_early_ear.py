@@ -13,11 +13,12 @@ import pytest
 from capture.early_ear import EarlyEar
 from capture.noise import StreamedSuppressor, suppress_noise
 from capture.segments import SegmentCutter
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from capture.sound_blocks import Samples
 from shared.job_sheet import load_job_sheet
 from shared.settings import load_settings
 from shared.speech import Utterance
+from tests.recorded_sound import recorded_sound
 
 RECORDING = Path(__file__).parents[2] / "fixtures" / "recordings" / "wash-water-end-suction.ogg"
 SHEET = load_job_sheet("wash-water-end-suction")
@@ -27,7 +28,7 @@ LENGTH_S = 8.6
 
 @cache
 def sound() -> Samples:
-    return np.concatenate(list(read_sound(RECORDING).blocks()))[: round(LENGTH_S * RATE_HZ)]
+    return recorded_sound(RECORDING)[: round(LENGTH_S * RATE_HZ)]
 
 
 def pieces(whole: Samples, size: int = 1600) -> Iterator[Samples]:

@@ -11,7 +11,7 @@ import pytest
 from capture.engines.acoustic_model import AcousticModel, features, read_acoustic_model
 from capture.engines.alignment import Aligned, Aligner
 from capture.engines.speaker import Speaker
-from capture.enrolment import enrol
+from capture.enrolment import Enrolment, enrol
 from capture.enrolment_phrases import enrolment_phrases, phrases_read
 from capture.segments import Segment
 from capture.speaker_files import find_speaker, forget_speaker, keep_speaker, speaker_names
@@ -151,7 +151,17 @@ def test_too_few_phrases_are_too_little() -> None:
         enrol([recording(5)], Hears([*enrolment_phrases()[:5]]))
 
 
-@pytest.mark.parametrize(("misheard", "threshold"), [(0, None), (1, None), (2, 0.625)])
+@pytest.fixture(scope="module")
+def well_heard() -> Enrolment:
+    """Learnt of phrases all of whose words were heard right, though other ones were said."""
+    return enrol([recording(10)], Hears(list(enrolment_phrases()), 0.62))
+
+
+def test_numbers_that_were_all_heard_set_no_threshold(well_heard: Enrolment) -> None:
+    assert (well_heard.phrases, well_heard.words_wrong, well_heard.threshold) == (10, 0, None)
+
+
+@pytest.mark.parametrize(("misheard", "threshold"), [(1, None), (2, 0.625)])
 def test_numbers_that_were_misheard_more_than_once_set_the_threshold(
     misheard: int, threshold: float | None
 ) -> None:
@@ -163,18 +173,17 @@ def test_numbers_that_were_misheard_more_than_once_set_the_threshold(
     assert learnt.threshold == (threshold and pytest.approx(threshold, abs=0.006))
 
 
-def test_words_that_were_not_said_teach_nothing() -> None:
-    assert enrol([recording(10)], Hears(list(enrolment_phrases()))).transform is None
+def test_words_that_were_not_said_teach_nothing(well_heard: Enrolment) -> None:
+    assert well_heard.transform is None
 
 
-def test_what_is_kept_can_be_found_and_forgotten(tmp_path: Path) -> None:
-    learnt = enrol([recording(10)], Hears(list(enrolment_phrases())))
-    kept = keep_speaker("sam", learnt, tmp_path)
+def test_what_is_kept_can_be_found_and_forgotten(tmp_path: Path, well_heard: Enrolment) -> None:
+    kept = keep_speaker("sam", well_heard, tmp_path)
     assert (kept.enrolled.transform, kept.threshold) == (None, None)
-    assert kept.enrolled.voice == learnt.voice
+    assert kept.enrolled.voice == well_heard.voice
     assert kept.folder.stat().st_mode & 0o077 == 0
     assert speaker_names(tmp_path) == ["sam"]
-    assert keep_speaker("sam", learnt, tmp_path) == find_speaker("sam", tmp_path) == kept
+    assert keep_speaker("sam", well_heard, tmp_path) == find_speaker("sam", tmp_path) == kept
     assert {path.name for path in kept.folder.iterdir()} == {"speaker.json"}
     forget_speaker("sam", tmp_path)
     assert not kept.folder.exists()

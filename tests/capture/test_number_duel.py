@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from capture.engines.number_duel import NumberDuel
 from capture.engines.sphinx_decoder import acoustic_model_folder
 from capture.engines.word_graph import WordGraph
-from capture.sound import read_sound
+from tests.recorded_sound import recorded_sound
 
 RECORDINGS = Path(__file__).parents[2] / "fixtures" / "recordings"
 RATE_HZ = 16_000
@@ -33,7 +33,7 @@ def sounds() -> dict[str, NDArray[np.int16]]:
     """Lines of a recording by their text, with a quarter of a second of room at both ends."""
     name = "wash-water-split-case"
     times = json.loads((RECORDINGS / f"{name}.times.json").read_text("utf-8"))["utterances"]
-    sound = np.concatenate(list(read_sound(RECORDINGS / f"{name}.m4a")))
+    sound = recorded_sound(RECORDINGS / f"{name}.m4a")
     margin = RATE_HZ // 4
     return {
         line["text"]: sound[

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from capture.engines.sphinx_decoder import acoustic_model_folder
 from capture.engines.voice_tract import FACTORS, VoiceTract, factor_known
 from capture.engines.word_graph import WordGraph
-from capture.sound import read_sound
+from tests.recorded_sound import recorded_sound
 
 RECORDINGS = Path(__file__).parents[2] / "fixtures" / "recordings"
 RATE_HZ = 16_000
@@ -32,7 +32,7 @@ def spoken(dictionary: Path) -> list[tuple[list[str], NDArray[np.int16]]]:
     known = {line.partition(" ")[0] for line in dictionary.read_text("utf-8").splitlines()}
     name = "wash-water-end-suction"
     times = json.loads((RECORDINGS / f"{name}.times.json").read_text("utf-8"))["utterances"]
-    sound = np.concatenate(list(read_sound(RECORDINGS / f"{name}.ogg")))
+    sound = recorded_sound(RECORDINGS / f"{name}.ogg")
     found = []
     for line in times:
         words = line["text"].split()

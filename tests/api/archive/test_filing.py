@@ -12,11 +12,11 @@ from sqlalchemy.orm import Session
 from api.archive.filing import Filing, ToFile, file_new, file_record, forget, let_stand, versions_of
 from api.store.archive_tables import ArchivedCount, ArchivedEntry, ArchivedRecord, ArchivedUtterance
 from api.store.database import Database, database_url
-from api.store.migrating import migrate
 from extract.record_builder import RecordBuilder
 from shared.job_sheet import load_job_sheet
 from shared.record import Job, RebuildRecord
 from shared.speech import Utterance
+from tests.present_shape import lay_present_shape
 
 SHEET = load_job_sheet("wash-water-end-suction")
 SOURCE = "file:" + "a" * 64
@@ -31,8 +31,8 @@ SAID = (
 
 @pytest.fixture
 def database(tmp_path: Path) -> Iterator[Database]:
+    lay_present_shape(tmp_path)
     opened = Database(database_url(tmp_path, None))
-    migrate(opened)
     yield opened
     opened.close()
 

@@ -15,9 +15,9 @@ from api.archive.signed_jobs import drop_unquoted
 from api.store.archive_state import archive_changed
 from api.store.archive_tables import ArchivedRecord
 from api.store.database import Database, database_url
-from api.store.migrating import migrate
 from tests.api.archive.test_filing import SAID, SOURCE, record
 from tests.archive_writes import UNTOLD
+from tests.present_shape import lay_present_shape
 
 CHANGES: dict[str, Callable[[Session], object]] = {
     "another version filed": lambda session: file_record(session, record(SAID[:3]), source=SOURCE),
@@ -31,8 +31,8 @@ CHANGES: dict[str, Callable[[Session], object]] = {
 
 @pytest.mark.parametrize("change", CHANGES)
 def test_figures_are_kept_until_the_archive_changes(tmp_path: Path, change: str) -> None:
+    lay_present_shape(tmp_path)
     database = Database(database_url(tmp_path, None))
-    migrate(database)
     made: list[int] = []
 
     def counted() -> int:
@@ -52,8 +52,8 @@ def test_figures_are_kept_until_the_archive_changes(tmp_path: Path, change: str)
 
 
 def test_what_was_not_kept_in_the_database_changes_nothing(tmp_path: Path) -> None:
+    lay_present_shape(tmp_path)
     database = Database(database_url(tmp_path, None))
-    migrate(database)
     with database.writing() as session:
         file_record(session, record(), source=SOURCE)
     with pytest.raises(RuntimeError, match="broken off"):
@@ -86,8 +86,8 @@ def _records(session: Session) -> int:
 def test_the_watch_over_all_tests_sees_a_write_that_names_no_new_state(
     tmp_path: Path, change: str, told: bool
 ) -> None:
+    lay_present_shape(tmp_path)
     database = Database(database_url(tmp_path, None))
-    migrate(database)
     with database.writing() as session:
         file_record(session, record(), source=SOURCE)
 

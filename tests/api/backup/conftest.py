@@ -22,12 +22,12 @@ from api.store.accounts import make_account
 from api.store.database import Database, database_url
 from api.store.job_events import note
 from api.store.jobs import begin_recording, open_job, turn_to
-from api.store.migrating import migrate
 from api.store.revisions import keep_revision
 from api.store.tables import Account
 from capture.sound_journal import SoundJournal
 from shared.job_sheet import load_job_sheet
 from shared.settings import Settings
+from tests.present_shape import lay_present_shape
 
 SHEET = load_job_sheet("wash-water-end-suction")
 KEY = b"not a real key, but nobody else's business"
@@ -44,8 +44,9 @@ class SmallShop:
         write_private(folder / "signing-key.pem", KEY)
         (folder / "tls").mkdir()
         (folder / "tls" / "authority.pem").write_text("a certificate")
+        if url is None:
+            lay_present_shape(folder)
         self.database = Database(database_url(folder, url))
-        migrate(self.database)
         with self.database.writing() as session:
             self.worker: Account = make_account(
                 session, name="worker", shown_name="Some Worker", roles=["technician"], secret=None, now=now()

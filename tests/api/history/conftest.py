@@ -8,14 +8,14 @@ from pathlib import Path
 import pytest
 
 from api.store.database import Database, database_url
-from api.store.migrating import migrate
 from tests.api.history.filed import Archive
+from tests.present_shape import lay_present_shape
 
 
 @pytest.fixture
 def database(tmp_path: Path) -> Iterator[Database]:
+    lay_present_shape(tmp_path)
     opened = Database(database_url(tmp_path, None))
-    migrate(opened)
     yield opened
     opened.close()
 

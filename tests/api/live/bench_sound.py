@@ -9,9 +9,10 @@ from pathlib import Path
 import numpy as np
 
 from api.live.frames import FRAME_SAMPLES, Frame
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from capture.sound_blocks import Samples
 from tests.api.processing import RECORDING
+from tests.recorded_sound import recorded_sound
 
 SCRIPT = [
     "front clearance vane one eighteen thou",
@@ -23,7 +24,7 @@ SCRIPT = [
 
 def spoken(count: int) -> Samples:
     """Real speech, cut into so many utterances with pauses between."""
-    sound = np.concatenate(list(read_sound(RECORDING).blocks()))
+    sound = recorded_sound(RECORDING)
     word = sound[round(2.0 * RATE_HZ) : round(3.6 * RATE_HZ)]
     # Room tone: dead silence at the edge of a word would be one that was cut off.
     pause = np.resize(sound[: round(0.8 * RATE_HZ)], round(1.2 * RATE_HZ))

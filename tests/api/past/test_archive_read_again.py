@@ -18,8 +18,9 @@ from sqlalchemy import select
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord
 from api.store.database import Database, database_url
 from api.store.task_tables import Task
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from tests.api.processing import RECORDING, SHEET, write_wav
+from tests.recorded_sound import recorded_sound
 
 TREE = Path(__file__).parents[3]
 #: A word that no lexicon knows; what it is taken for once one does.
@@ -28,7 +29,7 @@ COINED, CONDITION = "frimpled", "worn"
 
 def folder_of(tmp_path: Path, count: int, length_s: int) -> Path:
     """Recordings of another content each."""
-    sound = np.concatenate(list(read_sound(RECORDING)))[: length_s * RATE_HZ]
+    sound = recorded_sound(RECORDING)[: length_s * RATE_HZ]
     folder = tmp_path / "recordings"
     folder.mkdir()
     for number in range(count):

@@ -9,8 +9,8 @@ from argon2 import PasswordHasher
 
 from api.store.accounts import make_account
 from api.store.database import Database, database_url
-from api.store.migrating import migrate
 from api.store.tables import Account
+from tests.present_shape import lay_present_shape
 
 NOON = datetime(2026, 3, 4, 12, 0, tzinfo=UTC)
 
@@ -25,8 +25,9 @@ def _quick_hashes(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture(params=["sqlite", "postgresql"])
 def shop_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
-    """The database of a shop, of each kind that there is."""
+    """The database of a shop, of each kind that there is, in its present shape."""
     if request.param == "sqlite":
+        lay_present_shape(tmp_path)
         return database_url(tmp_path, None)
     url: str = request.getfixturevalue("postgresql_url")
     return url
@@ -35,7 +36,6 @@ def shop_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 @pytest.fixture
 def database(shop_url: str) -> Iterator[Database]:
     opened = Database(shop_url)
-    migrate(opened)
     yield opened
     opened.close()
 

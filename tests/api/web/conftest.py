@@ -21,6 +21,7 @@ from api.web.app import make_app
 from api.web.serving import open_shop
 from api.web.shop import Shop
 from shared.settings import Settings
+from tests.present_shape import lay_present_shape
 
 SECRET = "a long enough one"
 NOON = datetime(2026, 3, 4, 12, 0, tzinfo=UTC)
@@ -52,6 +53,8 @@ def clock() -> Clock:
 
 @pytest.fixture
 def shop(tmp_path: Path, clock: Clock, shop_database_url: str | None) -> Iterator[Shop]:
+    if shop_database_url is None:
+        lay_present_shape(tmp_path)
     opened = open_shop(Settings(database_url=shop_database_url), tmp_path)
     opened.clock = clock
     yield opened

@@ -6,13 +6,14 @@ from pathlib import Path
 import pytest
 
 from api.store.database import Database, database_url
-from api.store.migrating import migrate
+from tests.present_shape import lay_present_shape
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
 def shop_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
-    """The database of a shop, of each kind that there is."""
+    """The database of a shop, of each kind that there is, in its present shape."""
     if request.param == "sqlite":
+        lay_present_shape(tmp_path)
         return database_url(tmp_path, None)
     url: str = request.getfixturevalue("postgresql_url")
     return url
@@ -21,6 +22,5 @@ def shop_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 @pytest.fixture
 def database(shop_url: str) -> Iterator[Database]:
     opened = Database(shop_url)
-    migrate(opened)
     yield opened
     opened.close()

@@ -24,10 +24,11 @@ from api.store.database import Database
 from api.store.task_tables import Task
 from api.work.hands import Hands
 from api.work.ordering import order
-from capture.sound import RATE_HZ, read_sound
+from capture.sound import RATE_HZ
 from shared.job_sheet import load_job_sheet
 from shared.settings import Settings
 from tests.api.processing import RECORDING, SCRIPT, SHEET, write_wav
+from tests.recorded_sound import recorded_sound
 
 LEASE_S = 4
 TREE = Path(__file__).parents[3]
@@ -61,7 +62,7 @@ def start_worker(shop_url: str, tmp_path: Path) -> Iterator[Worker]:
 
 def brought_in(database: Database, tmp_path: Path, count: int, length_s: float) -> None:
     """Order recordings that a worker is at for a while, heard by the scripted engine."""
-    sound = np.concatenate(list(read_sound(RECORDING)))
+    sound = recorded_sound(RECORDING)
     folder = tmp_path / "archive"
     folder.mkdir()
     for number in range(count):
