@@ -3,10 +3,12 @@
 Whether the ring that was chosen is a seal face at all or a washer, a flange, a bearing, a rim, from the
 measures of its pair: logistic regression with a quadratic prior. Run after ``bench.train_ring``.
 
-With ``--closer`` it prints ``ring_looks_weights.yaml``, learnt of the pairs that both looks chose: twins are
-left out, and a picture without a face counts as much as one with a face, for the sketches have many. What is
-kept was learnt of fixtures/faces, 27 rendered pictures more, sketches 1 to 104 of seed 71001 and 0 to 103 of
-``fixtures.face_sketches --strangers --seed 72001``.
+With ``--closer`` it prints ``ring_looks_weights.yaml``, learnt of the pairs that both looks chose and of what
+repeats on the ring, onto the weights that are kept: their sum counts as one measure, and each may change by
+a little, so that the folders need hold only pictures that those were not learnt of. Twins and rings that the
+picture cuts off are left out, and a picture without a face counts as much as one with a face. What is kept
+was learnt of fixtures/faces, 27 rendered pictures more, sketches 1 to 104 of seed 71001 and strangers 0 to
+103 of seed 72001; then onto that of sketches 1 to 110 of seed 71003 and strangers 0 to 103 of seed 82001.
 """
 
 from __future__ import annotations
@@ -19,14 +21,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bench.face_pictures import TruePicture, true_pictures
-from capture.face.ring import LEAST_SUPPORT, looked_closer, rough_plane
-from capture.face.ring_choice import Choice, choose, looks_measures
+from capture.face.ring import LEAST_SUPPORT, looked_closer, out_of_frame, rough_plane
+from capture.face.ring_choice import Choice, choose, looks_measures, looks_weights
+from capture.face.ring_pattern import pattern_measures
 from capture.face.ring_search import find_places
 
 Array = NDArray[np.float64]
 
 #: Standard deviation of the prior of a weight, for measures scaled to spread 1.
 PRIOR = 0.3
+#: The same where weights are kept: of a change, of a measure that is new, of the sum by the kept weights.
+_CHANGE, _NEW = 0.1, 0.7
 #: How much more a picture without a face counts, for there are fewer.
 _RARE = 2.0
 _LEAST_SUPPORT = 0.5
@@ -51,14 +56,26 @@ def both_looks(true: TruePicture) -> dict[str, float] | None:
         return None
     first = max(choices, key=lambda choice: choice.score)
     closer = looked_closer(picture, rough_plane(small, first), first)
-    return None if closer is None else looks_measures(first, closer.choice)
+    if closer is None or out_of_frame(closer.plane, picture):
+        return None
+    return looks_measures(first, closer.choice, pattern_measures(picture, closer.plane))
 
 
-def learn(measures: Array, is_face: NDArray[np.bool_], rare: float = _RARE) -> Array:
-    """Return the weights, the constant last; a picture without a face counts ``rare`` times as much."""
+def learn(
+    measures: Array, is_face: NDArray[np.bool_], rare: float = _RARE, prior: Array | None = None
+) -> Array:
+    """Return the weights, the constant last.
+
+    Args:
+        measures: shape = (pictures, measures).
+        is_face: shape = (pictures,).
+        rare: how many times as much a picture without a face counts.
+        prior: standard deviation of each measure's weight, shape = (measures,).
+    """
     middle, spread = measures.mean(axis=0), measures.std(axis=0) + 1e-3
     scaled = np.column_stack([(measures - middle) / spread, np.ones(len(measures))])
-    hold = np.concatenate([np.full(measures.shape[1], 1 / PRIOR**2), [1e-4]])
+    prior = np.full(measures.shape[1], PRIOR) if prior is None else prior
+    hold = np.concatenate([1 / prior**2, [1e-4]])
     counts = np.where(is_face, 1.0, rare)
     weights = np.zeros(scaled.shape[1])
     for _ in range(30):
@@ -67,6 +84,16 @@ def learn(measures: Array, is_face: NDArray[np.bool_], rare: float = _RARE) -> A
         bend = (scaled * (counts * belief * (1 - belief))[:, None]).T @ scaled + np.diag(hold)
         weights = weights + np.linalg.solve(bend, slope)
     return np.concatenate([weights[:-1] / spread, [weights[-1] - float((weights[:-1] / spread) @ middle)]])
+
+
+def learn_onto(
+    names: list[str], measures: Array, is_face: NDArray[np.bool_], kept: dict[str, float]
+) -> Array:
+    """Return the weights of the named measures, the constant last, learnt onto kept ones."""
+    old = np.array([kept.get(name, 0.0) for name in names])
+    prior = np.array([_CHANGE if name in kept else _NEW for name in names] + [_NEW])
+    learnt = learn(np.column_stack([measures, measures @ old]), is_face, 1.0, prior)
+    return np.concatenate([learnt[:-2] + learnt[-2] * old, learnt[-1:]])
 
 
 def _measured(true: TruePicture, closer: bool) -> dict[str, float] | None:
@@ -90,12 +117,13 @@ def main(arguments: list[str]) -> int:
                 continue
             measures = _measured(true, closer)
             if measures is not None:
-                names = [*measures, "constant"]
+                names = [*measures]
                 rows.append([*measures.values()])
                 faces.append(true.usable)
-    weights = learn(np.array(rows), np.array(faces), 1.0 if closer else _RARE)
+    known, is_face = np.array(rows), np.array(faces, np.bool_)
+    weights = learn_onto(names, known, is_face, looks_weights()) if closer else learn(known, is_face)
     print(f"# bench/train_face_or_not.py: {sum(faces)} faces, {len(faces) - sum(faces)} others")
-    for name, weight in zip(names, weights, strict=True):
+    for name, weight in zip([*names, "constant"], weights, strict=True):
         print(f"{name}: {weight:.4g}")
     return 0
 

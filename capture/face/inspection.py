@@ -28,10 +28,12 @@ MOST_SIDE_PX = 1920
 #: Below this no face could be told from a dot.
 _LEAST_SIDE_PX = 32
 #: What a usable picture's report advises where another pair of edges may be the face's.
-_UNSURE = (
-    "Not sure where the flat face ends: a bevel, a step or a track may have been taken for its edge. "
+_UNSURE = "Not sure where the flat face ends: a bevel, a step or a track may have been taken for its edge."
+_COMPARE = (
     "Compare the lines drawn with the face before any length is used, or take it again with other light."
 )
+#: The next likely face's edge is another than this one's where it differs by this share.
+_OTHER_EDGE = 0.006
 #: And where the ring itself may be that of another part.
 _NO_FACE = (
     "Not sure that this is a seal face: a washer, a rim or a cap may look like one. "
@@ -93,9 +95,21 @@ def inspect_picture(picture: Picture, outer_diameter_mm: float | None = None) ->
         reasons = list(verdict.reasons) or [found.reason or "no_ring"]
         return Inspection(_unusable(reasons, verdict.advice), small, scale, found)
     seen = _judged(small, scale, found, found.plane, outer_diameter_mm)
-    doubts = [verdict.advice, "" if found.is_face else _NO_FACE, "" if found.sure else _UNSURE]
+    doubts = [verdict.advice, "" if found.is_face else _NO_FACE, "" if found.sure else _unsure(found)]
     advice = " ".join(doubt for doubt in doubts if doubt)
     return replace(seen, report=seen.report.model_copy(update={"advice": advice}))
+
+
+def _unsure(found: RingFound) -> str:
+    """Return the doubt about the edges, and which others they may be."""
+    names = ("outer", "inner")
+    others = [
+        f"{name} diameter {abs(ratio - 1):.1%} {'larger' if ratio > 1 else 'smaller'}"
+        for name, ratio in zip(names, found.rival or (1.0, 1.0), strict=True)
+        if abs(ratio - 1) > _OTHER_EDGE
+    ]
+    asked = [f"It may be the face with the {' and the '.join(others)}."] if others else []
+    return " ".join([_UNSURE, *asked, _COMPARE])
 
 
 def _judged(

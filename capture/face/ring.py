@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 from capture.face.edges import SmallPicture
 from capture.face.plane import FacePlane, plane_of_ellipse, upright
 from capture.face.ring_bevel import within_bevels
-from capture.face.ring_choice import Choice, choose, face_by_both
+from capture.face.ring_choice import Choice, choose, face_by_all
 from capture.face.ring_closer import Closer, look_closer, reach_of
 from capture.face.ring_fit import fit_plane
+from capture.face.ring_pattern import pattern_measures
 from capture.face.ring_refine import refine
 from capture.face.ring_search import find_places
 from capture.picture_quality import Picture
@@ -32,18 +33,19 @@ _FAINT_SUPPORT, _FAINT_FACE, _CLOSE_SUPPORT = 0.35, 0.5, 0.5
 #: Change of scale from the centre to the edge. A face of 90 mm seen from 120 mm and tilted by 40 degrees has
 #: 0.24; what has more is no circle.
 _MOST_PERSPECTIVE = 0.35
-#: A ring that looks less like a face than this is refused. Measured with pictures left out in turn (two
-#: renderers, 215 faces, 19 other rings): 99 % of the faces stay, 53 % of the others are refused.
+#: Where no pair is seen at the second look, a ring that looks less like a face than this at the first is
+#: refused. Measured with pictures left out in turn (two renderers, 215 faces, 19 other rings): 99 % of the
+#: faces stay, 53 % of the others are refused.
 _LEAST_FACE = 0.3
-#: So is one of which both looks together say less than this. With pictures left out in turn (two renderers
-#: and sketches, 118 faces, 92 other rings) 1 face and 40 others are below; of sketches that nothing was
-#: learnt of, half of them under another set-up, 1 of 126 and 6 of 15; the first look alone refuses 2 and 3.
-_LEAST_BY_BOTH = 0.2
-#: Less than this is told: 73 of those 92 and 8 of 15 are refused or told, and 1 of the 118, 18 of the 126.
-_SURE_FACE = 0.6
-#: Less trust than this is told. Of 224 varied sketches left out of what was learnt, 35 of 55 wrong rings lie
-#: below and 33 of 169 right ones; of another renderer the one wrong ring and 11 of 49 right ones.
-_SURE = 0.75
+#: Else one of which both looks and its pattern together say less than this. With pictures left out in turn
+#: (sketches, 75 faces, 92 other rings) no face and 53 or 54 others are below; by the looks alone no face and
+#: 33, without the pattern 1 or 2 faces and 45.
+_LEAST_BY_ALL = 0.15
+#: Less than this is told: 8 of those 75 and 17 more of the 92.
+_SURE_FACE = 0.4
+#: Less trust than this is told. Of 236 rings of six makers and set-ups 37 of 42 wrong ones lie below and
+#: 43 of 194 right ones; with 0.75 it was 24 and 21.
+_SURE = 0.86
 #: Less trust than this and the second look is taken again, about the ring that it gave: what a loose ring in
 #: the bore or a boot tilted otherwise had blurred is seen then. The likelier of both is kept: of 181 sketches
 #: unlearnt 144 are right instead of 140, none is lost.
@@ -68,6 +70,8 @@ class RingFound:
     """0 to 1: how sure it is that these are the edges of the flat face; measured on pictures left out."""
     face: float = 1.0
     """0 to 1: how much the ring looks like a seal face rather than a washer, a rim, a cap."""
+    rival: tuple[float, float] | None = None
+    """Outer and inner diameter of the next likely face, in those of this one."""
 
     @property
     def sure(self) -> bool:
@@ -103,20 +107,23 @@ def find_ring(picture: Picture, *, least_face: float = _LEAST_FACE) -> RingFound
         return RingFound(None, "no_ring", "no ring", 0.0)
     trust = min(choices[0].share, choices[0].face) if closer is None else closer.trust
     planes[0] = upright(_near_look(picture, small, planes[0]) if closer is None else closer.plane)
-    if closer is not None and _out_of_frame(planes[0], picture):
+    if closer is not None and out_of_frame(planes[0], picture):
         # A flange, a shell or a step that the picture cuts off may hold a face that it shows whole.
         inside = look_closer(picture, rough, reach_of(choices[0]), whole=True)
         if inside is not None:
             closer, trust, planes[0] = inside, inside.trust, upright(inside.plane)
-    if _out_of_frame(planes[0], picture):
+    if out_of_frame(planes[0], picture):
         return RingFound(None, "ring_out_of_frame", "a ring that the picture cuts off", trust)
     if len(planes) > 1 and _may_be_second(choices, least_face) and _two(planes[0], planes[1]):
         return RingFound(None, "two_rings", "two rings", trust)
-    face = choices[0].face if closer is None else face_by_both(choices[0], closer.choice)
-    strange = choices[0].face < least_face or face < min(least_face, _LEAST_BY_BOTH)
-    if strange or _is_no_circle(planes[0]):
+    face, least = choices[0].face, least_face
+    if closer is not None:
+        face = face_by_all(choices[0], closer.choice, pattern_measures(picture, planes[0]))
+        least = min(least_face, _LEAST_BY_ALL)
+    if face < least or _is_no_circle(planes[0]):
         return RingFound(None, "no_ring", "a ring that is no seal face, such as a washer or a rim", trust)
-    return RingFound(planes[0], None, "a face", trust, face)
+    rival = (choices[0] if closer is None else closer.choice).rival
+    return RingFound(planes[0], None, "a face", trust, face, rival)
 
 
 def _may_be_second(choices: list[Choice], least_face: float) -> bool:
@@ -136,7 +143,8 @@ def looked_closer(picture: Picture, rough: FacePlane, choice: Choice) -> Closer 
     return again if again is not None and again.choice.score > closer.choice.score else closer
 
 
-def _out_of_frame(plane: FacePlane, picture: Picture) -> bool:
+def out_of_frame(plane: FacePlane, picture: Picture) -> bool:
+    """Whether the picture cuts off the outer edge."""
     degrees = np.arange(0.0, 360.0, 3.0)
     around = plane.polar_pixels(np.ones(len(degrees)), degrees)
     height, width = picture.shape[:2]

@@ -51,6 +51,8 @@ class Choice:
     """Of the pair, by name."""
     share: float
     """Of all pairs of the place that bound much the same face, how much of the belief: 0 to 1."""
+    rival: tuple[float, float] | None = None
+    """Outer and inner radius of the next likely face, in those of this one; None where there is none."""
 
     @property
     def face(self) -> float:
@@ -77,25 +79,31 @@ def face_weights() -> dict[str, float]:
 
 @cache
 def looks_weights() -> dict[str, float]:
-    """Return the weights of what both looks measure (bench/train_face_or_not.py --closer)."""
+    """Return the weights of what both looks and the pattern measure (bench/train_face_or_not.py --closer)."""
     read = yaml.safe_load(_LOOKS_WEIGHTS.read_text("utf-8"))
     return {str(name): float(value) for name, value in read.items()}
 
 
-def face_by_both(first: Choice, closer: Choice) -> float:
-    """Return how far a ring looks like a seal face, 0 to 1.
+def face_by_all(first: Choice, closer: Choice, pattern: dict[str, float]) -> float:
+    """Return how far a ring looks like a seal face, 0 to 1: by both looks and by what repeats on it.
 
-    Two opinions count alike: that of the first look, learnt of renderers' pictures, and that of both looks,
-    learnt of more varied sketches. Either alone refuses more faces for as many other rings.
+    Args:
+        first: chosen at the first look.
+        closer: chosen at the second.
+        pattern: what ``ring_pattern`` measures of the ring.
     """
-    return _chance((first._face_odds + _odds(looks_weights(), looks_measures(first, closer))) / 2)
+    return _chance(_odds(looks_weights(), looks_measures(first, closer, pattern)))
 
 
-def looks_measures(first: Choice, closer: Choice) -> dict[str, float]:
-    """Return what both looks measure of the pairs that they chose, by name."""
+def looks_measures(first: Choice, closer: Choice, pattern: dict[str, float]) -> dict[str, float]:
+    """Return what both looks measure of the pairs that they chose, and the pattern, by name.
+
+    What the first look says, learnt of renderers' pictures, is a measure among the others, which are learnt
+    of more varied sketches.
+    """
     near = {**closer.measures, "score": closer.score}
-    far = {**first.measures, "score": first.score}
-    return far | {f"closer_{name}": value for name, value in near.items()}
+    far = {**first.measures, "score": first.score, "first_odds": first._face_odds}
+    return far | {f"closer_{name}": value for name, value in near.items()} | pattern
 
 
 def _odds(weighed: dict[str, float], measures: dict[str, float]) -> float:
@@ -188,6 +196,7 @@ def _best(place: Place, pairs: Pairs, scores: Array, best: int) -> Choice:
     sizes = np.array([edge.curve.size for edge in place.edges])
     outer, inner = sizes[pairs.outer], sizes[pairs.inner]
     same = (np.abs(outer / outer[best] - 1) < 0.012) & (np.abs(inner / inner[best] - 1) < 0.012)
+    next_best = int(np.argmax(np.where(same, -np.inf, scores)))
     return Choice(
         place,
         int(pairs.outer[best]),
@@ -196,6 +205,9 @@ def _best(place: Place, pairs: Pairs, scores: Array, best: int) -> Choice:
         float(pairs.measures["least_support"][best]),
         {name: float(values[best]) for name, values in pairs.measures.items()},
         float(belief[same].sum() / belief.sum()),
+        None
+        if same[next_best]
+        else (float(outer[next_best] / outer[best]), float(inner[next_best] / inner[best])),
     )
 
 

@@ -85,25 +85,30 @@ def test_a_ring_that_may_be_another_is_told_in_the_report(monkeypatch: pytest.Mo
     assert doubted.usable
     assert "before any length is used" in doubted.advice
     assert verdict_words(doubted) == "usable, with a doubt"
+    rival = replace(sure, trust=0.4, rival=(1.023, 0.999))
+    monkeypatch.setattr(inspection, "find_ring", lambda _: rival)
+    assert "It may be the face with the outer diameter 2.3% larger. Compare" in inspect_face(picture).advice
 
 
 def test_a_ring_that_may_be_no_seal_face_is_told_in_the_report(monkeypatch: pytest.MonkeyPatch) -> None:
     picture = np.asarray(cv2.imread(str(FACES / "0003.jpg")), np.uint8)
     found = find_ring(picture)
     assert found.is_face
-    monkeypatch.setattr(inspection, "find_ring", lambda _: replace(found, face=0.5))
+    monkeypatch.setattr(inspection, "find_ring", lambda _: replace(found, face=0.3))
     assert inspect_face(picture).advice.startswith("Not sure that this is a seal face:")
 
 
-def test_whether_it_is_a_face_is_told_by_both_looks_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_whether_it_is_a_face_is_told_by_both_looks_and_the_pattern(monkeypatch: pytest.MonkeyPatch) -> None:
     closer = look_closer(bevelled(), plane(BEVEL, BORE - 4, 1.5), 1.1)
     assert closer is not None
     first = closer.choice
     odds = np.log(first.face / (1 - first.face))
-    for against in (0.0, -4.0, -20.0):
-        monkeypatch.setattr(ring_choice, "looks_weights", lambda against=against: {"constant": against})
-        chance = ring_choice.face_by_both(first, closer.choice)
-        assert np.log(chance / (1 - chance)) == pytest.approx((odds + against) / 2, rel=1e-3)
+    weighed = {"first_odds": 0.5, "closer_width": 2.0, "repeat_face": -1.0, "constant": 0.25}
+    monkeypatch.setattr(ring_choice, "looks_weights", lambda: weighed)
+    for repeats in (-3.0, 0.0):
+        chance = ring_choice.face_by_all(first, closer.choice, {"repeat_face": repeats})
+        wanted = 0.5 * odds + 2.0 * closer.choice.measures["width"] - repeats + 0.25
+        assert np.log(chance / (1 - chance)) == pytest.approx(wanted, rel=1e-3)
 
 
 @pytest.mark.parametrize("kind", [9, 15, 16])
