@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from api.archive.full_text import is_among
 from api.archive.picture_words import photographed
 from api.archive.pictures import Pictured
 from api.archive.searching import Found, Search, is_answerable
@@ -83,11 +84,12 @@ def _count_records(session: Session, ids: set[int], facets: Facets) -> None:
     types: Counter[str] = Counter()
     months: Counter[str] = Counter()
     names: set[str] = set()
-    for pump_type, technician, month in session.execute(asked.where(ArchivedUtterance.id.in_(ids))):
+    asked = asked.where(is_among(session, ArchivedUtterance.id, ids))
+    for pump_type, technician, month in session.execute(asked):
         types[pump_type] += 1
         months[month] += 1
         names |= {technician} if technician else set()
-    facets.pump_type = types.most_common(_MOST)
+    facets.pump_type = _most(types)
     facets.month = sorted((month, count) for month, count in months.items() if month)
     facets.technician = sorted(names)[:_MOST]
 
@@ -97,7 +99,7 @@ def _count_entries(session: Session, ids: set[int], facets: Facets) -> None:
     asked = (
         select(said.id, entry.kind, entry.part, entry.what, entry.stage)
         .join(entry, (entry.record_id == said.record_id) & (entry.utterance == said.number))
-        .where(said.id.in_(ids))
+        .where(is_among(session, said.id, ids))
     )
     seen: dict[str, set[tuple[str, int]]] = {
         name: set() for name in ("part", "condition", "action", "deviation", "stage")
@@ -111,7 +113,12 @@ def _count_entries(session: Session, ids: set[int], facets: Facets) -> None:
         if stage in ("as_found", "as_left"):
             seen["stage"].add((stage, number))
     for name, pairs in seen.items():
-        setattr(facets, name, Counter(one for one, _ in pairs).most_common(_MOST))
+        setattr(facets, name, _most(Counter(one for one, _ in pairs)))
+
+
+def _most(counted: Counter[str]) -> Counted:
+    """Return the names of most hits, equals by name, so that the same search offers the same each time."""
+    return sorted(counted.items(), key=lambda one: (-one[1], one[0]))[:_MOST]
 
 
 def _of_all(session: Session) -> Facets:
@@ -132,7 +139,7 @@ def _of_all(session: Session) -> Facets:
     decided = select(cell.key).where(cell.kind == "part_decision").distinct()
     names = session.scalars(select(Account.shown_name).where(Account.id.in_(people)))
     return Facets(
-        pump_type=types.most_common(_MOST),
+        pump_type=_most(types),
         part=[(part, 0) for part in sorted({*session.scalars(decided), *photographed(session)})],
         month=sorted((month, count) for month, count in months.items() if month),
         technician=sorted(names),

@@ -14,10 +14,13 @@ from sqlalchemy import (
     column,
     func,
     literal,
+    literal_column,
     select,
     table,
     text,
 )
+from sqlalchemy import cast as as_type
+from sqlalchemy.dialects.postgresql import TSQUERY
 from sqlalchemy.orm import Session
 
 from api.archive.search_words import Phrase, Term
@@ -46,22 +49,46 @@ def narrowed(
         The statement, and the column that is its utterances' number, by which it is put into order.
     """
     if session.get_bind().dialect.name == "postgresql":
-        query = text("archived_utterances.words_vector @@ cast(:words_searched as tsquery)")
-        return asked.where(query.bindparams(words_searched=_tsquery(session, terms))), _ID
+        return asked.where(*holding(session, terms)), _ID
     # In the order of its own row numbers the index gives its finds one by one, until the page is full.
     query = text("utterance_words match :words_searched").bindparams(words_searched=_fts5(terms))
     joined = asked.join(_WORDS, _WORDS.c.rowid == ArchivedUtterance.id).where(query)
     return joined, _WORDS.c.rowid
 
 
-def is_among(column: Any, numbers: Sequence[int]) -> ColumnElement[bool]:
-    """Return the condition that a column is one of many numbers, on PostgreSQL, as one parameter.
+def is_among(session: Session, column: Any, values: Iterable[Any]) -> ColumnElement[bool]:
+    """Return the condition that a column is one of many values; on PostgreSQL they are one parameter.
+
+    Hundreds of parameters cost this process and the driver more than the database the search.
 
     Args:
+        session: of the database that is asked.
         column: of a table or a subquery.
-        numbers: any.
+        values: any, of the column's type.
     """
-    return cast(ColumnElement[bool], column == any_(literal(list(numbers), ARRAY(Integer))))
+    if session.get_bind().dialect.name != "postgresql":
+        return cast(ColumnElement[bool], column.in_(list(values)))
+    return cast(ColumnElement[bool], column == any_(literal(list(values), ARRAY(column.type))))
+
+
+def holding(
+    session: Session, terms: Sequence[Term], vector: ColumnElement[Any] | None = None
+) -> list[ColumnElement[bool]]:
+    """Return the conditions, on PostgreSQL, that one utterance meets that holds what is searched for.
+
+    One of each thing wanted: the index goes on from one that all may meet to the next, where of a single
+    condition it would try every utterance that holds any word of it.
+
+    Args:
+        session: of the archive.
+        terms: at least one wanted.
+        vector: the words of what is read; of ``archived_utterances`` unless it is another's.
+    """
+    vector = WORDS_VECTOR if vector is None else vector
+    return [vector.op("@@")(as_type(query, TSQUERY)) for query in _tsqueries(session, terms)]
+
+
+WORDS_VECTOR: ColumnElement[Any] = literal_column("archived_utterances.words_vector")
 
 
 def newest_hits(
@@ -88,11 +115,11 @@ def newest_hits(
     """
     if session.get_bind().dialect.name != "postgresql":
         return None  # SQLite's index gives them in order
-    words, found = _tsquery(session, terms), list[int]()
+    found = list[int]()
     before = _behind_the_last(session) if before is None else before
     left = sum(LATELY)
     for some in LATELY:
-        found += _among(session, words, before, some, most - len(found), of_record)
+        found += _among(session, terms, before, some, most - len(found), of_record)
         left, before = left - some, before - some
         if len(found) == most:
             return found
@@ -111,7 +138,7 @@ def _behind_the_last(session: Session) -> int:
 
 def _among(
     session: Session,
-    words: str,
+    terms: Sequence[Term],
     before: int,
     some: int,
     most: int,
@@ -119,17 +146,15 @@ def _among(
 ) -> list[int]:
     """Return the newest utterances that hold words among some before a number."""
     looked_at: Select[Any] = select(ArchivedUtterance.id).add_columns(
-        ArchivedUtterance.record_id, column("words_vector")
+        ArchivedUtterance.record_id, WORDS_VECTOR.label("words_vector")
     )
     looked_at = looked_at.where(ArchivedUtterance.id >= before - some, ArchivedUtterance.id < before)
     # The offset keeps the planner, who cannot know which words are said together, from beginning with the
     # index.
     said = looked_at.order_by(ArchivedUtterance.id.desc()).offset(0).subquery("said")
     asked = select(said.c.id).join(ArchivedRecord, ArchivedRecord.id == said.c.record_id)
-    asked = asked.where(ArchivedRecord.stands, *of_record)
-    asked = asked.where(text("said.words_vector @@ cast(:words_searched as tsquery)"))
-    asked = asked.order_by(said.c.id.desc()).limit(most)
-    return list(session.scalars(asked, {"words_searched": words}))
+    asked = asked.where(ArchivedRecord.stands, *of_record, *holding(session, terms, said.c.words_vector))
+    return list(session.scalars(asked.order_by(said.c.id.desc()).limit(most)))
 
 
 def rarely_together(session: Session, terms: Sequence[Term], *, probe: bool) -> list[int] | None:
@@ -148,21 +173,17 @@ def rarely_together(session: Session, terms: Sequence[Term], *, probe: bool) -> 
     """
     if session.get_bind().dialect.name != "postgresql" or sum(term.wanted for term in terms) < 2:
         return None
-    words = _tsquery(session, terms)
-    if probe and len(_among(session, words, _behind_the_last(session), LATELY[0], OFTEN)) == OFTEN:
+    if probe and len(_among(session, terms, _behind_the_last(session), LATELY[0], OFTEN)) == OFTEN:
         return None
-    asked = {"words": words, "most": RARELY + 1}
+    together = select(_ID).where(*holding(session, terms)).limit(RARELY + 1)
     session.execute(text("set local enable_seqscan = off"))  # for the same reason
-    found = sorted(session.scalars(_TOGETHER, asked), reverse=True)
+    found = sorted(session.scalars(together), reverse=True)
     session.execute(text("set local enable_seqscan = on"))
     return found if len(found) <= RARELY else None
 
 
 #: So many are looked up in the time of a page; so many among the last few would be more than that.
 RARELY, OFTEN = 8_000, 20
-_TOGETHER = text(
-    "select id from archived_utterances where words_vector @@ cast(:words as tsquery) limit :most"
-)
 
 
 def _fts5(terms: Sequence[Term]) -> str:
@@ -172,22 +193,26 @@ def _fts5(terms: Sequence[Term]) -> str:
     return f"({wanted}) NOT ({unwanted})" if unwanted else wanted
 
 
-def _tsquery(session: Session, terms: Sequence[Term]) -> str:
-    """Return the query as PostgreSQL reads it, of stems; one that is empty finds nothing."""
+def _tsqueries(session: Session, terms: Sequence[Term]) -> list[str]:
+    """Return what PostgreSQL is asked for, in stems, one for each thing wanted; an empty one finds none."""
     usual = [(term.wanted, _apart(term.forms)) for term in terms]
     stems = _stems(session, {form for _, forms in usual for form in forms})
     either = [(wanted, _distinct(stems[form] for form in forms if stems[form])) for wanted, forms in usual]
     found = [f"({' | '.join(forms)})" for wanted, forms in either if wanted and forms]
     not_there = [f"!({' | '.join(forms)})" for wanted, forms in either if not wanted and forms]
-    return " & ".join([*found, *not_there]) if found else ""
+    # What is not to be there goes with the first: alone, it would be looked for in all that was ever said.
+    return [" & ".join([found[0], *not_there]), *found[1:]] if found else [""]
 
 
 def _stems(session: Session, forms: Iterable[Phrase]) -> dict[Phrase, str]:
     """Return each phrase as PostgreSQL reads it: its stems, one behind the other."""
+    known: dict[Phrase, str] = session.info.setdefault("stems", {})
     # Words hold letters and digits alone (search_words), nothing that the database takes for more.
-    named = {" <-> ".join(form): form for form in forms}
-    rows = session.execute(_STEMS, {"forms": list(named)})
-    return {named[form]: stems for form, stems in rows}
+    named = {" <-> ".join(form): form for form in forms if form not in known}
+    if named:
+        rows = session.execute(_STEMS, {"forms": list(named)})
+        known.update({named[form]: stems for form, stems in rows})
+    return known
 
 
 _STEMS = text("select form, to_tsquery('trade_words', form)::text from unnest(cast(:forms as text[])) form")

@@ -10,7 +10,14 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, and_, exists, select, text
 from sqlalchemy.orm import Session, aliased, defer
 
-from api.archive.full_text import is_among, narrowed, newest_hits, rarely_together
+from api.archive.full_text import (
+    WORDS_VECTOR,
+    holding,
+    is_among,
+    narrowed,
+    newest_hits,
+    rarely_together,
+)
 from api.archive.search_words import Term, terms_of
 from api.lessons.voices_agreed import sound_agreed
 from api.store.archive_tables import ArchivedEntry, ArchivedRecord, ArchivedUtterance
@@ -20,6 +27,8 @@ from api.store.past_voices import stated_of
 PAGE = 50
 #: All that was said in so many records is put into order in the time of a page.
 FEW = 1_000
+#: So many of them, the newest, are tried first, then more: what is said in each fills a page with them.
+FIRST = (60, 240)
 
 
 @dataclass(frozen=True)
@@ -97,13 +106,15 @@ def _rows(
 ) -> Sequence[tuple[int, int]]:
     """Return number and place of the newest hits, as many as are wanted."""
     few = few_records(session, wanted)
+    if few is not None and (terms or not _of_made(wanted)):
+        return _of_few(session, wanted, terms, few, before, most)
     # Without what is asked of entries, which an index of theirs knows.
     walked = bool(terms) and few is None and not _of_entries(wanted, ArchivedEntry)
     if walked:
         lately = newest_hits(session, terms, before, most, of_record(session, wanted))
         if lately is not None:
             return [(number, number) for number in lately]
-    asked, place = hits_of(session, wanted, terms, few)
+    asked, place = _hits_of(session, wanted, terms, few)
     if before is not None:
         asked = asked.where(place < before)
     alone = replace(wanted, words="").is_empty()
@@ -121,12 +132,49 @@ def _of_these(
     found: list[tuple[int, int]] = []
     some = most + most // 4
     for start in range(0, len(numbers), some):
-        these = asked.where(is_among(ArchivedUtterance.id, numbers[start : start + some]))
+        these = asked.where(is_among(session, ArchivedUtterance.id, numbers[start : start + some]))
         hits = sorted(session.scalars(these), reverse=True)
         found += [(number, number) for number in hits[: most - len(found)]]
         if len(found) == most:
             break
     return found
+
+
+def _of_few(
+    session: Session,
+    wanted: Search,
+    terms: Sequence[Term],
+    few: Sequence[int],
+    before: int | None,
+    most: int,
+) -> list[tuple[int, int]]:
+    """Return number and place of the newest hits in a few records, as many as are wanted."""
+    ends = _by_their_ends(session, few)
+    if before is not None:
+        # All of a record is filed at once: of those that end behind the place only one can begin before it.
+        ends = ends[max(0, sum(end >= before for _, end in ends) - 1) :]
+    found: list[tuple[int, int]] = []
+    start = 0
+    for some in (*FIRST, len(ends)):
+        asked, place = _said_in(session, wanted, terms, [one for one, _ in ends[start : start + some]])
+        if before is not None:
+            asked = asked.where(place < before)
+        rows = session.execute(asked.add_columns(place).order_by(place.desc()).limit(most))
+        found = sorted([*found, *((number, at) for number, at in rows)], key=lambda one: -one[1])[:most]
+        start += some
+        if start >= len(ends) or (len(found) == most and found[-1][1] > ends[start][1]):
+            break
+    return found
+
+
+def _by_their_ends(session: Session, few: Sequence[int]) -> list[tuple[int, int]]:
+    """Return records with the number of the last utterance of each, the newest such first."""
+    said = ArchivedUtterance
+    # Filed in the order in which it was said, the last has the highest number.
+    last = select(said.id).where(said.record_id == ArchivedRecord.id).order_by(said.number.desc()).limit(1)
+    asked = select(ArchivedRecord.id, last.scalar_subquery()).where(is_among(session, ArchivedRecord.id, few))
+    ends = [(record, end) for record, end in session.execute(asked) if end is not None]
+    return sorted(ends, key=lambda one: -one[1])
 
 
 def few_records(session: Session, wanted: Search) -> list[int] | None:
@@ -158,22 +206,13 @@ def is_answerable(wanted: Search, terms: Sequence[Term]) -> bool:
     return any(term.wanted for term in terms) if wanted.words.strip() else not wanted.is_empty()
 
 
-def hits_of(
-    session: Session, wanted: Search, terms: Sequence[Term], few: Sequence[int] | None = None
+def _hits_of(
+    session: Session, wanted: Search, terms: Sequence[Term], few: Sequence[int] | None
 ) -> tuple[Select[Any], ColumnElement[int]]:
     """Return the statement that gives the numbers of the utterances that meet a search, and its order.
 
     With words the index of words leads; without, the index of what entries are of; else the newest records.
-
-    Args:
-        session: of the archive.
-        wanted: not empty.
-        terms: of its words; none, or one wanted.
-        few: the records that are to lead instead, all that meet what is wanted of a record.
     """
-    of_entry = wanted.part or wanted.item or wanted.condition or wanted.action or wanted.deviation
-    if few is not None and not of_entry:
-        return _said_in(session, wanted, terms, few)
     asked = (
         select(ArchivedUtterance.id)
         .join(ArchivedRecord, ArchivedRecord.id == ArchivedUtterance.record_id)
@@ -183,14 +222,19 @@ def hits_of(
     if terms:
         asked, place = narrowed(session, asked, terms)
         return asked.where(*besides), place
-    if of_entry:
+    if _of_made(wanted):
         asked = asked.join(ArchivedEntry, and_(*_of_it(ArchivedEntry, ArchivedUtterance)))
         asked = asked.where(_of_entries(wanted, ArchivedEntry)[0], *besides[1:])
         if few is not None:
             # Added to, it has no index: PostgreSQL would go back through all of a part.
-            return asked.where(is_among(ArchivedEntry.record_id, few)), _ENTRY_ID + 0
+            return asked.where(is_among(session, ArchivedEntry.record_id, few)), _ENTRY_ID + 0
         return asked, _ENTRY_ID
     return asked.where(*besides), _UTTERANCE_ID
+
+
+def _of_made(wanted: Search) -> bool:
+    """Tell whether something is asked of what was made of an utterance that an index knows."""
+    return any((wanted.part, wanted.item, wanted.condition, wanted.action, wanted.deviation))
 
 
 def _said_in(
@@ -198,12 +242,14 @@ def _said_in(
 ) -> tuple[Select[Any], ColumnElement[int]]:
     """Return the same of a few records, put into order before it is looked at what was made of each."""
     said: Select[Any] = select(ArchivedUtterance.id).add_columns(
-        ArchivedUtterance.record_id, ArchivedUtterance.number
+        ArchivedUtterance.record_id, ArchivedUtterance.number, (ArchivedUtterance.id + 0).label("place")
     )
-    said = said.where(is_among(ArchivedUtterance.record_id, few))
+    said = said.where(is_among(session, ArchivedUtterance.record_id, few)).order_by(text("place desc"))
     if terms:
-        said, _ = narrowed(session, said, terms)
-    said = said.add_columns((ArchivedUtterance.id + 0).label("place")).order_by(text("place desc"))
+        # Read without the index of words, which PostgreSQL would go all through for a common one.
+        read = said.add_columns(WORDS_VECTOR.label("words_vector")).offset(0).subquery("read").c
+        said = select(read.id).add_columns(read.record_id, read.number, read.place)
+        said = said.order_by(read.place.desc()).where(*holding(session, terms, read.words_vector))
     ordered = said.offset(0).subquery("said").c
     return select(ordered.id).where(*_besides(wanted, ordered)), ordered.place
 
@@ -275,7 +321,7 @@ def _hits(session: Session, ids: Sequence[int]) -> list[Hit]:
     asked = (
         select(ArchivedUtterance, ArchivedRecord)
         .join(ArchivedRecord, ArchivedRecord.id == ArchivedUtterance.record_id)
-        .where(ArchivedUtterance.id.in_(ids))
+        .where(is_among(session, ArchivedUtterance.id, ids))
         # Each is a hundred times as long as all that is asked for.
         .options(defer(ArchivedRecord.record, raiseload=True), defer(ArchivedRecord.counted, raiseload=True))
     )
@@ -285,7 +331,7 @@ def _hits(session: Session, ids: Sequence[int]) -> list[Hit]:
     entries = (
         select(ArchivedEntry)
         .join(ArchivedUtterance, and_(*_of_it(ArchivedEntry, ArchivedUtterance)))
-        .where(ArchivedUtterance.id.in_(ids), ArchivedEntry.kind.not_in(("missing", "event")))
+        .where(is_among(session, ArchivedUtterance.id, ids), ArchivedEntry.kind.not_in(("missing", "event")))
     )
     for entry in session.scalars(entries.order_by(ArchivedEntry.id)):
         made[entry.record_id, entry.utterance].append(entry)

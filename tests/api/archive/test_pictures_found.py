@@ -97,7 +97,10 @@ def test_facets_find_all_that_a_plain_reading_of_every_entry_finds(archive: Data
 
 
 def test_pages_of_pictures_follow_each_other_without_gap_or_double(archive: Database) -> None:
-    for wanted in (Search("impeller"), Search(stage="as_found"), Search(pump_type="wash-water-split-case")):
+    for wanted in (
+        Search("impeller"), Search(stage="as_found"), Search(pump_type="wash-water-split-case"),
+        Search("seal face"), Search("face", since="2024-01"),
+    ):  # fmt: skip
         whole = [hit.entry.id for hit in found(archive, wanted).hits]
         paged: list[int] = []
         before = None
@@ -108,8 +111,21 @@ def test_pages_of_pictures_follow_each_other_without_gap_or_double(archive: Data
             assert [each.entry_id for each in one.newest] == whole[len(paged) - len(one.hits) :][:21]
             if (before := one.older) is None:
                 break
-        assert len(whole) > 14
+        assert len(whole) > 7
         assert paged == whole
+
+
+def test_pictures_of_several_parts_are_all_of_each(archive: Database) -> None:
+    hits = found(archive, Search("seal face")).hits
+    parts = {hit.entry.part for hit in hits}
+    assert {"rotating_face", "stationary_seat"} <= parts
+    with archive.reading() as session:
+        seen = select(ArchivedEntry.id).where(
+            ArchivedEntry.kind == "photo", ArchivedEntry.fate.is_(None), ArchivedEntry.picture.is_not(None),
+            ArchivedEntry.part.in_(parts),
+        )  # fmt: skip
+        plain = list(session.scalars(seen.order_by(ArchivedEntry.id.desc())))
+    assert [hit.entry.id for hit in hits] == plain
 
 
 def test_what_is_rare_is_looked_for_further_and_further_back(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import groupby
 
 import pytest
 from sqlalchemy import select
@@ -144,6 +145,8 @@ def test_pages_follow_each_other_without_gap_or_double(archive: Database) -> Non
         Search("front clearance", pump_type="wash-water-split-case"),
         Search("seal", since="2026-07", until="2026-09"),
         Search("clearance", technician="Rae Olsen", stage="as_left"),
+        Search("clearance -vane", technician="Rae Olsen", part="impeller"),
+        Search("seal renewed", technician="Rae Olsen", part="seal", action="renewed"),
         Search(technician="Rae Olsen", stage="as_left"),
         Search(pump_tag="P-900"),
         Search(part="seal", technician="Rae Olsen"),
@@ -172,6 +175,9 @@ def test_whatever_leads_a_search_it_finds_the_same_in_the_same_order(
     with monkeypatch.context() as changed:
         changed.setattr("api.archive.searching.FEW", 1_000)
         assert pages() == plain
+        # One after another, as far as a page goes.
+        changed.setattr("api.archive.searching.FIRST", (1, 2))
+        assert pages() == plain
     with monkeypatch.context() as changed:
         changed.setattr("api.archive.full_text.LATELY", (40, 80))
         assert pages() == plain
@@ -195,7 +201,7 @@ def test_words_are_looked_for_by_their_stems_each_once(
     if not archive.on_postgresql:
         return  # SQLite's index stems each word by itself
     with archive.reading() as session:
-        told = full_text._tsquery(session, terms_of(query))
+        told = " & ".join(full_text._tsqueries(session, terms_of(query)))
     assert [told.count(stems) for stems in once] == [1] * len(once)
     assert not any(stems in told for stems in never)
 
@@ -222,6 +228,26 @@ def test_facets_count_what_the_hits_are_of(archive: Database) -> None:
         narrowed = found(archive, replace(wanted, action=name), 1000).hits
         assert len(narrowed) == count
     assert facets.technician == sorted(facets.technician)
+
+
+def test_equals_are_offered_by_name(archive: Database) -> None:
+    with archive.reading() as session:
+        facets = facets_of(session, Search("seal"), search(session, Search("seal"), look_at=LOOKED_AT))
+    for counted in (facets.pump_type, facets.part, facets.condition, facets.action, facets.stage):
+        assert counted == sorted(counted, key=lambda one: (-one[1], one[0]))
+    assert len({count for _, count in facets.part}) < len(facets.part)
+
+
+def test_what_was_said_in_a_record_is_numbered_in_its_order_without_another_between(
+    archive: Database,
+) -> None:
+    with archive.reading() as session:
+        said = select(ArchivedUtterance.record_id, ArchivedUtterance.number).order_by(ArchivedUtterance.id)
+        rows = [(record, number) for record, number in session.execute(said)]
+    assert [list(each) for _, each in groupby(rows, key=lambda one: one[0])] == [
+        sorted(each for each in rows if each[0] == record) for record in dict(rows)
+    ]
+    assert len(dict(rows)) == 31
 
 
 def test_with_nothing_asked_facets_are_of_the_whole_archive(archive: Database) -> None:
