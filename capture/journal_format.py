@@ -159,11 +159,16 @@ class JournalReader:
             yield from scan.entries()
         self._tail = scan.tail()
 
-    def entry_at(self, at_byte: int, sequence: int) -> JournalEntry | None:
-        """Read one entry again, by the place and number of an earlier pass; None if it is damaged now."""
+    def entries_from(self, at_byte: int) -> Iterator[JournalEntry]:
+        """Yield the entries from the first good one at or behind a byte; ``tail`` does not tell of these.
+
+        Damage is passed over: a number that does not follow the one before says so.
+        """
         with self._open() as file:
             size = os.fstat(file.fileno()).st_size
-            return _Scan(file, size, self.header, False).entry(at_byte, sequence)
+            scan = _Scan(file, size, self.header, True)
+            if scan.begin_behind(at_byte):
+                yield from scan.entries()
 
     def _open(self) -> BinaryIO:
         try:
@@ -179,7 +184,7 @@ class _Scan:
         self._file, self._size, self._past_damage = file, size, past_damage
         self._crc_start = zlib.crc32(header.identity)
         self._at = header.length
-        self._expected = 0
+        self._expected: int | None = 0
         self._good = 0
         self._lost = 0
         self._closed = False
@@ -202,10 +207,10 @@ class _Scan:
             elif not self._past_damage or not self._to_next_entry(entry):
                 return
 
-    def entry(self, at_byte: int, sequence: int) -> JournalEntry | None:
-        self._at, self._expected = at_byte, sequence
-        found = self._entry_here()
-        return found if isinstance(found, JournalEntry) else None
+    def begin_behind(self, at_byte: int) -> bool:
+        """Go to the first good head at or behind a byte, whatever its number; False where there is none."""
+        self._expected = None
+        return self._to_next_entry(max(at_byte, self._at))
 
     def tail(self) -> JournalTail:
         state: Literal["whole", "torn", "damaged"] = "whole"
@@ -240,7 +245,7 @@ class _Scan:
             # Its length may reach over good entries if a torn entry was written on behind: search inside.
             return self._damage(at, "an entry is not what was written", at + _ENTRY_HEAD_BYTES)
         _, sequence, kind, _, _ = _HEAD.unpack(head[: _HEAD.size])
-        if sequence != self._expected:
+        if self._expected is not None and sequence != self._expected:
             self._damage(at, f"entry {self._expected} was to follow, here is {sequence}", at)
             if sequence < self._expected or not self._past_damage:
                 return after

@@ -32,16 +32,7 @@ def clip_samples(folder: Path, from_s: float, to_s: float) -> Samples:
     path = folder / SOUND_JOURNAL
     if not path.exists():
         raise NotKept("the sound of this recording is not kept any more")
-    start = max(0, round(from_s * RATE_HZ))
-    wanted = max(0, round(min(to_s - from_s, LONGEST_S) * RATE_HZ))
-    pieces: list[Samples] = []
-    got = 0
-    for block in read_sound_journal(path).blocks(from_sample=start):
-        pieces.append(block[: wanted - got])
-        got += len(pieces[-1])
-        if got >= wanted:
-            break
-    return np.concatenate(pieces) if pieces else np.zeros(0, np.int16)
+    return read_sound_journal(path).between(from_s, min(to_s, from_s + LONGEST_S))
 
 
 def wav_bytes(samples: Samples) -> bytes:

@@ -11,7 +11,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from capture.journal import Journal, read_journal
+from capture import sound_journal
+from capture.journal import Journal, JournalEntry, read_journal
 from capture.sound_journal import SoundJournal, SoundMark, read_sound_journal
 from shared.errors import JournalDamaged
 
@@ -114,6 +115,82 @@ def test_a_stretch_over_lost_sound_is_silent_there(tmp_path: Path) -> None:
     expected = np.concatenate([BLOCKS[0], np.zeros(2000, np.int16), BLOCKS[1]])
     for start, end in ((0, 18000), (7990, 10010), (8500, 9000), (9999, 10001), (17000, 30000)):
         np.testing.assert_array_equal(reader.between(start / 16000, end / 16000), expected[start:end])
+
+
+@pytest.fixture(scope="module")
+def hour(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, np.ndarray]:
+    """A journal of many blocks of a tenth of a second as a bench writes them, marks among them; its sound."""
+    path = tmp_path_factory.mktemp("hour") / "s"
+    sound = np.arange(16000 * 600, dtype=np.int64).astype(np.int16)
+    with SoundJournal.create(path, sync_every_s=3600) as journal:
+        for at in range(0, len(sound), 1600):
+            journal.append(sound[at : at + 1600])
+            if at % 160_000 == 0:
+                journal.mark("press", key="x" * (at // 8000))
+    return path, sound
+
+
+@pytest.mark.parametrize("start_s", [0, 0.05, 17.3, 299.95, 598.2, 599.9, 600, 700])
+def test_a_stretch_of_a_long_journal_is_the_same_wherever_it_lies(
+    hour: tuple[Path, np.ndarray], start_s: float
+) -> None:
+    path, sound = hour
+    first, last = round(start_s * 16000), round((start_s + 1.7) * 16000)
+    np.testing.assert_array_equal(read_sound_journal(path).between(start_s, start_s + 1.7), sound[first:last])
+
+
+@pytest.mark.parametrize("start_s", [5, 301.0, 597])
+def test_a_stretch_is_found_without_reading_what_lies_before(
+    hour: tuple[Path, np.ndarray], start_s: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, sound = hour
+    read: list[int] = []
+    span = sound_journal._span
+
+    def counted(entry: JournalEntry) -> tuple[int, int]:
+        read.append(entry.at_byte)
+        return span(entry)
+
+    monkeypatch.setattr(sound_journal, "_span", counted)
+    found = read_sound_journal(path).between(start_s, start_s + 1)
+    np.testing.assert_array_equal(found, sound[round(start_s * 16000) : round((start_s + 1) * 16000)])
+    # Of 6000 blocks: ten of the second, a few halvings, and what lies near.
+    assert len(read) < 120
+
+
+def test_a_stretch_of_a_damaged_journal_is_what_reading_all_of_it_gives(
+    hour: tuple[Path, np.ndarray], tmp_path: Path
+) -> None:
+    data = bytearray(hour[0].read_bytes())
+    path = tmp_path / "s"
+    for at in RANDOM.integers(200, len(data), 40):
+        data[at] ^= 0x55
+    # A stretch of nothing, as a disk leaves it; the end torn off in the middle of a block.
+    data[3_000_000:3_400_000] = bytes(400_000)
+    path.write_bytes(data[:-4000])
+    reader = read_sound_journal(path)
+    whole = np.concatenate(list(reader))
+    assert reader.tail.state == "damaged"
+    assert reader.lost
+    for start in (*RANDOM.integers(0, len(whole), 60), len(whole) - 9000, 1_480_000, 1_690_000):
+        found = read_sound_journal(path).between(start / 16000, start / 16000 + 2)
+        np.testing.assert_array_equal(found, whole[start : start + 32000])
+
+
+def test_a_block_that_the_disk_kept_twice_is_not_taken_for_another_place(tmp_path: Path) -> None:
+    path = tmp_path / "s"
+    with SoundJournal.create(path) as journal:
+        for block in BLOCKS * 20:
+            journal.append(block)
+    data, entries = path.read_bytes(), list(read_journal(path))
+    first = data[entries[0].at_byte : entries[40].at_byte]
+    # An old stretch stands again behind the end; its numbers tell.
+    path.write_bytes(data + first)
+    whole = np.concatenate(list(read_sound_journal(path)))
+    np.testing.assert_array_equal(whole, np.concatenate(BLOCKS * 20))
+    for start in range(0, len(whole), 31_111):
+        found = read_sound_journal(path).between(start / 16000, start / 16000 + 1)
+        np.testing.assert_array_equal(found, whole[start : start + 16000])
 
 
 def test_sound_cannot_be_written_over(tmp_path: Path) -> None:
