@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import get_args
@@ -73,6 +74,10 @@ class ReviewRow:
     measured_with: str = ""
     """The gauge, of a reading."""
 
+    def fields_told(self, lists: Mapping[tuple[str, ...], int]) -> str:
+        """Return its fields as JSON: name, value, number of the list of options (null: it is typed)."""
+        return json.dumps([[one.name, one.value, lists.get(one.options)] for one in self.fields])
+
 
 @dataclass(frozen=True)
 class DeviationRow:
@@ -97,6 +102,12 @@ class Review:
     def open(self) -> int:
         """How many doubtful entries nobody decided about."""
         return sum(row.doubtful for row in self.rows)
+
+    @property
+    def option_lists(self) -> dict[tuple[str, ...], int]:
+        """Every list of options that fields have, once, numbered: hundreds of entries share a few."""
+        lists = (one.options for row in self.rows for one in row.fields if one.options)
+        return {options: number for number, options in enumerate(dict.fromkeys(lists))}
 
 
 def review_of(

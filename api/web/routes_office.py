@@ -69,7 +69,7 @@ async def decide(request: Request, who_: Reviewer, job_id: str) -> Response:
 
 
 def _keep(session: Session, job_id: str, given: dict[str, str], *, account_id: int, now: Any) -> None:
-    entry, kind = given.get("entry", ""), given.get("decision", "")
+    kind, entry = _decided(given)
     if kind not in ("accepted", "corrected", "struck", "disposed"):
         raise DecisionRefused(
             f"there is no decision {kind!r}", expected="accepted, corrected, struck or disposed"
@@ -85,6 +85,16 @@ def _keep(session: Session, job_id: str, given: dict[str, str], *, account_id: i
         session, before.job, before.draft, entry=entry, decision=decision, was=was, now_is=fields,
         remark=remark, by=by, now=now, seen=int(seen) if seen.isdigit() else -1,
     )  # fmt: skip
+
+
+def _decided(given: dict[str, str]) -> tuple[str, str]:
+    """Return a decision and about what.
+
+    Accepting and striking are the buttons of one form for all entries: ``accepted=ENTRY``. A correction
+    and a disposition are forms of their own: ``decision=corrected`` and ``entry=ENTRY``.
+    """
+    pressed = ((kind, given[kind]) for kind in ("accepted", "struck") if kind in given)
+    return next(pressed, (given.get("decision", ""), given.get("entry", "")))
 
 
 def _fields(given: dict[str, str], kind: str, remark: str | None) -> dict[str, Any]:

@@ -1,4 +1,7 @@
-// The review by keyboard: entries one after the other, each with its second of sound.
+// The review by keyboard: entries one after the other, each with its second of sound. Hundreds of entries have to be
+// there at once: what is needed of one only (its correction) is made when it is asked for.
+
+import { element } from "/static/element.js";
 
 const player = document.getElementById("player");
 const wave = document.getElementById("wave");
@@ -20,9 +23,10 @@ function draw() {
 }
 
 async function play(button) {
-  player.src = button.dataset.sound;
+  const { recording, span } = button.dataset;
+  player.src = `${location.pathname}/sound/${recording}.wav?${span}`;
   player.play().catch(() => {}); // a newer clip was asked for
-  const answer = await fetch(button.dataset.peaks);
+  const answer = await fetch(`${location.pathname}/peaks/${recording}?${span}`);
   shownPeaks = answer.ok ? await answer.json() : [];
   draw();
 }
@@ -38,6 +42,29 @@ function go(to) {
   row.scrollIntoView({ block: "center" });
 }
 
+function field([name, value, list]) {
+  if (list === null) return element("input", { name: `field.${name}`, value, maxlength: 200 });
+  const options = document.getElementById(`options-${list}`).content.cloneNode(true);
+  const select = element("select", { name: `field.${name}` }, options);
+  select.value = value;
+  return select;
+}
+
+/** Make the form of a correction, once. */
+function fill(details) {
+  if (details.querySelector("form")) return;
+  const all = document.getElementById("decide");
+  const labels = JSON.parse(details.dataset.fields).map((one) => element("label", {}, one[0].replaceAll("_", " "), field(one)));
+  details.append(element(
+    "form", { method: "post", action: all.getAttribute("action") },
+    ...[...all.children].map((hidden) => hidden.cloneNode()),
+    element("input", { type: "hidden", name: "entry", value: details.dataset.entry }),
+    ...labels,
+    element("label", {}, "Remark", element("input", { name: "remark", maxlength: 1000 })),
+    element("button", { name: "decision", value: "corrected" }, "Keep the correction"),
+  ));
+}
+
 const KEYS = {
   j: (at) => go(at + 1),
   k: (at) => go(at - 1),
@@ -47,6 +74,7 @@ const KEYS = {
   c: (at) => {
     const details = rows[at]?.querySelector(".correct");
     if (!details) return;
+    fill(details);
     details.open = true;
     const first = details.querySelector("[name='field.value_exact']") ?? details.querySelector("select, input:not([type=hidden])");
     first.focus();
@@ -64,7 +92,19 @@ document.addEventListener("click", (event) => {
   const button = event.target.closest(".play");
   if (button) play(button);
 });
+// The event does not bubble; it comes before anything of what was opened is drawn.
+document.addEventListener("toggle", (event) => event.target.matches(".correct[open]") && fill(event.target), true);
 // After a decision the page comes back: go on where the reviewer was.
 document.addEventListener("submit", () => sessionStorage.setItem(PLACE, String(current())));
 player.addEventListener("timeupdate", draw);
-go(Number(sessionStorage.getItem(PLACE) ?? 0));
+// A link to an entry leads there, whatever was looked at before.
+const linked = rows.findIndex((row) => row.id && `#${row.id}` === location.hash);
+go(linked >= 0 ? linked : Number(sessionStorage.getItem(PLACE) ?? 0));
+// A browser tells of entries that are not laid out to nobody who has the page read out: lay out all, as there is time.
+const whenIdle = window.requestIdleCallback ?? ((act) => setTimeout(act, 50));
+const AT_ONCE = 12;
+function layOut(from) {
+  for (const row of rows.slice(from, from + AT_ONCE)) row.classList.add("laid-out");
+  if (from + AT_ONCE < rows.length) whenIdle(() => layOut(from + AT_ONCE));
+}
+addEventListener("load", () => whenIdle(() => layOut(0)));

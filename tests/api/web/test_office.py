@@ -96,13 +96,26 @@ def test_doubtful_ones_come_first_with_words_rule_and_sound(reviewer: TestClient
     assert shown.index("vane three") < shown.index("vane one")
     assert "thirteen or thirty" in shown
     assert "read by" in shown
-    clip = re.search(r'data-sound="([^"]+)"', shown)
+    clip = re.search(r'data-recording="([^"]+)" data-span="([^"]+)"', shown)
     assert clip
-    answer = reviewer.get(clip[1].replace("&amp;", "&"))
+    answer = reviewer.get(f"/office/{job}/sound/{clip[1]}.wav?{clip[2].replace('&amp;', '&')}")
     assert answer.headers["content-type"] == "audio/wav"
     with wave.open(io.BytesIO(answer.content)) as sound:
         assert sound.getframerate() == 16000
         assert sound.getnframes() > 16000
+
+
+def test_a_button_of_the_one_form_says_what_is_decided_about_which_entry(
+    reviewer: TestClient, shop: Shop, job: str
+) -> None:
+    one, three = entry(shop, job, "1"), entry(shop, job, "3")
+    shown = reviewer.get(f"/office/{job}").text
+    assert f'form="decide" name="accepted" value="{one}"' in shown
+    for kind, key in (("accepted", one), ("struck", three)):
+        answer = reviewer.post(f"/office/{job}/decisions", data={kind: key, "seen": str(turn(shop, job))})
+        assert answer.status_code == 303
+    assert next(r for r in now(shop, job).readings if r.id == three).superseded_why == "struck"
+    assert next(r for r in now(shop, job).readings if r.id == one).standing
 
 
 def test_nothing_that_was_said_is_markup(reviewer: TestClient, job: str) -> None:
