@@ -14,7 +14,6 @@ from playwright.sync_api import Browser, Page, expect
 from bench.live_shop import served_shop
 from bench.review_page import SHEET, long_job
 from tests.browser.accessibility import serious_faults
-from tests.browser.conftest import FULL_HD, PHONE
 from tests.conftest import need_program
 
 pytestmark = pytest.mark.long
@@ -47,8 +46,8 @@ def chromium() -> Iterator[Browser]:
 @pytest.fixture
 def review(office: tuple[str, str, dict[str, str]], chromium: Browser) -> Iterator[Page]:
     address, path, cookie = office
-    context = chromium.new_context(viewport=FULL_HD)
-    context.add_cookies([cookie])
+    context = chromium.new_context(viewport={"width": 1920, "height": 1080})
+    context.add_cookies([{"name": cookie["name"], "value": cookie["value"], "url": cookie["url"]}])
     page = context.new_page()
     page.goto(address + path)
     yield page
@@ -71,7 +70,7 @@ def in_sight(page: Page, row: str) -> bool:
 
 def rows_of(page: Page) -> list[str]:
     """Return the ids of all entries, in their order."""
-    return page.eval_on_selector_all("ol.rows > .row", "rows => rows.map((row) => row.id)")
+    return [str(one.get_attribute("id")) for one in page.locator("ol.rows > .row").all()]
 
 
 def laid_out(page: Page) -> None:
@@ -175,7 +174,7 @@ def test_a_correction_is_made_when_it_is_opened(review: Page, opened: str) -> No
         review.keyboard.press("c")
         assert review.evaluate("document.activeElement.name") == "field.value_exact"
     else:
-        review.set_viewport_size(PHONE)
+        review.set_viewport_size({"width": 390, "height": 844})
         review.locator(f"#{row} summary").click()
     for name, value, options in told:
         field = review.locator(f"#{row} [name='field.{name}']")
