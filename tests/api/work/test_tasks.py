@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
+import time
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -210,21 +211,26 @@ def test_what_stands_in_the_way_is_kept_in_one_line(
 
 def test_while_work_goes_on_its_lease_is_put_off(database: Database, tmp_path: Path) -> None:
     ordered(database)
-    taken = take(database, lease_s=2.0)
+    taken = take(database, lease_s=6.0)
     assert taken is not None
-    seen: list[bool] = []
+    ends = [row(database).lease_until]
 
     def long(place: Place, payload: dict[str, Any]) -> Any:
-        over = threading.Event()
-        for _ in range(7):
-            over.wait(0.5)
+        give_up = time.monotonic() + 60
+        while len(ends) < 3:
+            assert time.monotonic() < give_up, "its lease was not put off for a minute"
+            time.sleep(0.1)
+            now = row(database)
             with database.reading() as session:
-                seen.append(bool(free_tasks(session)))
+                assert not free_tasks(session)
+            if now.lease_until != ends[-1]:
+                # Before it ended: at no time between could another have taken the work.
+                assert now.leased_at < ends[-1] < now.lease_until
+                ends.append(now.lease_until)
         return lambda session: {}
 
-    work_on(database, Place(tmp_path, Settings(task_lease_s=2)), taken, long)
-    assert seen == [False] * 7
-    assert row(database).state == "done"
+    work_on(database, Place(tmp_path, Settings(task_lease_s=6)), taken, long)
+    assert (row(database).state, row(database).fence) == ("done", taken.fence)
 
 
 def test_the_queue_is_told_in_the_transaction_that_orders(postgresql_url: str) -> None:
