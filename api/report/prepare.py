@@ -98,20 +98,9 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         deviations=[_deviation(record, entry) for entry in record.deviations],
         questions=[question_row(record, sheet, q) for q in open_questions(record)],
         missing=missing_rows(record, sheet),
-        unfiled=[
-            UnfiledRow(
-                value_words(_plain(n.value), n.unit) if n.value is not None else "",
-                n.reason,
-                heard_at(record, n.evidence),
-            )
-            for n in record.unfiled_numbers
-        ],
+        unfiled=_unfiled(record),
         corrections=_corrections(record, sheet),
-        notes=[
-            Highlight("!", _rule_name(note.evidence.rule), note.text, _when(record, note))
-            for note in record.notes
-            if note.standing
-        ],
+        notes=_notes(record),
         gauges=_gauges(record, sheet),
         advice=advice,
         talk=[
@@ -126,6 +115,25 @@ def prepare_view(record: RebuildRecord, sheet: JobSheet, talk: Sequence[Utteranc
         advises=ADVISES,
         closing=CLOSING,
     )
+
+
+def _unfiled(record: RebuildRecord) -> list[UnfiledRow]:
+    return [
+        UnfiledRow(
+            value_words(_plain(number.value), number.unit) if number.value is not None else "",
+            number.reason,
+            heard_at(record, number.evidence),
+        )
+        for number in record.unfiled_numbers
+    ]
+
+
+def _notes(record: RebuildRecord) -> list[Highlight]:
+    return [
+        Highlight("!", _rule_name(note.evidence.rule), note.text, _when(record, note))
+        for note in record.notes
+        if note.standing
+    ]
 
 
 def open_questions(record: RebuildRecord) -> list[Question]:

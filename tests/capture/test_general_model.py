@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from pocketsphinx import LogMath, NGramModel
 
 from capture.vocabulary.general_model import (
     GeneralSource,
@@ -21,14 +22,23 @@ from shared.errors import VocabularyError
 ASKED = ["one of the", "i think that", "the water pump", "we got a", "turn the radio", "down the night"]
 
 
-@pytest.mark.parametrize("words", ASKED)
-def test_probabilities_are_those_that_the_library_gives(words: str) -> None:
-    from pocketsphinx import LogMath, NGramModel
+@pytest.fixture(scope="module")
+def library() -> tuple[NGramModel, LogMath]:
+    return NGramModel.readfile(str(general_model_path())), LogMath()
 
-    model, math = NGramModel.readfile(str(general_model_path())), LogMath()
+
+@pytest.fixture(scope="module")
+def ours() -> tuple[WordNumbers, GeneralSource]:
     general = read_general_model()
     numbers = WordNumbers(general.words)
-    source = GeneralSource(general, numbers)
+    return numbers, GeneralSource(general, numbers)
+
+
+@pytest.mark.parametrize("words", ASKED)
+def test_probabilities_are_those_that_the_library_gives(
+    words: str, library: tuple[NGramModel, LogMath], ours: tuple[WordNumbers, GeneralSource]
+) -> None:
+    (model, math), (numbers, source) = library, ours
     first, second, third = (np.array([numbers.number(word)]) for word in words.split())
 
     # The library wants the word first, then what stood before it, nearest first.
