@@ -37,8 +37,10 @@ _MAYBE_SHARE = 0.25
 _LEAST_JUDGED, _LEAST_SEEN = 0.5, 0.25
 #: Uneven from this offset on, in millimetres where a scale is known, else in outer radii (0.3 mm of a face of
 #: 48 mm, the middle of 25 to 90), and from this ratio of greatest to least width on (common practice, no
-#: source: some tenths are usual run-out). How wide a face is tells little of how large it is.
-_UNEVEN_OFFSET_MM, _UNEVEN_OFFSET_RADII, _UNEVEN_RATIO = 0.32, 0.0125, 1.4
+#: source: some tenths are usual run-out). How wide a face is tells little of how large it is. Noise makes the
+#: ratio that is measured larger as a rule: of 149 tracks of six sets 3 more are right with 1.5 than with 1.4,
+#: in no set fewer.
+_UNEVEN_OFFSET_MM, _UNEVEN_OFFSET_RADII, _UNEVEN_RATIO = 0.32, 0.0125, 1.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
