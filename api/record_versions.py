@@ -14,6 +14,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from api.json_damage import json_damage
 from api.version import program_version
 from shared.errors import RecordForeign
 from shared.record import SCHEMA_NAME, RebuildRecord
@@ -51,7 +52,7 @@ def _object(data: str | bytes, where: str) -> dict[str, Any]:
     try:
         told = json.loads(data)
     except ValueError as exc:
-        raise RecordForeign(f"this is no JSON ({exc})", where=where, expected=_EXPECTED) from exc
+        raise RecordForeign(json_damage(data, exc), where=where, expected=_EXPECTED) from exc
     if not isinstance(told, dict):
         raise RecordForeign("this is no record", where=where, expected=_EXPECTED)
     return told

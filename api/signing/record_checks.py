@@ -12,6 +12,7 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from pydantic import ValidationError
 
+from api.json_damage import json_damage
 from api.signing.chain import BEGINNING, Break, Link, first_break
 from api.signing.findings import Verification
 from api.signing.keys import fingerprint, read_public_key
@@ -65,7 +66,9 @@ def read_json(data: bytes, where: str) -> Any:
     try:
         return json.loads(data, object_pairs_hook=_once, parse_constant=_no_number)
     except (ValueError, RecursionError) as exc:
-        raise SigningError(f"damaged, or no JSON: {exc}", where=where, expected="a signed record") from exc
+        raise SigningError(
+            json_damage(data, exc), where=where, expected="a signed record", remedy="download it again"
+        ) from exc
 
 
 def _read(data: bytes, where: str) -> dict[str, Any]:

@@ -21,6 +21,8 @@ def verify_file(path: Path, trusted: Ed25519PublicKey | None = None) -> Verifica
     Raises:
         SigningError: no such file, too large, or nothing in it can be checked.
     """
+    if path.is_dir():
+        raise SigningError("this is a folder", where=str(path), expected="a signed record or PDF")
     if not path.is_file():
         raise SigningError("no such file", where=str(path), expected="a signed record or PDF")
     if path.stat().st_size > MOST_BYTES:

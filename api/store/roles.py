@@ -20,6 +20,11 @@ RIGHTS: dict[Role, frozenset[Right]] = {
 }
 
 
+def roles_with(right: Right) -> tuple[Role, ...]:
+    """Return the roles that have a right."""
+    return tuple(role for role in ROLES if right in RIGHTS[role])
+
+
 def rights_of(roles: Iterable[str]) -> frozenset[Right]:
     """Return the rights of all roles together."""
     found: frozenset[Right] = frozenset()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from http import HTTPStatus
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -74,7 +75,11 @@ def tell_failures(app: FastAPI) -> None:
     @app.exception_handler(HTTPException)
     async def _http(request: Request, exc: Exception) -> Response:
         assert isinstance(exc, HTTPException)
-        return _told(request, exc.status_code, exc.detail, f"http-{exc.status_code}")
+        line = exc.detail
+        # What the framework says of a path that no room has tells nobody what to do.
+        if exc.status_code == 404 and line == HTTPStatus.NOT_FOUND.phrase:
+            line = f"there is nothing at {request.url.path}; look at the address, or begin at the start page"
+        return _told(request, exc.status_code, line, f"http-{exc.status_code}")
 
     @app.exception_handler(RequestValidationError)
     async def _fields(request: Request, exc: Exception) -> Response:

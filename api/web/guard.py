@@ -15,7 +15,7 @@ from fastapi import Depends, HTTPException, Request, WebSocket, WebSocketExcepti
 from starlette.requests import HTTPConnection
 
 from api.store import web_sessions
-from api.store.roles import Right
+from api.store.roles import Right, roles_with
 from api.store.web_sessions import SignedIn
 from api.web.shop import Shop
 
@@ -84,12 +84,21 @@ def needs(right: Right) -> Callable[[Request], SignedIn]:
         if who is None:
             raise SignInFirst
         if right not in who.rights:
-            raise HTTPException(403, f"this needs the right to {right.replace('_', ' ')}")
+            raise HTTPException(403, _wanting(right, who))
         await check_form(request, who)
         return who
 
     let_in.right = right  # type: ignore[attr-defined]
     return let_in  # type: ignore[return-value]
+
+
+def _wanting(right: Right, who: SignedIn) -> str:
+    """Return what is missing, who has it and how to come by it."""
+    roles = " or ".join(roles_with(right))
+    line = f"this needs the right to {right.replace('_', ' ')} (role {roles})"
+    if who.means == "badge":
+        return f"{line}; a badge opens the bench and no more: sign in with your secret"
+    return f"{line}; whoever keeps the accounts can give an account that role"
 
 
 def over_socket(right: Right) -> Callable[[WebSocket], SignedIn]:

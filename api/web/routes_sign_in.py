@@ -22,6 +22,7 @@ from shared.errors import AccountRefused, TagForeign
 
 router = APIRouter(default_response_class=Response)
 _Open = Annotated[None, Depends(open_to_all)]
+_NO_ACCOUNT = "name and secret do not belong together; mind capital letters and try again"
 _NO_BADGE = "this badge is not known, or of nobody who works at a bench"
 
 
@@ -49,7 +50,7 @@ def sign_in(
         account = _by_badge(session, badge) if badge else by_secret(session, name, secret)
         if account is None:
             shop.attempts.failed(*keys, now=shop.now())
-            refused = _NO_BADGE if badge else "name and secret do not belong together"
+            refused = _NO_BADGE if badge else _NO_ACCOUNT
             return page(request, "sign_in", then=within(then), refused=refused, status=401)
         shop.attempts.succeeded(*keys)
         if before is not None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import logging
+import os
+import socket
 from collections.abc import Callable
 from pathlib import Path
 
@@ -21,6 +24,11 @@ from api.web.shop import Shop
 from api.work_folder import held_folder
 from shared.errors import OutputUnwritable
 from shared.settings import Settings
+
+_REMEDIES = {
+    errno.EADDRINUSE: "another server has it; end that one, or choose another with --port",
+    errno.EACCES: "ports below 1024 need more rights; choose another with --port",
+}
 
 
 def open_shop(settings: Settings, folder: Path) -> Shop:
@@ -56,9 +64,11 @@ def serve(
 
     Raises:
         OutputForeign, OutputBusy, OutputUnwritable: the folder cannot be used.
+        OutputUnwritable: nothing can be listened to at this address, too.
         StoreUnusable, StoreBusy: the database cannot be used.
         SigningError, SettingError: the authority cannot be used.
     """
+    _check_address(host, port)
     with held_folder(folder, MARK):
         mark_folder(folder)
         shop = open_shop(settings, folder)
@@ -83,11 +93,22 @@ def serve(
             app.state.desk.close()
             app.state.orders.close()
             shop.database.close()
-        if not server.started:
-            raise OutputUnwritable(
-                f"port {port} of {host} cannot be listened at",
-                remedy="another server has it; choose with --port",
-            )
+
+
+def _check_address(host: str, port: int) -> None:
+    """Refuse an address before anybody is told of it; the server itself ends without a word for people."""
+    try:
+        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+        for family, kind, protocol, _, address in found:
+            with socket.socket(family, kind, protocol) as tried:
+                if os.name == "posix":
+                    tried.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+                tried.bind(address)
+    except OSError as exc:
+        remedy = _REMEDIES.get(exc.errno or 0, "choose with --host; 0.0.0.0 is every address of this machine")
+        raise OutputUnwritable(
+            f"port {port} of {host} cannot be listened at: {exc.strerror}", remedy=remedy
+        ) from exc
 
 
 def _write_log(settings: Settings) -> None:

@@ -32,7 +32,9 @@ function showState() {
   shown("deaf-why", state.deaf);
   const kept = state.waiting > 20 ? `; ${(state.waiting / 10).toFixed(0)} s kept in this browser` : "";
   const broken = `no connection${kept}: it is sent when the server is back`;
-  shown("line-state", state.elsewhere ? "" : state.up ? `${state.ear}${kept}` : broken);
+  // Nothing is connected before Listen is pressed: that is no fault to be told, unless sound waits to be sent.
+  const begun = state.mic !== "off" || state.waiting > 0;
+  shown("line-state", state.elsewhere || !begun ? "" : state.up ? `${state.ear}${kept}` : broken);
   document.body.classList.toggle("line-down", !state.up);
 }
 

@@ -8,11 +8,17 @@ const wave = document.getElementById("wave");
 const rows = [...document.querySelectorAll("ol.rows > .row")];
 const PLACE = `review-at-${location.pathname}`;
 let shownPeaks = [];
+let hint = "p plays an entry's second of sound; it is drawn here";
 
 function draw() {
   const context = wave.getContext("2d");
   const { width, height } = wave;
   context.clearRect(0, 0, width, height);
+  if (!shownPeaks.length) {
+    context.fillStyle = "#4d4d4d";
+    context.font = "18px system-ui, sans-serif";
+    context.fillText(hint, 16, height / 2 + 6);
+  }
   const played = player.duration ? player.currentTime / player.duration : 0;
   shownPeaks.forEach(([low, high], i) => {
     const x = (i / shownPeaks.length) * width;
@@ -28,6 +34,7 @@ async function play(button) {
   player.play().catch(() => {}); // a newer clip was asked for
   const answer = await fetch(`${location.pathname}/peaks/${recording}?${span}`);
   shownPeaks = answer.ok ? await answer.json() : [];
+  if (!shownPeaks.length) hint = "there is no sound of this entry";
   draw();
 }
 
@@ -97,6 +104,7 @@ document.addEventListener("toggle", (event) => event.target.matches(".correct[op
 // After a decision the page comes back: go on where the reviewer was.
 document.addEventListener("submit", () => sessionStorage.setItem(PLACE, String(current())));
 player.addEventListener("timeupdate", draw);
+draw();
 // A link to an entry leads there, whatever was looked at before.
 const linked = rows.findIndex((row) => row.id && `#${row.id}` === location.hash);
 go(linked >= 0 ? linked : Number(sessionStorage.getItem(PLACE) ?? 0));

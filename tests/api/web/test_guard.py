@@ -167,6 +167,25 @@ def test_no_path_leads_out_of_the_pages_own_files(stranger: TestClient, path: st
     assert stranger.get(path).status_code == 404
 
 
+def test_who_may_not_come_in_is_told_which_role_may(as_role: Callable[[str], TestClient]) -> None:
+    as_json = {"accept": "application/json"}
+    assert as_role("technician").get("/office", headers=as_json).json()["error"]["what"] == (
+        "this needs the right to review (role reviewer); "
+        "whoever keeps the accounts can give an account that role"
+    )
+    told = as_role("stores").get("/pumps", headers=as_json).json()
+    assert "role technician or reviewer or trainer" in told["error"]["what"]
+
+
+@pytest.mark.parametrize("accept", ["text/html", "application/json"])
+def test_an_address_of_nothing_says_so(stranger: TestClient, accept: str) -> None:
+    answer = stranger.get("/nothing-<b>here", headers={"accept": accept})
+    assert answer.status_code == 404
+    assert "there is nothing at /nothing-" in answer.text
+    assert "start page" in answer.text
+    assert "<b>here" not in answer.text or accept == "application/json"
+
+
 def test_a_program_gets_one_line_as_json(stranger: TestClient) -> None:
     answer = stranger.get("/accounts", headers={"accept": "application/json"})
     assert answer.status_code == 401
