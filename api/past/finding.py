@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -36,7 +36,7 @@ _LONGEST = {
 
 @dataclass(frozen=True)
 class Found:
-    """A recording, the first file with its content."""
+    """A recording: of the files with its content the first that a list tells something of, else the first."""
 
     path: Path
     sha256: str
@@ -53,7 +53,7 @@ class Findings:
 
     recordings: list[Found] = field(default_factory=list)
     duplicates: list[tuple[Path, Path]] = field(default_factory=list)
-    """A file, and the one before it with the same content."""
+    """A file, and the one with the same content that is taken."""
     passed_over: list[tuple[Path, str]] = field(default_factory=list)
     """A file that looks like one, and why it is none."""
 
@@ -63,7 +63,7 @@ def find_recordings(places: Sequence[Path]) -> Findings:
 
     Raises:
         SoundNotFound: no such file or folder.
-        SoundUnreadable: the list of a folder cannot be read.
+        SoundUnreadable: the list of a folder cannot be read, or says two things of one recording.
     """
     findings = Findings()
     first: dict[str, Path] = {}
@@ -97,17 +97,36 @@ def _take(path: Path, findings: Findings, first: dict[str, Path]) -> None:
     except RebuildError as exc:
         findings.passed_over.append((path, exc.what))
         return
-    if digest in first:
-        if path.resolve() != first[digest].resolve():
-            findings.duplicates.append((path, first[digest]))
+    if digest in first and path.resolve() == first[digest].resolve():
         return
-    first[digest] = path
     row = _listed(path)
+    if digest in first:
+        before = first[digest]
+        known = _listed(before)
+        if _told(row) and _told(known) and _told(row) != _told(known):
+            raise SoundUnreadable(
+                "the same recording twice, of which the lists beside it say different things",
+                where=f"{before} and {path}", expected="one line for a recording",
+                remedy="leave the wrong line out",
+            )  # fmt: skip
+        if not _told(row) or _told(known):
+            findings.duplicates.append((path, before))
+            return
+        # Of copies, that is read which the list tells something of, whatever they are called.
+        findings.recordings = [one for one in findings.recordings if one.sha256 != digest]
+        others = [(copy, path if of == before else of) for copy, of in findings.duplicates]
+        findings.duplicates = [*others, (before, path)]
+    first[digest] = path
     job = Job(**{name: row[name] for name in _JOB_COLUMNS if row.get(name)})
     facts: dict[str, Any] = {"crew": row["crew"]} if row.get("crew") else {}
     if row.get("running_hours"):
         facts["running_hours"] = _hours(row["running_hours"], path.parent / LIST)
     findings.recordings.append(Found(path, digest, job, facts, row.get(AGREED)))
+
+
+def _told(row: Mapping[str, str]) -> dict[str, str]:
+    """Return what a line of a list says besides which file it is about."""
+    return {name: text for name, text in row.items() if name != "file" and text}
 
 
 def _listed(path: Path) -> dict[str, str]:
