@@ -8,10 +8,11 @@ const wave = document.getElementById("wave");
 const rows = [...document.querySelectorAll("ol.rows > .row")];
 const PLACE = `review-at-${location.pathname}`;
 let shownPeaks = [];
-let hint = "p plays an entry's second of sound; it is drawn here";
+let hint = "An entry's sound is drawn here (p)";
 
 function draw() {
   const context = wave.getContext("2d");
+  if (wave.width !== wave.clientWidth) wave.width = wave.clientWidth; // otherwise words and lines are stretched
   const { width, height } = wave;
   context.clearRect(0, 0, width, height);
   if (!shownPeaks.length) {
@@ -34,7 +35,7 @@ async function play(button) {
   player.play().catch(() => {}); // a newer clip was asked for
   const answer = await fetch(`${location.pathname}/peaks/${recording}?${span}`);
   shownPeaks = answer.ok ? await answer.json() : [];
-  if (!shownPeaks.length) hint = "there is no sound of this entry";
+  if (!shownPeaks.length) hint = "There is no sound of this entry";
   draw();
 }
 
@@ -61,7 +62,7 @@ function field([name, value, list]) {
 function fill(details) {
   if (details.querySelector("form")) return;
   const all = document.getElementById("decide");
-  const labels = JSON.parse(details.dataset.fields).map((one) => element("label", {}, one[0].replaceAll("_", " "), field(one)));
+  const labels = JSON.parse(details.dataset.fields).map((one) => element("label", {}, one[0].replace("_exact", "").replaceAll("_", " "), field(one)));
   details.append(element(
     "form", { method: "post", action: all.getAttribute("action") },
     ...[...all.children].map((hidden) => hidden.cloneNode()),
@@ -104,6 +105,7 @@ document.addEventListener("toggle", (event) => event.target.matches(".correct[op
 // After a decision the page comes back: go on where the reviewer was.
 document.addEventListener("submit", () => sessionStorage.setItem(PLACE, String(current())));
 player.addEventListener("timeupdate", draw);
+addEventListener("resize", draw);
 draw();
 // A link to an entry leads there, whatever was looked at before.
 const linked = rows.findIndex((row) => row.id && `#${row.id}` === location.hash);
