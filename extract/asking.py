@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from extract.mentions import Mentions
+from extract.mentions import Mention, Mentions
 from extract.numbers import is_number_word
 from extract.tokens import Token
 from extract.which_number import asks_which
@@ -14,6 +14,7 @@ _FILLERS = word_set("clauses.fillers")
 _VERBS = word_set("clauses.verbs")
 _QUESTION_OPENERS = word_set("clauses.question_openers")
 _WHETHER = ("is it", "was it", "are they", "were they")
+_ROUGHLY = frozenset({"about", "around", "like", "at", "only"})
 _POINTING = frozenset({"that", "this", "it", "which"})
 _TAKING = frozenset({"get", "take", "want", "need", "go", "have", "like"})
 _SUBJECT_REACH = 7
@@ -30,9 +31,10 @@ def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> b
         return True
     if _likewise(tokens, mentions, head, end):
         return False
+    whether = [m for m in mentions.cues("question") if m.form in _WHETHER and m.end > start and m.start < end]
     if any(
-        start <= m.start < end and m.form in _WHETHER and asks_which(tokens, start, m, end)
-        for m in mentions.cues("question")
+        (m.start >= start and asks_which(tokens, start, m, end)) or _of_thing_before(tokens, mentions, m, end)
+        for m in whether
     ):
         return True
     return any(
@@ -41,6 +43,15 @@ def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> b
         for m in mentions.cues("question")
         if start <= m.start < end
     )
+
+
+def _of_thing_before(tokens: Sequence[Token], mentions: Mentions, cue: Mention, end: int) -> bool:
+    """Whether "port flange bolts are they thirty two" asks for the value of what is named before."""
+    named = any(m.end == cue.start for m in mentions.of("item", "part", "position"))
+    at = cue.end
+    while at < end and tokens[at].norm in _ROUGHLY:
+        at += 1
+    return named and at < end and is_number_word(tokens[at])
 
 
 def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:

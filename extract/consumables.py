@@ -25,6 +25,8 @@ _USED_AFTER = word_set("consumables.used_after")
 _NOT_USED_BEFORE = word_set("consumables.not_used_before")
 _NOT_USED_PHRASES = (
     ("all", "over"),
+    ("there", "was"),
+    ("there", "was", "some"),
     ("full", "of"),
     ("covered", "in"),
     ("ran", "out", "of"),
@@ -77,6 +79,14 @@ def read_consumables(
     drafts: list[ConsumableDraft] = []
     fastened = {f.item: f.part for f in sheet.fasteners if f.part is not None}
     for mention in heard.mentions.of("consumable"):
+        if any(
+            m.start <= mention.start
+            and mention.end <= m.end
+            and m.end - m.start > mention.end - mention.start
+            for m in heard.mentions.of("item", "position")
+        ):
+            # "Pad six", "pad thickness".
+            continue
         instead = bool(drafts) and _instead(heard, mention)
         used = "" if instead else _used(heard, mention, talk)
         if not instead and not used:

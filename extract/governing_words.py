@@ -10,7 +10,7 @@ a question of the reading.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -20,9 +20,12 @@ from extract.mentions import Mention
 from extract.number_cues import cue_words
 from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
+from extract.quantity_arcs import longest_quantity
 from extract.reading_drafts import ReadingDraft, value_candidate
+from extract.sheet_phrases import WEAK
 from extract.sounding import sound_of
 from extract.which_one import BY_WHICH, WHICH_ONE
+from extract.word_sets import word_set
 from shared.data_files import read_data
 
 _THREAD = re.compile(r"m\d{1,2}")
@@ -49,6 +52,9 @@ _COMPARING = frozenset(
 _MACHINES = frozenset({"pump", "unit", "machine", "fan", "blower", "gearbox"})
 _FIGURES = frozenset({"reading", "readings", "figure", "figures", "number", "value", "record", "setting"})
 _REMARKS = frozenset({"tells", "explains", "means", "makes", "accounts", "proves", "figures", "surprises"})
+#: Behind these a name begins anew; behind a preposition or an owner what was said before governs it.
+_APART = word_set("governing_words.apart") | {",", "."}
+_LEADING_ON = word_set("governing_words.leading_on")
 #: So many words behind a value may still be about it.
 _REACH_BEHIND = 3
 
@@ -78,18 +84,21 @@ def doubt_strange_words(
         names = words_of(draft.item)
         placeless = draft.position is None
         own = _known_of(draft)
+        named_at = _named_by_itself(heard, draft, known)
         strange = [
             heard.tokens[i].norm
             for i in _governing(heard, draft, drafts)
             if _numbered_machine(heard, i, drafts)
             or (
                 i not in known
+                and i >= named_at
                 and _strange(heard, i)
                 and heard.tokens[i].norm not in own
                 and not stands_by(heard, i, draft.start)
                 and not (placeless and only_where(heard, i))
                 and not (heard.tokens[i].norm in _COMPARING and i < draft.start)
                 and not _is_name(heard.tokens[i].norm, names)
+                and not _of_next_number(heard, i, draft.end)
             )
         ]
         if strange:
@@ -111,6 +120,37 @@ def _governing(heard: Heard, draft: ReadingDraft, drafts: Sequence[ReadingDraft]
     reach = 0 if draft.corrects is not None else _REACH_BEHIND
     end = min([clause.end, draft.end + reach, *behind, *_remark(heard, draft.end, clause.end)])
     return [*range(start, draft.start), *range(draft.end, end)]
+
+
+def _named_by_itself(heard: Heard, draft: ReadingDraft, known: Container[int]) -> int:
+    """Return where an item named in full stands right before its value; no matter what was said before it.
+
+    "Thiago found it: casing nuts ninety"; not where a strange word leads on to the name ("Millbrook's casing
+    nuts ninety").
+    """
+    named = [
+        m
+        for m in heard.mentions.of("item")
+        if draft.item in m.keys and m.cost < WEAK and m.end <= draft.start
+    ]
+    if not named:
+        return 0
+    at = max(m.start for m in named)
+    between = range(max(m.end for m in named), draft.start)
+    plain = all(i in known or not _strange(heard, i) for i in between)
+    lead = heard.norms(at - 1, at)
+    apart = bool(lead) and lead[0] in _APART and not _LEADING_ON.intersection(heard.norms(0, at))
+    return at if plain and apart else 0
+
+
+def _of_next_number(heard: Heard, i: int, end: int) -> bool:
+    """Whether "about" behind a value is of the number that follows it ("thirty psi dropped about half")."""
+    norms = heard.norms(i, i + 3)
+    return (
+        i >= end
+        and norms[:1] in (["about"], ["around"])
+        and longest_quantity(heard.tokens, i + 1) is not None
+    )
 
 
 def _remark(heard: Heard, start: int, end: int) -> list[int]:

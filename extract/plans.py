@@ -50,13 +50,16 @@ def _may_read(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
 def _reached(tokens: Sequence[Token], cue: Mention) -> bool:
     """Whether a figure was reached: "got to fifty two degrees" is read off, "got to do it" is a plan."""
     at = cue.end
-    while at < len(tokens) and tokens[at].norm in _ABOUT:
+    while at < len(tokens) and tokens[at].norm in _ABOUT | {"a"}:
         at += 1
     return cue.form == "got to" and at < len(tokens) and is_number_word(tokens[at])
 
 
 def _short_past(tokens: Sequence[Token], cue: Mention) -> bool:
     """Whether "'d" ends a verb ("mic'd the sleeve") and stands for no "would"."""
+    if cue.form == "'d" and [token.norm for token in tokens[cue.end : cue.end + 1]] in (["had"], ["been"]):
+        # "Once she'd had an hour".
+        return True
     return cue.form == "'d" and cue.start > 0 and tokens[cue.start - 1].norm in _MEASURING
 
 

@@ -58,6 +58,8 @@ _NOT_LEFT = word_set("predicate_sense.not_left")
 #: What may follow "she'll do"; "she'll do the job card" is none.
 _AFTER_VERDICT = word_set("predicate_sense.after_verdict") | {""}
 _MEASURES = frozenset({"gives", "gave", "measures", "measured", "mikes", "miked", "mics", "reads", "weighs"})
+_THROWING = frozenset({"chuck", "toss", "throw", "sling", "lob"})
+_OVER_THERE = (["over"], ["here"], ["there"], ["across"])
 _APPEARING = word_set("predicate_sense.appearing")
 
 
@@ -66,6 +68,9 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
     words = _plain(heard, mention)
     before = (heard.norms(mention.start - 1, mention.start) or [""])[0]
     after = (heard.norms(mention.end, mention.end + 1) or [""])[0]
+    if words[0] in _THROWING and heard.norms(mention.end, mention.end + 2)[-1:] in _OVER_THERE:
+        # "Chuck it over there", said to a mate.
+        return False
     if len(words) == 3 and words[0] in COPULAS and words[2] in _PLACES:
         # "Are all out" is what "are out" is.
         words = [words[0], words[2]]

@@ -42,6 +42,10 @@ _GLUE = word_set("bench_words.glue")
 #: A rough value and what it is more closely differ by no more than this share, and these words part them.
 _CLOSER = Fraction(1, 5)
 _CLOSING = frozenset({",", "so", "call", "it", "say", "well", "that", "'s", "is", "or", "."})
+#: Before the tail of a name these may be its first word misheard ("turn pressure" for churn pressure).
+_NO_LEADS = frozenset(
+    {"turn", "start", "keyway", "face", "base", "needle", "gun", "depth", "height", "screen"}
+)
 _TAIL_LEADS = word_set("part_names.adjectives")
 _IN_TURN = frozenset({"pass", "first", "final", "then", "started", "lap", "second", "last", "finally"})
 
@@ -319,7 +323,9 @@ def _named_oddly(heard: Heard, filed: Filed, own: Collection[str]) -> bool:
         return False
     at = named[-1].start - 1
     word = heard.tokens[at].norm
-    known = word in _GLUE or word in _TAIL_LEADS or is_number_word(heard.tokens[at])
+    known = (
+        (word in _GLUE and word not in _NO_LEADS) or word in _TAIL_LEADS or is_number_word(heard.tokens[at])
+    )
     part = word.removesuffix("s") not in own and heard.norms(at + 1, at + 2) != ["'s"]
     covered = any(
         m.start <= at < m.end and m.kind != "other_part" and not (m.kind == "part" and part)

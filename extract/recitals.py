@@ -162,6 +162,8 @@ def _differences(
             continue
         if less is not None and tells_place(tokens, cue, less):
             continue
+        if cue.form == "wide" and [t.norm for t in tokens[cue.end : cue.end + 1]] == ["open"]:
+            continue
         if less is not None and cue.form in OF_SIZE and is_whole_size(less):
             continue
         told = less is not None and told_of_place(tokens, mentions, cue, less)

@@ -40,6 +40,7 @@ _PRONOUN_LEADS = frozenset(
     {"the", "that", "this", "other", "last", "first", "which", "new", "old", "same", "fresh", "spare"}
 ) | word_set("search_board.superlatives")
 _MORE = frozenset({"plus", "minus"})
+_SAME_WHAT = word_set("search_board.same_what")
 #: Behind these a "one" is a pronoun before any number.
 _SUPERLATIVES = word_set("search_board.superlatives")
 _ONE_AND = frozenset({"hundred", "thousand", "point", "half", "quarter"})
@@ -270,6 +271,9 @@ class Board:
             # "Same at the coupling end plus half a thou".
             return False
         following = self._tokens[end].norm if end < len(self._tokens) else ""
+        if words[-1] == "same" and following in _SAME_WHAT:
+            # "Both sides, the same feeler".
+            return False
         if words == ["as", "well"] or words == ["same", "on"]:
             return words != ["as", "well"]
         return (

@@ -143,7 +143,8 @@ def _skips_what_follows(heard: Heard, cue: Mention, mention: Mention) -> bool:
     Where somebody stands before the verb, what was left out was said before ("flush we skipped the …").
     """
     somebody = heard.norms(cue.start - 1, cue.start) in (["i"], ["we"], ["they"], ["'ve"])
-    named = heard.norms(cue.end, cue.end + 1) in (["the"], ["a"], ["our"], ["any"])
+    passive = heard.norms(cue.start - 1, cue.start) in (["was"], ["is"], ["'s"], ["were"], ["been"], ["got"])
+    named = heard.norms(cue.end, cue.end + 1) in (["the"], ["a"], ["our"], ["any"]) and not passive
     # "Flushed out, then I skipped the paint" left out the paint.
     return cue.form in _SKIPPING and named and (not somebody or not _is_noun(mention))
 

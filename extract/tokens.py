@@ -48,7 +48,7 @@ _TOKEN = re.compile(
   | (?P<number>\d+(?:,\d{{3}})+(?!\d)(?:\.\d+)? | (?<!\d)0,\d+ | \d+\.\d+ | (?<![\w.])\.\d+ | \d+)
   | (?P<vulgar>[{VULGAR_SIGNS}])
   | (?P<clitic>['’](?:s|ll|re|ve|d|m)(?![^\W_]))
-  | (?P<clipped>(?:wi|an)['’](?![^\W_]))
+  | (?P<clipped>(?:wi|an|[^\W\d_]{{2,}}in)['’](?![^\W_]))
   | (?P<word>[^\W\d_](?:[^\W_]|['’](?!(?:s|ll|re|ve|d|m)(?![^\W_]))[^\W\d_])*
         | ['’][^\W\d_]+)
   | (?P<inch>''|[\u201c\u201d\u2033"])
@@ -77,7 +77,7 @@ _DENIED = (
 #: Dialect as recognisers write it, and other spellings, in the words that they stand for.
 _CLIPPED = {
     "wi'": "with", "an'": "and", "un": "one", "uns": "ones", "'un": "one", "'uns": "ones", "em": "'em",
-    "nowt": "nothing", "owt": "anything", "nobbut": "only", "summat": "something",
+    "nowt": "nothing", "owt": "anything", "nobbut": "only", "afore": "before", "summat": "something",
     "wi": "with", "tae": "to", "frae": "from", "fae": "from", "oot": "out", "doon": "down", "aboot": "about",
     "roon": "round", "aff": "off", "ower": "over", "efter": "after", "yin": "one", "yins": "ones",
     "twa": "two", "thae": "those", "auld": "old", "hae": "have", "awfy": "awfully", "ma": "my", "nae": "no",
@@ -138,6 +138,9 @@ def tokenize(text: str) -> tuple[Token, ...]:
                 norm = norm.replace("’", "'").replace("\u03bc", "\u00b5")
             if tokens or norm != "un":
                 norm = _CLIPPED.get(norm, norm)
+                if norm.endswith("in'"):
+                    # "Comin'".
+                    norm = f"{norm[:-1]}g"
         if kind == "number" and len(norm) >= 5 and tokens and _is_label_and_value(tokens[-1].norm, norm):
             # "Vane 3.031": the model ran the label and the reading together.
             append(Token(written[0], norm[0], start, start + 1))
