@@ -34,6 +34,8 @@ _OF_TALK = frozenset({"said", "context"})
 #: So many small words may stand between a position and its value ("stage six, i measure again: …").
 _SOFT_REACH = 6
 _STRANGE_WITH_UNIT = 3
+#: What a number behind a part counts ("gear cover, twenty five bolts").
+_COUNTED = word_set("acceptance.counted")
 #: "Half way", "half of it", "a quarter turn".
 _HALF_WHAT = word_set("acceptance.half_what")
 
@@ -58,7 +60,8 @@ def may_stand(
         asked_last: the utterance before asked whether a figure is right, or for a limit.
     """
     if filed.source == "stem":
-        return filed.placing.plausible and not _is_thing(heard, filed)
+        counted = not _COUNTED.isdisjoint(heard.norms(filed.quantity.end, filed.quantity.end + 1))
+        return filed.placing.plausible and not _is_thing(heard, filed) and not counted
     if asked_last and filed.position_style in ("", "context") and _answers(heard):
         return False
     if heard.mentions.cues("private") or _other_kind_beside(heard, run, filed, kind):

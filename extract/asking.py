@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from extract.mentions import Mention, Mentions
 from extract.numbers import is_number_word
+from extract.quantity_arcs import longest_quantity
 from extract.tokens import Token
 from extract.which_number import asks_which
 from extract.word_sets import word_set
@@ -51,7 +52,9 @@ def _of_thing_before(tokens: Sequence[Token], mentions: Mentions, cue: Mention, 
     at = cue.end
     while at < end and tokens[at].norm in _ROUGHLY:
         at += 1
-    return named and at < end and is_number_word(tokens[at])
+    asked = longest_quantity(tokens, at) if named and at < end else None
+    # "… are they twenty, yeah twenty" answers itself.
+    return asked is not None and (asked.end >= len(tokens) or tokens[asked.end].norm in ".?")
 
 
 def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:

@@ -79,12 +79,7 @@ def read_consumables(
     drafts: list[ConsumableDraft] = []
     fastened = {f.item: f.part for f in sheet.fasteners if f.part is not None}
     for mention in heard.mentions.of("consumable"):
-        if any(
-            m.start <= mention.start
-            and mention.end <= m.end
-            and m.end - m.start > mention.end - mention.start
-            for m in heard.mentions.of("item", "position")
-        ):
+        if mention.within(heard.mentions.of("item", "position")):
             # "Pad six", "pad thickness".
             continue
         instead = bool(drafts) and _instead(heard, mention)

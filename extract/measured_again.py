@@ -27,6 +27,8 @@ from shared.record import Candidate, ReadingEntry
 
 _ONCE_MORE = phrase_set("readings.once_more")
 _MOVING = word_set("recitals.moving") | word_set("measured_again.moving")
+_JUST_NOW = 2
+_LEFT = frozenset({"still", "left", "more", "go"})
 #: A value goes back to what was measured within so many utterances.
 _LATELY = 8
 
@@ -171,7 +173,13 @@ def doubt_after_shims(
             if known is not None and known.value_exact and draft.value is not None
             else None
         )
-        told = by is not None and any(value is not None and _same_figures(value, by) for value in moved)
+        lately = known is not None and heard.number - known.evidence.utterance <= _JUST_NOW
+        lately = lately and _LEFT.isdisjoint(heard.norms(0, len(heard.tokens)))
+        told = (
+            lately
+            and by is not None
+            and any(value is not None and _same_figures(value, by) for value in moved)
+        )
         if not told:
             draft.ask("it may be of the shims")
 

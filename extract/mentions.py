@@ -94,6 +94,13 @@ class Mention:
         """Whether both share a word."""
         return self.start < other.end and other.start < self.end
 
+    def within(self, others: Iterable[Mention]) -> bool:
+        """Whether a longer one of others holds it whole."""
+        return any(
+            m.start <= self.start and self.end <= m.end and m.end - m.start > self.end - self.start
+            for m in others
+        )
+
 
 class Mentions:
     """All mentions of one utterance, by kind and by place."""

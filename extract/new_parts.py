@@ -58,9 +58,9 @@ def said_to_be_new(heard: Heard, predicate: Predicate, part: NamedPart, right: S
         # "Impeller's new key went in" has a verb of its own, "strainer's new bell's going back" has one too,
         # but that says of the bell what it would not be if it were new.
         verb = heard.norms(right[0].end, right[0].end + 2)
-        if verb[:1] in (["stays"], ["stay"], ["remains"], ["staying"]):
-            # "Front bearing's new rear bearing stays in".
-            return True
+        if verb[:1] in (["stays"], ["stay"]) and verb[1:] in (["in"], ["on"], ["put"], ["there"]):
+            # "Front bearing's new rear bearing stays in", two of one kind.
+            return heard.norms(part.end - 1, part.end) == heard.norms(right[0].end - 1, right[0].end)
         if verb and verb[0] in COPULAS:
             return verb[1:] not in (["in"], ["on"], ["fitted"], ["installed"])
         return not _FITTING & set(verb)

@@ -10,6 +10,8 @@ from extract.search_states import Filed
 from extract.spoken_units import UnitName
 from shared.job_sheet import JobSheet
 
+#: Kinds whose values are said as they are.
+_SAID_WHOLE = frozenset({"temperature", "speed", "torque", "time"})
 #: A place of the point leads another by at least so much cost.
 _LEADS = 0.5
 
@@ -21,6 +23,9 @@ def pointed_otherwise(filed: Filed, item: Item, sheet: JobSheet, carried: UnitNa
     """
     if filed.placing.how != POINT_PLACED:
         return []
+    if item.measured_kind in _SAID_WHOLE and filed.quantity.value is not None:
+        # Nobody says "one forty" for fourteen degrees.
+        return [filed.quantity.value]
     if item.lower and judge(filed.placing.value, item) == "within":
         return []
     return [

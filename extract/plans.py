@@ -57,7 +57,9 @@ def _reached(tokens: Sequence[Token], cue: Mention) -> bool:
 
 def _short_past(tokens: Sequence[Token], cue: Mention) -> bool:
     """Whether "'d" ends a verb ("mic'd the sleeve") and stands for no "would"."""
-    if cue.form == "'d" and [token.norm for token in tokens[cue.end : cue.end + 1]] in (["had"], ["been"]):
+    before = {token.norm for token in tokens[max(0, cue.start - 2) : cue.start]}
+    had = [token.norm for token in tokens[cue.end : cue.end + 1]] in (["had"], ["been"])
+    if cue.form == "'d" and had and before & {"once", "after"}:
         # "Once she'd had an hour".
         return True
     return cue.form == "'d" and cue.start > 0 and tokens[cue.start - 1].norm in _MEASURING

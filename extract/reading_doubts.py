@@ -331,7 +331,7 @@ def _named_oddly(heard: Heard, filed: Filed, own: Collection[str]) -> bool:
         m.start <= at < m.end and m.kind != "other_part" and not (m.kind == "part" and part)
         for m in heard.mentions.all
     )
-    return word.isalpha() and len(word) > 3 and not known and not covered
+    return word.isalpha() and len(word) > 2 and not known and not covered
 
 
 def _rule(filed: Filed) -> str:

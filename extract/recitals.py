@@ -204,6 +204,8 @@ def _by_the_way(
     for i in range(1, len(tokens) - 1):
         if tokens[i].norm in ("no", "won't") and tokens[i + 1].norm in ("go", "goes", "fit"):
             yield _ending(tokens, i), "the gauge that does not go"
+    for at in _in_need(tokens):
+        yield longest_quantity(tokens, at), "which of them"
     for i in range(1, len(tokens)):
         if tokens[i - 1].norm in _NOT:
             yield longest_quantity(tokens, i), "said to be wrong"
@@ -214,6 +216,20 @@ def _by_the_way(
             waited = longest_quantity(tokens, over_articles(tokens, i + 1))
             if waited is not None and waited.unit is not None and waited.unit.unit in ("s", "min"):
                 yield waited, "how long it took"
+
+
+def _in_need(tokens: Sequence[Token]) -> Iterator[int]:
+    """Yield where the numbers of what needs something stand ("bearing caps two and three need shims")."""
+    for i, token in enumerate(tokens):
+        at = i - 1
+        while (
+            token.norm in ("need", "needs")
+            and at >= 0
+            and (is_number_word(tokens[at]) or tokens[at].norm == "and")
+        ):
+            if tokens[at].norm != "and":
+                yield at
+            at -= 1
 
 
 def _timed_item(mentions: Mentions, clauses: Sequence[Clause], i: int) -> bool:

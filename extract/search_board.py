@@ -72,7 +72,8 @@ class Board:
         self._correcting = bool(mentions.cues("correction"))
         self._items: dict[int, list[Mention]] = defaultdict(list)
         for mention in mentions.of("item"):
-            if start <= mention.start and mention.end <= end and not only_moved(tokens, self._walls, mention):
+            inside = start <= mention.start and mention.end <= end
+            if inside and not only_moved(tokens, self._walls, mention) and not _runs_on(mention, mentions):
                 self._items[mention.start].append(mention)
         self._place_starts = frozenset(
             m.start for m in mentions.of("position") if m.cost < WEAK and m.end - m.start > 1
@@ -80,6 +81,7 @@ class Board:
         self._parts = frozenset(
             m.start for m in mentions.of("part", "other_part") if m.kind == "part" or m.cost < 1
         )
+        self._findings = frozenset(m.start for m in mentions.of("condition"))
         self._last_item = max(self._items, default=-1)
         self._positions: dict[int, list[PositionSpan]] = defaultdict(list)
         for span in chain.from_iterable(map(self._with_one, position_spans(sheet, tokens, mentions))):
@@ -271,7 +273,7 @@ class Board:
             # "Same at the coupling end plus half a thou".
             return False
         following = self._tokens[end].norm if end < len(self._tokens) else ""
-        if words[-1] == "same" and following in _SAME_WHAT:
+        if words[-1] == "same" and (following in _SAME_WHAT or end in self._findings):
             # "Both sides, the same feeler".
             return False
         if words == ["as", "well"] or words == ["same", "on"]:
@@ -377,3 +379,10 @@ class Board:
     def _number_beside(self, i: int) -> bool:
         beside = [self._tokens[k] for k in (i - 1, i + 1) if 0 <= k < len(self._tokens)]
         return any(is_number_word(token) for token in beside)
+
+
+def _runs_on(mention: Mention, mentions: Mentions) -> bool:
+    """Whether a name's last word begins a part's ("end play on the worm", of the worm wheel)."""
+    return mention.cost > 0 and any(
+        mention.start < m.start < mention.end < m.end for m in mentions.of("part", "other_part")
+    )

@@ -42,6 +42,9 @@ _LONG_WORD = 8
 #: "Valve sets" are the valves.
 _ASSEMBLIES = word_list("sheet_phrases.assemblies")
 _VERBS = load_item_verbs()
+_KINDS_OF_SCREW = frozenset(
+    {"set", "lock", "grub", "jack", "thumb", "machine", "tie", "through", "hold", "eye"}
+)
 #: "End play" and the like are one noun.
 _TWO_WORDS = frozenset({"end", "axial", "radial", "side", "lateral"})
 _FASTENERS = frozenset({"bolts", "bolt", "screws", "screw", "nuts", "nut", "studs", "stud"})
@@ -146,7 +149,13 @@ def _said_of_owner(sheet: JobSheet) -> Iterator[tuple[str, str]]:
         for form in forms:
             *owner, noun = form.split()
             for usual in _VERBS:
-                if owner and noun in usual.of and kind == usual.kind and not usual.without & {*owner}:
+                if (
+                    owner
+                    and owner[-1] not in _KINDS_OF_SCREW
+                    and noun in usual.of
+                    and kind == usual.kind
+                    and not usual.without & {*owner}
+                ):
                     for said in usual.said_of(" ".join(owner)):
                         yield item, said
 
@@ -331,7 +340,7 @@ def _stems(sheet: JobSheet) -> Iterator[tuple[str, str]]:
     for fastener in sheet.fasteners:
         for form in item_forms(sheet)[fastener.item]:
             *head, noun = form.split()
-            if len(head) > 1 and noun in _FASTENERS:
+            if len(head) > 1 and noun in _FASTENERS and head[-1] not in _KINDS_OF_SCREW:
                 # "Bearing caps forty".
                 yield fastener.item, " ".join(head)
                 yield fastener.item, other_number(" ".join(head))

@@ -132,9 +132,21 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
         return None
     if not noun:
         return None if _imperative(heard, mention) else True
-    behind = [cue for cue in heard.mentions.cues("done_after") if 0 <= cue.start - mention.end <= 2]
+    behind = [
+        cue
+        for cue in heard.mentions.cues("done_after")
+        if 0 <= cue.start - mention.end <= 2 and not _only_so_far(heard, mention, cue)
+    ]
     ahead = [cue for cue in heard.mentions.cues("done_before") if 0 <= mention.start - cue.end <= 1]
     return True if behind or ahead or has_reading else None
+
+
+def _only_so_far(heard: Heard, mention: Mention, cue: Mention) -> bool:
+    """Whether "clean" or "no bubbles" is denied or does not last ("wasn't clean", "no leak yet")."""
+    if not (cue.form.startswith("no ") or cue.form.endswith("clean")):
+        return False
+    denied = not _DENYING.isdisjoint(heard.norms(mention.end, cue.end))
+    return denied or not _SO_FAR.isdisjoint(heard.norms(cue.end, cue.end + 2))
 
 
 def _skips_what_follows(heard: Heard, cue: Mention, mention: Mention) -> bool:
@@ -181,6 +193,8 @@ def _leaves_out_before(heard: Heard, mention: Mention, cue: Mention) -> bool:
     return follows and somebody and ends and not _done_between(heard, mention, cue)
 
 
+_DENYING = frozenset({"n't", "not", "never", "isn't", "wasn't", "hardly"})
+_SO_FAR = frozenset({"yet", "at", "as", "that", "but", "so", "until", "till", "when"})
 _NEVER = frozenset({"not", "n't", "never", "don't", "can't", "won't", "cannot"})
 _SKIPPING = frozenset({"skipped", "skipping", "omitted", "bypassed", "left out", "never did", "didn't do"})
 _LATER = frozenset({"tomorrow", "next week", "later", "later on", "not yet", "soon"})
