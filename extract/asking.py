@@ -32,9 +32,14 @@ def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> b
         return True
     if _likewise(tokens, mentions, head, end):
         return False
-    whether = [m for m in mentions.cues("question") if m.form in _WHETHER and m.end > start and m.start < end]
+    whether = [
+        m
+        for m in mentions.cues("question")
+        if m.form.startswith((*_WHETHER, "how much", "how many")) and m.end >= start and m.start < end
+    ]
     if any(
-        (m.start >= start and asks_which(tokens, start, m, end)) or _of_thing_before(tokens, mentions, m, end)
+        (m.start >= start and m.form in _WHETHER and asks_which(tokens, start, m, end))
+        or _of_thing_before(tokens, mentions, m, end)
         for m in whether
     ):
         return True
@@ -47,10 +52,10 @@ def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> b
 
 
 def _of_thing_before(tokens: Sequence[Token], mentions: Mentions, cue: Mention, end: int) -> bool:
-    """Whether "port flange bolts are they thirty two" asks for the value of what is named before."""
+    """Whether "flange bolts are they thirty two", "… how much it was" asks about what is named before."""
     named = any(m.end == cue.start for m in mentions.of("item", "part", "position"))
     at = cue.end
-    while at < end and tokens[at].norm in _ROUGHLY:
+    while at < end and tokens[at].norm in _ROUGHLY | {"it", "was", "is", "ah", "uh", "they", "are", "were"}:
         at += 1
     asked = longest_quantity(tokens, at) if named and at < end else None
     # "… are they twenty, yeah twenty" answers itself.

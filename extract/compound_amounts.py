@@ -147,16 +147,17 @@ def _minutes_behind_hours(tokens: Sequence[Token], reading: NumberReading, at: i
 def _thou_behind_inches(
     tokens: Sequence[Token], reading: NumberReading, name: UnitName, at: int
 ) -> list[Join]:
-    """Read "one inch sixty two thou", and "one inch two thirty five" whose three figures are thou."""
+    """Read "one inch (and) sixty two thou", and "one inch two thirty five" whose three figures are thou."""
     whole_inches = name.said == "in" and reading.value.denominator == 1 and 1 <= reading.value <= _MOST_INCHES
     if not whole_inches or at >= len(tokens):
         return []
     joins: list[Join] = []
-    for thou in numbers_at(tokens, at):
+    joined = tokens[at].norm in _AND and at + 1 < len(tokens)
+    for thou in numbers_at(tokens, at + joined):
         if not 0 < thou.value < 1000:
             continue
         value = reading.value + thou.value / 1000
-        if len(thou.digits) == 3 and thou.style in ("juxtaposed", "digit_run", "cardinal"):
+        if not joined and len(thou.digits) == 3 and thou.style in ("juxtaposed", "digit_run", "cardinal"):
             joins.append(Join(value, thou.end, 0.4 + thou.cost))
         if thou.style in ("cardinal", "juxtaposed", "mixed", "decimal"):
             joins += [

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from extract.interjections import exclaimed
 from extract.machines_elsewhere import MACHINES, machines_elsewhere
+from extract.near_sounds import neighbours_fit
 from extract.number_words import NUMBER_WORDS, TENS
 from extract.pipeline import TalkPipeline
 from extract.shared_nouns import shared_nouns
@@ -34,11 +35,14 @@ from extract.within_names import (
     only_compared,
     stage_behind_name,
 )
+from extract.word_sets import word_set
 from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
 _REPAIR_COST = 0.6
 _SMALL = frozenset({"and", "n"})
+#: "Pinion since they come as a pair" are no shims, "cap bolts forty" none "for top".
+_AS_SAID = TENS.keys() | word_set("mentions.as_said")
 _LEADS = frozenset({"so", "now", "okay", "ok", "right", "then", "alright", "again", ",", "."})
 _OBJECTS = frozenset({"it", "her", "him", "them"})
 #: So many words may stand between a misheard item and its value ("end plate came to 0.12").
@@ -323,8 +327,7 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
     mended: list[Mention] = []
     numbers = [n for n, word in enumerate(words) if word[0].isdecimal() or word in NUMBER_WORDS]
     for i, word in enumerate(words):
-        if not word.isalpha() or (len(word) < 2 and word not in _SMALL) or word in TENS:
-            # "Cap bolts forty" are no cap bolts "for top".
+        if not word.isalpha() or (len(word) < 2 and word not in _SMALL) or word in _AS_SAID:
             continue
         lone = alone.get(word, ())
         alike = (*_sounding_like(pipeline, word), *pipeline.nearly_sounding(word))
@@ -348,7 +351,7 @@ def _mended(pipeline: TalkPipeline, words: list[str], found: list[Mention]) -> l
                 longer = mention.end - mention.start > 1
                 if not longer and right not in lone:
                     continue
-                if longer and not _neighbours_fit(words, mention, i):
+                if longer and not neighbours_fit(words, mention.start, mention.end, i):
                     continue
                 if mention.kind == "step" and _OBJECTS & set(words[mention.start : mention.end]):
                     # "Tommy watched it down" washed nothing down.
@@ -377,15 +380,6 @@ def _cut_anew(pipeline: TalkPipeline, words: list[str], found: list[Mention]) ->
         for mention in _group(matches, (repair,))
         if mention.cost < 1 + _REPAIR_COST
     ]
-
-
-def _neighbours_fit(words: Sequence[str], mention: Mention, i: int) -> bool:
-    """A mended phrase needs one word besides that carries meaning."""
-    return any(
-        len(words[at]) > 2 and words[at] not in ("the", "for", "and", "number")
-        for at in range(mention.start, mention.end)
-        if at != i
-    )
 
 
 def _sounding_like(pipeline: TalkPipeline, word: str) -> tuple[str, ...]:

@@ -26,6 +26,15 @@ def near_sound_of(word: str) -> str:
     return key if len(key) >= _LEAST else ""
 
 
+def neighbours_fit(words: Sequence[str], start: int, end: int, i: int) -> bool:
+    """Whether a phrase whose word ``i`` was mended has one word besides that carries meaning."""
+    return any(
+        len(words[at]) > 2 and words[at] not in ("the", "for", "and", "number")
+        for at in range(start, end)
+        if at != i
+    )
+
+
 def words_by_near_sound(names: Iterable[Sequence[str]]) -> dict[str, tuple[str, ...]]:
     """Return the words of names of several words by their coarse sound, in the order of the alphabet."""
     found: dict[str, set[str]] = defaultdict(set)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.number_words import ONES, TEENS, TENS
+from extract.opposite_parts import opposite_pair
 from extract.own_verbs import has_own_verb, told_of_alone
 from extract.part_owners import DETERMINERS, of_owner, owned_by
 from extract.position_runs import positions_beside
@@ -186,7 +187,14 @@ def _of_several(
     plural = noun.endswith("s") and not noun.endswith("ss")
     before = heard.norms(mention.start - 3, mention.start)
     chosen: tuple[str, ...]
-    if ("both" in before and len(keys) == 2) or (
+    two = plural and not {"both", "two"}.isdisjoint(before)
+    if two and len(keys) > 2 and (not fitting or before[-1:] == ["both"]):
+        # Two of more: those at opposite places, or a question.
+        pair = opposite_pair(keys)
+        if pair is None:
+            return _undecided(mention, keys, quantity, place)
+        chosen = pair
+    elif ("both" in before and len(keys) == 2) or (
         plural and _PLURAL_QUANTIFIERS & set(before) and not _place_before(heard, mention)
     ):
         chosen = keys
@@ -246,8 +254,8 @@ def _joined(heard: Heard, first: NamedPart, second: NamedPart) -> bool:
     if between[-1] == "new" and heard.norms(first.start - 1, first.start) != ["new"]:
         # "Sealant on the gasket and new seals": only these are new.
         return False
-    if between[-1] in _TOLD_APART and has_own_verb(heard, second.end) and _is_new(heard, first):
-        # "New gasket and the casing goes back on", "a new crank and the rods we use again".
+    if between[-1] in (*_TOLD_APART, "old") and has_own_verb(heard, second.end) and _is_new(heard, first):
+        # "New gasket and the casing goes back on", "a new nut and the old key's going back in".
         return False
     if between == [","] and _is_new(heard, first) and told_of_alone(heard, second.end):
         # "New seal, impeller's back on".

@@ -68,6 +68,9 @@ def is_meant(heard: Heard, mention: Mention, key: str) -> bool:
     words = _plain(heard, mention)
     before = (heard.norms(mention.start - 1, mention.start) or [""])[0]
     after = (heard.norms(mention.end, mention.end + 1) or [""])[0]
+    if words[0] == "new" and heard.norms(mention.start - 2, mention.start) == ["for", "a"]:
+        # "That's high for a new one".
+        return False
     if words[0] in _THROWING and heard.norms(mention.end, mention.end + 2)[-1:] in _OVER_THERE:
         # "Chuck it over there", said to a mate.
         return False

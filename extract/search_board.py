@@ -153,6 +153,7 @@ class Board:
         """Return the quantities that can start at a token, alternatives joined by "or" among them."""
         if i not in self._quantities:
             found = [self._without_place(q) for q in quantities_at(self._tokens, i)]
+            found = [q for q in found if not self._takes_place(q)]
             if self._tokens[i].norm == "one" and i and self._tokens[i - 1].norm in _PRONOUN_LEADS:
                 found = [replace(q, cost=q.cost + _PRONOUN_AS_NUMBER) for q in found]
             if i and self._tokens[i - 1].norm == "between":
@@ -174,6 +175,13 @@ class Board:
         if unit is None or not unit.foreign or end not in self._place_starts:
             return quantity
         return replace(quantity, unit=None, end=end)
+
+    def _takes_place(self, quantity: Quantity) -> bool:
+        """Whether a number ends in the "quarter" of a place ("point five five | quarter two is …")."""
+        return any(
+            at in self._place_starts and self._tokens[at].norm in ("quarter", "half", "third")
+            for at in range(quantity.start + 1, quantity.end)
+        )
 
     def _is_which_one(self, quantity: Quantity) -> bool:
         """Whether a number begins with the "one" of "the worst one eighteen thou"."""

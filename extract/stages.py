@@ -29,6 +29,7 @@ _POINTING = frozenset({"that", "this", "these", "those"})
 #: Lead from what was measured to when it was ("and so that's how it came in").
 _LEADS_TO_TIME = _POINTING | {"'s", "is", "are", "was", "were", "all", "and", "so", "just", ",", "the"}
 #: Words that tell of another time than what was said before.
+_RESULTS = frozenset({"clearance", "play", "float", "backlash", "gap", "lift", "runout", "preload"})
 _OTHER_TIME = ("going_in", "as_left", "as_found", "coming_out", "again")
 #: Words that tell that something was moved, so that what is measured behind them is another thing.
 _MOVES = word_set("stages.moves")
@@ -57,11 +58,22 @@ def stage_of(
         run = _run_goes_on(heard, item, position, context)
         return run or _of_what_went_in(heard, at, item, context) or item.stage
     known = context.item_stages.get(item.item)
-    doing = _going_in(heard, clause, known) or _said(heard, clause, ("coming_out",), AS_FOUND)
+    doing = _going_in(heard, clause, known)
+    if doing is None and not _comes_to(heard, at, item):
+        doing = _said(heard, clause, ("coming_out",), AS_FOUND)
+    elif doing is None and "new" in heard.norms(0, at):
+        # "There's new gears in it and end clearance comes out three".
+        doing = AS_LEFT
     doing = doing or _that_came_out(heard, at)
     if doing is None and context.built_since_found(item.item, position):
         return AS_LEFT
     return doing or context.stage_goes_on(item.item) or context.phase or EITHER
+
+
+def _comes_to(heard: Heard, at: int, item: Reading | Fastener) -> bool:
+    """Whether "clearance comes out three thou" tells what it came to: no clearance comes out of a pump."""
+    lead = [word for word in heard.norms(max(0, at - 4), at) if word not in ("at", "to", "as", "a")]
+    return lead[-2:] in (["comes", "out"], ["came", "out"]) and not _RESULTS.isdisjoint(item.item.split("_"))
 
 
 def one_stage(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[str, Reading | Fastener]) -> None:

@@ -50,6 +50,7 @@ _LIKE_TWO = frozenset({"to"})
 #: So many words behind bare figures may still be of them.
 _REACH = 3
 _LINKS = frozenset({"'s", "is", "was", "and", "at", "an", "a", "the", "reads", ","})
+_TORQUE_UNITS = frozenset({"N_m", "ft_lb", "in_lb"})
 _NEEDING = frozenset({"need", "needs", "want", "wants", "wanted", "needed", "should", "must", "gotta"})
 _ARTICLES = frozenset({"a", "an", "the", "by", "about", "another", "of"})
 
@@ -131,6 +132,9 @@ def _doubt_believed(heard: Heard, drafts: Sequence[ReadingDraft]) -> None:
         start = max([heard.clause_at(max(0, heard.clause_at(draft.start).start - 1)).start, *before])
         lead = heard.norms(start, draft.start)
         for at, word in enumerate(lead):
+            if word == "got" and draft.said_unit in _TORQUE_UNITS:
+                # "Carrier bolts, they got seventy five foot pounds".
+                continue
             if at and word in _TELLING and lead[at - 1] in _OTHERS:
                 _ask(draft, f"{lead[at - 1]} {word} so")
                 break
