@@ -115,7 +115,9 @@ def test_whether_it_is_a_face_is_told_by_both_looks_and_the_pattern(monkeypatch:
 def test_a_gear_an_o_ring_and_a_nut_are_no_seal_face(kind: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trouble, "SIZES", ((640, 480),))
     ((_, shot),) = stranger(5, 20 + kind)[0]
-    assert find_ring(shot.picture).reason == "no_ring"
+    found = find_ring(shot.picture)
+    # Refused, or usable with a word of doubt: what the looks disagree about may be a face all the same.
+    assert found.reason == "no_ring" or not found.is_face
 
 
 def test_less_share_of_the_belief_is_less_trust() -> None:

@@ -240,13 +240,13 @@ def test_another_public_key_beside_the_signature_is_seen(signed: SignedRecord) -
 @pytest.mark.parametrize(
     ("data", "says"),
     [
-        (b"", "no JSON"),
+        (b"", "the file is empty"),
         (b"[]", "not a signed record"),
         (b'{"schema": "rebuild-record/1"}', "nobody signed"),
         (b'{"schema": "signed-record/1", "schema": "signed-record/1"}', "'schema' stands twice"),
         (b'{"schema": NaN}', "NaN is no number"),
         (b"[" * 200_000, "no JSON"),
-        (b"\xff\xfe\x00", "no JSON"),
+        (b"\xff\xfe\x00", "no text"),
     ],
 )
 def test_what_cannot_be_checked_is_said_in_one_line(data: bytes, says: str) -> None:
