@@ -125,7 +125,7 @@ def _governing(heard: Heard, draft: ReadingDraft, drafts: Sequence[ReadingDraft]
 def _named_by_itself(heard: Heard, draft: ReadingDraft, known: Container[int]) -> int:
     """Return where an item named in full stands right before its value; no matter what was said before it.
 
-    "Thiago found it: casing nuts ninety"; not where a strange word leads on to the name ("Millbrook's casing
+    "The lad found it: casing nuts ninety"; not where a strange word leads on to the name ("the dairy's casing
     nuts ninety").
     """
     named = [
@@ -145,12 +145,8 @@ def _named_by_itself(heard: Heard, draft: ReadingDraft, known: Container[int]) -
 
 def _of_next_number(heard: Heard, i: int, end: int) -> bool:
     """Whether "about" behind a value is of the number that follows it ("thirty psi dropped about half")."""
-    norms = heard.norms(i, i + 3)
-    return (
-        i >= end
-        and norms[:1] in (["about"], ["around"])
-        and longest_quantity(heard.tokens, i + 1) is not None
-    )
+    roughly = heard.norms(i, i + 1) in (["about"], ["around"])
+    return i >= end and roughly and longest_quantity(heard.tokens, i + 1) is not None
 
 
 def _remark(heard: Heard, start: int, end: int) -> list[int]:

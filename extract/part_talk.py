@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from extract.bench_words import strange_words
 from extract.heard import Heard
 from extract.likewise import likewise, without_same
 from extract.measured_parts import measured_before
@@ -386,10 +385,7 @@ def _unlisted(heard: Heard, predicate: Predicate, start: int) -> NamedPart | Non
     while at > start and heard.tokens[at - 1].norm not in _VERBS_OF_SUBJECT and predicate.start - at < 4:
         at -= 1
     if at <= start or heard.tokens[at - 1].norm not in _VERBS_OF_SUBJECT:
-        # "Inspection window cracked".
-        bare = predicate.kind == "condition" and 1 < predicate.start - start < 4
-        unknown = bare and strange_words(heard, start, predicate.start) == predicate.start - start
-        return unlisted_subject(heard, start, predicate.start) if unknown else None
+        return None
     end = at - 1
     while end > start and heard.tokens[end - 1].norm in _VERBS_OF_SUBJECT:
         end -= 1

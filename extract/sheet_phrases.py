@@ -351,8 +351,9 @@ def _turned(form: str) -> Iterator[str]:
     words = form.split()
     if len(words) < 2 or any(word in _PREPOSITIONS for word in words) or len(words[-1]) < 3:
         return
-    for n in {len(words) - 1, 1 if len(words) == 3 and words[1] in _TWO_WORDS else len(words) - 1}:
-        # "End play of the worm" as well.
+    # "End play of the worm" as well as "play of the worm end".
+    two_nouns = len(words) == 3 and words[1] in _TWO_WORDS
+    for n in (len(words) - 1, *([1] if two_nouns else [])):
         owner, what = " ".join(words[:n]), " ".join(words[n:])
         for preposition in _PREPOSITIONS:
             yield f"{what} {preposition} {owner}"

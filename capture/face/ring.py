@@ -40,7 +40,8 @@ _LEAST_FACE = 0.3
 #: All together alone let fewer other rings pass (at 0.15, left out in turn, 37 of 92), but not a plain
 #: painted face, and gave another maker's 0.18: what only they doubt is told, not refused.
 _LEAST_BY_MEAN = 0.2
-#: Less than this is told: 8 of those 75 and 17 more of the 92.
+#: What all together say less of is told where it is not refused: left out in turn 8 of 75 faces and 72 of 92
+#: others are below.
 _SURE_FACE = 0.4
 #: Less trust than this is told. Of 236 rings of six makers and set-ups 37 of 42 wrong ones lie below and
 #: 43 of 194 right ones; with 0.75 it was 24 and 21.
