@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extract.mentions import Mention, Mentions
+from extract.number_words import NUMBER_WORDS
 from extract.numbers import is_number_word
 from extract.quantity_arcs import longest_quantity
+from extract.sheet_phrases import WEAK
 from extract.tokens import Token
 from extract.which_number import asks_which
 from extract.word_sets import word_set
@@ -17,8 +19,9 @@ _QUESTION_OPENERS = word_set("clauses.question_openers")
 _WHETHER = ("is it", "was it", "are they", "were they")
 _ROUGHLY = frozenset({"about", "around", "like", "at", "only"})
 _POINTING = frozenset({"that", "this", "it", "which"})
-_TAKING = frozenset({"get", "take", "want", "need", "go", "have", "like"})
+_TAKING = frozenset({"get", "take", "want", "need", "go", "have", "like", "read", "measure", "show", "come"})
 _SUBJECT_REACH = 7
+_VERBS_OF_QUESTIONS = frozenset({"is", "are", "was", "were"})
 #: A question mark decides by itself; without one the opener has to be at the clause's head.
 _MARK = "?"
 
@@ -29,6 +32,8 @@ def asks(tokens: Sequence[Token], mentions: Mentions, start: int, end: int) -> b
     while head < end and tokens[head].norm in _FILLERS:
         head += 1
     if tokens[end - 1].norm == _MARK or _asks_what_it_takes(tokens, head, end):
+        return True
+    if _of_thing_behind(tokens, mentions, head, end):
         return True
     if _likewise(tokens, mentions, head, end):
         return False
@@ -60,6 +65,18 @@ def _of_thing_before(tokens: Sequence[Token], mentions: Mentions, cue: Mention, 
     asked = longest_quantity(tokens, at) if named and at < end else None
     # "… are they twenty, yeah twenty" answers itself.
     return asked is not None and (asked.end >= len(tokens) or tokens[asked.end].norm in ".?")
+
+
+def _of_thing_behind(tokens: Sequence[Token], mentions: Mentions, head: int, end: int) -> bool:
+    """Whether "is the seal setting forty", "was vane two nineteen" asks about what it names."""
+    if head >= end or tokens[head].norm not in _VERBS_OF_QUESTIONS or head + 1 >= end:
+        return False
+    if head and tokens[head - 1].norm in ("so", "neither", "nor"):
+        # "And so is the seat".
+        return False
+    at = head + 1 + (tokens[head + 1].norm in ("the", "my", "our", "that", "this"))
+    named = mentions.of("item", "position")
+    return any(m.start == at and m.cost < WEAK and m.end < end and m.form not in NUMBER_WORDS for m in named)
 
 
 def _asks_what_it_takes(tokens: Sequence[Token], head: int, end: int) -> bool:

@@ -16,6 +16,7 @@ from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
 from extract.plans import no_plan
+from extract.quantity_arcs import longest_quantity, quantities_at
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 from extract.trailing_moods import (
@@ -61,6 +62,11 @@ _LEADS_ON = word_set("reference.prepositions") | {
     "and",
     "but",
 }
+#: What tells what is wanted.
+_TELLERS = frozenset(
+    {"book", "sheet", "card", "drawing", "manual", "print", "spec", "maker", "procedure", "paper"}
+)
+_FIGURE_REACH = 9
 _OF_PAST = ("got", "had", "was", "came", "went")
 _FILLERS = word_set("clauses.fillers")
 #: "Should I use …": the question goes on behind its subject.
@@ -130,6 +136,8 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
     following = tokens[i + 1].norm if i + 1 < len(tokens) else ""
     if before in _STOPS and not _between_figures(tokens, i - 1):
         return True
+    if _recites_behind_figure(tokens, i, mentions):
+        return True
     if _item_behind_a_time(tokens, i, mentions) or _turns_elsewhere(tokens, i, mentions):
         return True
     if norm == "so" and (
@@ -169,6 +177,21 @@ def _starts_clause(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
         # "Casing bolts how much is it".
         return _asks_how_much(tokens, i) and before not in _KNOWN
     return norm in ("what", "how", "why") and following in _VERBS
+
+
+def _recites_behind_figure(tokens: Sequence[Token], i: int, mentions: Mentions) -> bool:
+    """Whether a limit is told behind a figure that was read ("sixteen thou | should be fifteen")."""
+    at = i + (tokens[i].norm in ("the", "this", "that", "it"))
+    planned = {m.end for m in mentions.cues("future")}
+    if not any(
+        at == m.start or (m.end in planned and m.start == at + 1 and tokens[at].norm in _TELLERS)
+        for m in mentions.cues("limit_before")
+        if m.end in planned
+    ):
+        return False
+    if longest_quantity(tokens, i) is not None:
+        return False
+    return any(q.end == i for n in range(max(0, i - _FIGURE_REACH), i) for q in quantities_at(tokens, n))
 
 
 def _asks_how_much(tokens: Sequence[Token], i: int) -> bool:

@@ -7,6 +7,7 @@ from typing import cast
 from extract.appearances import only_looked_so
 from extract.entry_drafts import ConditionDraft, Doubts
 from extract.heard import Heard
+from extract.measured_parts import judges_value
 from extract.part_names import NamedPart
 from extract.part_talk import PartTalk
 from extract.predicates import Predicate
@@ -29,6 +30,9 @@ _BEFORE_HOW = frozenset(
     {"track", "pattern", "mark", "band", ",", "-", "nice", "and", "but", "it", "'s", "is", "looks", "quite",
      "pretty", "very", "nicely", "lovely", "all", "which", "really", "fairly", "down", "good"}
 )  # fmt: skip
+_DENYING = frozenset(
+    {"not", "no", "n't", "isn't", "aren't", "wasn't", "weren't", "ain't", "never", "without"}
+)
 _NO_PLACES = word_set("conditions.no_places")
 
 
@@ -37,6 +41,8 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
     drafts: list[ConditionDraft] = []
     for n, (predicate, part) in enumerate(talk.said):
         if predicate.kind != "condition" or predicate.denied or predicate.mood != "stated":
+            continue
+        if judges_value(heard, predicate):
             continue
         limit = min((p.start for p, _ in talk.said[n + 1 :]), default=len(heard.tokens))
         location = _location(heard, predicate, part, limit)
@@ -63,7 +69,14 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
                 continue
             drafts.append(draft)
     drafts = [d for d in drafts if not _not_that_part(heard, d)]
-    return _without_shadows(drafts)
+    return _without_shadows(_without_undamaged(drafts, talk))
+
+
+def _without_undamaged(drafts: list[ConditionDraft], talk: PartTalk) -> list[ConditionDraft]:
+    """Drop the "good" of what only has not one fault where it has another ("it isn't worn, it's cracked")."""
+    denying = {p.start for p, _ in talk.said if p.key == "good" and not _DENYING.isdisjoint(p.form.split())}
+    damaged = {d.part for d in drafts if d.condition not in ("good", "even_wear")}
+    return [d for d in drafts if not (d.condition == "good" and d.start in denying and d.part in damaged)]
 
 
 def _wear(heard: Heard, predicate: Predicate) -> str:

@@ -25,6 +25,7 @@ _WEAK = frozenset(
         "rather",
         "wrong",
         "oops",
+        "i lie",
         "whoops",
         "pardon",
         "excuse me",
@@ -44,6 +45,7 @@ _ADDRESSED = word_set("corrections.addressed")
 _MAKE = frozenset({"make it", "make that", "change it to", "change that", "change the"})
 #: These halt; they take back only where "that was …" follows.
 _HALTS = frozenset({"hold up", "hold on", "hang on", "wait", "back up", "i make it"})
+_TIMES = frozenset({"s", "min", "h"})
 _SETTLES = (
     ("call", "it"),
     ("calling", "it"),
@@ -183,6 +185,8 @@ def _takes_back(heard: Heard, mention: Mention) -> bool:
     """Whether what follows a halt says what was right ("hold up that was seventy one")."""
     if mention.form == "i make it":
         return heard.norms(mention.start - 1, mention.start) in (["no"], ["wait"], ["on"])
+    if _replaces_figure(heard, mention):
+        return True
     clause = heard.clause_at(min(mention.end, len(heard.tokens) - 1))
     words = heard.norms(mention.end, mention.end + 6)
     was = next((at for at, word in enumerate(words) if word in ("was", "were")), None)
@@ -194,6 +198,21 @@ def _takes_back(heard: Heard, mention: Mention) -> bool:
         or _in_place(heard, mention.end + at)
         for at, word in enumerate(words[:was])
     )
+
+
+def _replaces_figure(heard: Heard, halt: Mention) -> bool:
+    """Whether a halt stands between two figures and nothing follows ("sixteen, hang on, seventeen").
+
+    "Hang on five minutes" asks for time.
+    """
+    at = halt.end
+    while heard.norms(at, at + 1) and heard.norms(at, at + 1)[0] in (",", "it", "that", "'s", "is", "no"):
+        at += 1
+    right = longest_quantity(heard.tokens, at) if at < len(heard.tokens) else None
+    if right is None or (right.unit is not None and right.unit.unit in _TIMES):
+        return False
+    ends = right.end >= len(heard.tokens) or heard.tokens[right.end].norm in ".,"
+    return ends and any(q.end - q.start >= 1 for q in _ending_at(heard, halt.start))
 
 
 def _in_place(heard: Heard, at: int) -> bool:
@@ -280,9 +299,22 @@ def _bare_no(heard: Heard) -> list[Run]:
             or (at in starts and (i == 0 or _named_before(heard, at, i)))
             or (at in starts and heard.tokens[at - 1].norm in ("the", "at", "on"))
             or (place in starts and heard.norms(place, place + 1) in (["at"], ["on"], ["under"]))
+            or (place in starts and _same_figure(heard, i, place))
         ):
             found.append(Run(i, i + 1, True, False, False, False, "no"))
     return found
+
+
+def _same_figure(heard: Heard, i: int, place: int) -> bool:
+    """Whether the figure before a "no" is said of the place behind it too ("left ten, no, right ten")."""
+    end = max((m.end for m in heard.mentions.of("position", "item") if m.start == place), default=place)
+    again = longest_quantity(heard.tokens, end) if end < len(heard.tokens) else None
+    if again is None or again.value is None:
+        return False
+    return any(
+        q.value == again.value and (q.unit is None or again.unit is None or q.unit.unit == again.unit.unit)
+        for q in _ending_at(heard, i)
+    )
 
 
 def _named_before(heard: Heard, at: int, i: int) -> bool:

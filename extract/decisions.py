@@ -8,6 +8,7 @@ from typing import cast
 from extract.entry_drafts import NoteDraft, PartDraft
 from extract.heard import Heard
 from extract.idle_actions import idle
+from extract.measured_parts import judges_value
 from extract.number_words import ONES, TEENS
 from extract.numbers import is_number_word
 from extract.part_names import NamedPart
@@ -46,7 +47,11 @@ def read_decisions(heard: Heard, talk: PartTalk, sheet: JobSheet | None = None) 
     for predicate, part in talk.said:
         if predicate.kind != "action" or predicate.denied or predicate.mood != "stated":
             continue
-        if idle(heard, predicate, part) or (part.unlisted and _calls_somebody(heard)):
+        if (
+            judges_value(heard, predicate)
+            or idle(heard, predicate, part)
+            or (part.unlisted and _calls_somebody(heard))
+        ):
             continue
         for name in part.parts:
             draft = PartDraft(

@@ -1,7 +1,8 @@
 """Values of before that a value of now is set beside: "down to fourteen from twenty eight".
 
 The number behind "from" is what it was; it makes no reading, where the words say that something moved
-or a value stands right before it. "From ten to twelve o'clock" and a range keep both numbers.
+or a value stands right before it; nor does what "was two before" behind a value. "From ten to twelve
+o'clock" and a range keep both numbers.
 """
 
 from __future__ import annotations
@@ -18,6 +19,17 @@ _CHANGING = word_set("former_values.changing")
 _MOVED = _CHANGING | {"down", "up"}
 _BETWEEN = frozenset({"the", "a", "about", "around", "roughly", "what", "was", "like", ","})
 _REACH = 5
+#: What tells that a value is of before.
+_BEFORE_NOW = (
+    ("before",),
+    ("originally",),
+    ("at", "first"),
+    ("to", "start"),
+    ("to", "begin"),
+    ("when", "it", "came"),
+    ("when", "i", "started"),
+    ("when", "i", "opened"),
+)
 
 
 def former_values(tokens: Sequence[Token]) -> list[Quantity]:
@@ -35,6 +47,22 @@ def former_values(tokens: Sequence[Token]) -> list[Quantity]:
         before = {token.norm for token in tokens[max(0, i - _REACH) : i]}
         ranged = any(token.norm == "to" for token in tokens[quantity.end : quantity.end + 2])
         if before & (_CHANGING if ranged else _MOVED) or (not ranged and _value_ends(tokens, i)):
+            found.append(quantity)
+    return found + _told_behind(tokens)
+
+
+def _told_behind(tokens: Sequence[Token]) -> list[Quantity]:
+    """Return what stands behind a value and a "was" ("two thou, was three before")."""
+    found = []
+    for i in range(1, len(tokens) - 1):
+        if tokens[i].norm not in ("was", "were"):
+            continue
+        start = i - (tokens[i - 1].norm in ("it", "that", "they"))
+        quantity = longest_quantity(tokens, i + 1)
+        if quantity is None or not start or not _value_ends(tokens, start):
+            continue
+        behind = tuple(token.norm for token in tokens[quantity.end : quantity.end + 3])
+        if any(behind[: len(words)] == words for words in _BEFORE_NOW):
             found.append(quantity)
     return found
 

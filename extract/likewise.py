@@ -12,6 +12,7 @@ from extract.talk_context import SaidOfPart, TalkContext
 from extract.word_sets import phrase_list
 
 _SAME = ("is the same", "are the same", "same", "the same", "is same", "are same")
+_LEADING = tuple(tuple(phrase.split()) for phrase in phrase_list("likewise.leading"))
 _LIKEWISE = tuple(tuple(phrase.split()) for phrase in phrase_list("part_talk.likewise"))
 
 
@@ -25,7 +26,7 @@ def likewise(
     found: list[tuple[Predicate, NamedPart]] = []
     for part in parts:
         same = _ends_same(heard, part)
-        if not (same or _so_is(heard, part) or _too(heard, part)):
+        if not (same or _so_is(heard, part) or _too(heard, part) or _same_goes_for(heard, part)):
             continue
         earlier = [predicate for predicate, _ in said if predicate.start < part.start]
         if context.measured_last and not earlier:
@@ -90,6 +91,17 @@ def _so_is(heard: Heard, part: NamedPart) -> bool:
     before = [word for word in heard.norms(part.start - 4, part.start) if word not in ("the", "a", "my")]
     auxiliary = (*COPULAS, "does", "did", "has", "have", "goes", "do")
     return len(before) >= 2 and before[-2] in ("so", "neither", "nor") and before[-1] in auxiliary
+
+
+def _same_goes_for(heard: Heard, part: NamedPart) -> bool:
+    """Whether "same goes for the driver", "ditto the driver" ends there."""
+    before = tuple(
+        word for word in heard.norms(part.start - 5, part.start) if word not in ("the", "a", "my", "both")
+    )
+    if not any(before[-len(words) :] == words for words in _LEADING):
+        return False
+    behind = heard.norms(part.end, part.end + 1)
+    return behind in ([], ["."], [","], ["and"]) or heard.clause_at(part.end).start == part.end
 
 
 def _ends_same(heard: Heard, part: NamedPart) -> bool:

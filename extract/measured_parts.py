@@ -7,7 +7,7 @@ from itertools import pairwise
 from extract.heard import Heard
 from extract.part_names import NamedPart
 from extract.predicates import Predicate
-from extract.quantity_arcs import longest_quantity
+from extract.quantity_arcs import longest_quantity, quantities_at
 from extract.sheet_phrases import STEM, item_parts
 from extract.state_sense import COPULAS
 from extract.talk_context import TalkContext
@@ -18,6 +18,30 @@ def of_measurement(heard: Heard, predicate: Predicate, measured_last: bool) -> b
     """Whether "so it's okay" judges the value just measured or the limit just recited, not a part."""
     recited = any(barred.reason.startswith("a limit") for barred in heard.barred)
     return predicate.key == "good" and (measured_last or recited)
+
+
+def judges_value(heard: Heard, predicate: Predicate) -> bool:
+    """Whether a value right before is judged, not a part ("foot bolts at two hundred, good to go")."""
+    if predicate.key != "good" and predicate.form != "good to go":
+        return False
+    at = predicate.start
+    while at and heard.tokens[at - 1].norm in _LINKS:
+        at -= 1
+    values = [
+        q for i in range(max(0, at - _REACH), at) for q in quantities_at(heard.tokens, i) if q.end == at
+    ]
+    if not values or any(m.end == at and m.end - m.start > 1 for m in heard.mentions.of("position", "part")):
+        return False
+    start = min(q.start for q in values)
+    counts = heard.norms(start - 1, start)[:1] in (
+        ["all"],
+        ["both"],
+        ["other"],
+        ["the"],
+        ["these"],
+        ["those"],
+    )
+    return not counts and any(m.end <= start and m.cost < 1 for m in heard.mentions.of("item"))
 
 
 def measured_part(sheet: JobSheet, heard: Heard, predicate: Predicate) -> NamedPart | None:
@@ -77,4 +101,9 @@ def measured_before(
 
 
 _BETWEEN_PARTS = frozenset({"clearance", "clearances", "gap", "play", "float", "runout", "backlash", "lift"})
+#: Between a value and the word that judges it.
+_LINKS = frozenset(
+    {"which", "is", "'s", "that", "so", "and", "looks", "look", ",", "all", "now", "nice", "still"}
+)
+_REACH = 9
 _PRONOUNS = frozenset({"it", "that", "they", "this", "these", "those", "he", "she"})

@@ -88,8 +88,9 @@ def _opens_list(heard: Heard, first: NamedPart, joined: NamedPart) -> bool:
         return False
     between = heard.norms(first.end, joined.start)
     if not between:
-        # "Pins bushes and boots"; "impeller bolt and washer" may be one name.
-        return all(heard.tokens[part.end - 1].norm.endswith("s") for part in (first, joined))
+        # "Pins bushes and boots"; "impeller bolt and washer" may be one name, but two are not "all" of them.
+        of_all = len(joined.parts) == 2 and "all" in heard.norms(joined.end, joined.end + 2)
+        return of_all or all(heard.tokens[part.end - 1].norm.endswith("s") for part in (first, joined))
     alike = between == heard.norms(first.start - 1, first.start)
     return alike and between in (["old"], ["the"], ["both"], ["my"])
 

@@ -32,6 +32,10 @@ _SUBJECTS = word_set("clauses.subjects") | {"the", "my", "all"}
 _PAST = word_set("predicates.past")
 #: What ends the service of an old part.
 _COMING = word_set("predicates.coming")
+#: A passive of what is still to be done.
+_STILL_OPEN = frozenset({"get", "gets", "be", "will", "'ll"})
+_JOINED = frozenset({"and", "then", ","})
+_IF = frozenset({"if", "unless", "provided", "providing", "assuming", "as", "so", "depending"})
 _HE = frozenset({"he", "she", "they"})
 #: Whose word on using a part again is the decision.
 _DECIDERS = word_set("predicates.deciders")
@@ -187,6 +191,8 @@ def _mood(heard: Heard, clause: Clause, at: int, kind: str, key: str = "") -> st
         return "future"
     if kind == "action" and (_still_to_come(heard, at) or _waits(heard, clause, at)):
         return "future"
+    if kind == "action" and _hangs_on_what_comes(heard, clause, at):
+        return "conditional"
     if kind == "action" and _NEARLY & set(heard.norms(clause.start, at)):
         return "future"
     if kind == "action" and any(
@@ -263,6 +269,21 @@ def _waits(heard: Heard, clause: Clause, at: int) -> bool:
             verb = behind[n + 2]
             return behind[n + 1] in _SUBJECTS and not (verb.endswith("ed") or verb in _PAST)
     return False
+
+
+def _hangs_on_what_comes(heard: Heard, clause: Clause, at: int) -> bool:
+    """Whether what is not done yet waits for how something turns out ("reuse it if it measures")."""
+    before = heard.norms(max(clause.start, at - 2), at)
+    verb = heard.tokens[at].norm
+    if (verb.endswith("ed") or verb in _PAST) and _STILL_OPEN.isdisjoint(before):
+        return False
+    here = clause
+    while here.end < len(heard.tokens):
+        here = heard.clause_at(here.end)
+        opener = heard.tokens[here.start].norm
+        if opener not in _JOINED:
+            break
+    return here.start > at and here.mood == "conditional" and opener in _IF
 
 
 def _until_then(heard: Heard, at: int) -> bool:

@@ -29,6 +29,7 @@ _OF_ITEM = frozenset(
         "position not heard",
     }
 )
+_LEADING = frozenset({"the", "a", "on", "at", "in", "of", "my", "that", "this"})
 Reference = ReadingDraft | ReadingEntry
 """What a correction may be about: a draft of the same breath or an entry of before."""
 
@@ -197,7 +198,8 @@ class ReadingCorrections:
         positions = [m for m in heard.mentions.of("position") if run.start <= m.start < run.end]
         denied = {i + 1 for i, t in enumerate(heard.tokens) if t.norm in ("not", "n't", "wasn't", "isn't")}
         denied |= said_of_place(heard)
-        meant = [m for m in positions if not denied & {m.start, m.start - 1}]
+        # "Not the upper one", but "not upper, lower" denies only the first.
+        meant = [m for m in positions if not _is_denied(heard, m.start, denied)]
         item = self._items[reference.item]
         if (other := self._item_meant(heard, run, reference, denied)) is not None:
             there = [key for m in meant for key in m.keys if key in self._items[other].positions]
@@ -220,7 +222,7 @@ class ReadingCorrections:
             if (
                 not run.start <= mention.start < run.end
                 or mention.cost >= 1
-                or denied & {mention.start, mention.start - 1}
+                or _is_denied(heard, mention.start, denied)
             ):
                 continue
             fitting = [
@@ -339,6 +341,12 @@ class ReadingCorrections:
             draft.ask("not plausible for this item", value_candidate(value, item.unit), leads=False)
         talk.drafts.append(draft)
         talk.about_item = True
+
+
+def _is_denied(heard: Heard, at: int, denied: set[int]) -> bool:
+    """Whether what is named at a token is denied, an article or a preposition before it."""
+    led = at and heard.tokens[at - 1].norm in _LEADING
+    return at in denied or bool(led and at - 1 in denied)
 
 
 def _keep_doubts(draft: ReadingDraft, before: ReadingDraft) -> None:

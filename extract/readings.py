@@ -198,8 +198,12 @@ class ReadingRoom:
             for filed, group in zip(best.filed, sure_of(ways, _MARGIN), strict=True)
         ]
         accepted = self._accepted(heard, run, best, rivals, outset)
-        if not accepted and not correcting:
-            self._corrections.positioned(heard, run, earlier, talk)
+        if not accepted:
+            if not correcting:
+                self._corrections.positioned(heard, run, earlier, talk)
+            elif run.end >= len(heard.tokens) and not (run.goes_back or best.filed or best.unfiled):
+                # "Sorry, that was vane four": the number is the place's.
+                self._corrections.moved(heard, run, context, earlier, talk)
             if talk.drafts:
                 return
         drafts = [

@@ -77,6 +77,9 @@ def split_phrases(heard: Heard) -> Iterator[SplitPhrase]:
             bare = pattern.key == "fitted" or norms[tail[0] : tail[1]] in (["in"], ["on"])
             if bare and (not _ends_there(heard, tail) or _names_side(heard, i)):
                 continue
+            if tail[0] == i + 1 and not _NEW.isdisjoint(norms[tail[1] : tail[1] + 1]):
+                # "Put in new bolts" has nothing in the middle: it is a phrase of its own.
+                continue
             taken.update((i, *range(*tail)))
             renewed = pattern.key == "fitted" and bool(_NEW & set(norms[i + 1 : tail[0]]))
             key = "renewed" if renewed else pattern.key
