@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.face.lighting import LitStrip
+from capture.face.middle import middles
 
 Map = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -147,10 +148,10 @@ def along_rows(values: Map, blocks: int, window: int) -> Map:
     count = columns // block
     # The columns that are left over at the end belong to no block: less than one block.
     cut = values[:, : count * block].reshape(rows, count, block)
-    middles = np.median(cut[:, :, :: 2 if block >= 6 else 1], axis=2)
+    blocked = middles(cut[:, :, :: 2 if block >= 6 else 1])
     half = window // 2
-    wrapped = np.hstack([middles[:, -half:], middles, middles[:, :half]])
-    smooth = np.median(np.lib.stride_tricks.sliding_window_view(wrapped, window, axis=1), axis=2)
+    wrapped = np.hstack([blocked[:, -half:], blocked, blocked[:, :half]])
+    smooth = middles(np.lib.stride_tricks.sliding_window_view(wrapped, window, axis=1))
     return _between(smooth.astype(np.float32), columns, block)
 
 

@@ -17,6 +17,7 @@ from capture.face.edges import EdgePoints
 from capture.face.ring_frame import Frame
 
 Array = NDArray[np.float64]
+Map = NDArray[np.float32]
 
 #: Voting grid: work pixels for a cell.
 _CELL = 4
@@ -72,18 +73,29 @@ def _centres(at: Array, towards: Array, level: Array, size: tuple[int, int]) -> 
     line /= np.linalg.norm(line, axis=1, keepdims=True)
     reach = np.arange(3, 0.55 * max(width, height)).astype(np.float32)
     signed = np.concatenate([line, -line])
-    start = np.concatenate([at, at]).astype(np.float32) / _CELL
-    x = (start[:, :1] + signed[:, :1] * reach + 0.5).astype(np.int32)
-    y = (start[:, 1:] + signed[:, 1:] * reach + 0.5).astype(np.int32)
+    start = np.asarray(np.concatenate([at, at]).astype(np.float32) / _CELL, np.float32)
+    x, y = (_cells(start[:, axis, None], signed[:, axis, None], reach) for axis in (0, 1))
     sector = ((np.arctan2(signed[:, 1], signed[:, 0]) / (2 * math.pi) + 0.5) * _SECTORS).astype(np.int32)
     sector = np.minimum(sector, _SECTORS - 1)[:, None]
     inside = (x >= 0) & (x < width) & (y >= 0) & (y < height)
-    cells = ((sector * height + y) * width + x)[inside]
-    votes = np.bincount(cells, minlength=_SECTORS * height * width).astype(np.float32)
+    y *= width
+    x += y
+    x += sector * (height * width)
+    every = _SECTORS * height * width
+    np.copyto(x, every, where=~inside)
+    votes = np.bincount(x.ravel(), minlength=every + 1)[:every].astype(np.float32)
     agreed = np.zeros((height, width), np.float32)
     for one in votes.reshape(_SECTORS, height, width):
         agreed += np.sqrt(cv2.GaussianBlur(one, (0, 0), 1.5))
     return _peaks(agreed)
+
+
+def _cells(start: Map, way: Map, reach: Map) -> NDArray[np.int32]:
+    """Return the cells that lines from ``start`` go through, along one axis, shape = (lines, reach)."""
+    at = way * reach
+    at += start
+    at += 0.5
+    return at.astype(np.int32)
 
 
 def _peaks(agreed: NDArray[np.float32]) -> list[Array]:

@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.middle import middle
 from capture.face.ring_disc import Disc
 from capture.face.ring_frame import Curve, waves
 
@@ -88,6 +89,10 @@ class Hits:
         self.waves_of_columns = waves(self.angles)
         self.few = self.waves_of_columns[::8]
         self.waves = self.waves_of_columns[column]
+        self.terms = np.column_stack([np.ones(len(column)), self.waves])
+        self.size = np.abs(self.step)
+        self.first = disc.radii[0]
+        self.pitch = disc.radii[1] - disc.radii[0]
 
 
 def _between(disc: Disc, row: Index, column: Index) -> Array:
@@ -137,7 +142,7 @@ def _explained(points: Hits, piece: Index, found: list[Edge]) -> bool:
     for edge in found:
         if edge.support > 0.6 and edge.sign * sign > 0.2:
             off = points.radius[piece] - edge.curve.size * (1 + points.waves[piece] @ edge.curve.waves)
-            if float(np.mean(np.abs(off) < 1.5)) > _EXPLAINED:
+            if np.count_nonzero(np.abs(off) < 1.5) > _EXPLAINED * len(piece):
                 return True
     return False
 
@@ -147,7 +152,7 @@ def _edge(points: Hits, piece: Index) -> Edge | None:
 
     A piece that runs far round says by itself where its curve lies; a short one must look further.
     """
-    curve = _fitted(points, piece, Curve(float(np.median(points.radius[piece])), np.zeros(4)))
+    curve = _fitted(points, piece, Curve(middle(points.radius[piece]), np.zeros(4)))
     sign = points.step[piece[0]]
     share = len(piece) / points.disc.columns
     for wide in _WIDTHS[(share > 0.25) + (share > 0.5) :]:
@@ -184,18 +189,26 @@ def _near(points: Hits, curve: Curve, wide: float) -> Index:
 
 def _fitted(points: Hits, chosen: Index, start: Curve) -> Curve:
     """Robust least squares of size and waves, held by the prior."""
-    basis = np.column_stack([np.ones(len(chosen)), points.waves[chosen]])
-    radius = points.radius[chosen]
+    basis = points.terms.take(chosen, axis=0)
+    radius = points.radius.take(chosen)
+    across = np.ascontiguousarray(basis.T)
     answer = start.size * np.concatenate([[1.0], start.waves])
     sigma = max(0.004 * start.size, 1.0)
     prior = np.array([0.0, _SHIFT, _SHIFT, points.stretch, points.stretch]) * start.size
-    hold = np.concatenate([[0.0], (sigma / prior[1:]) ** 2])
+    hold = np.diag(np.concatenate([[0.0], (sigma / prior[1:]) ** 2]))
+    half = len(chosen) // 2
     for _ in range(points.rounds):
         left = np.abs(radius - basis @ answer)
-        spread = max(1.4826 * float(np.partition(left, len(left) // 2)[len(left) // 2]), 0.5)
-        weight = 1.0 / (1.0 + (left / (2 * spread)) ** 2) ** 2
-        matrix = basis.T @ (basis * weight[:, None]) + np.diag(hold)
-        answer = np.linalg.solve(matrix, basis.T @ (weight * radius))
+        order = left.copy()
+        order.partition(half)
+        spread = max(1.4826 * float(order[half]), 0.5)
+        left *= 0.5 / spread
+        left *= left
+        left += 1.0
+        left *= left
+        weighed = across / left
+        solved = cv2.solve(weighed @ basis + hold, (weighed @ radius)[:, None], flags=cv2.DECOMP_CHOLESKY)[1]
+        answer = np.asarray(solved, np.float64).ravel()
     return Curve(float(answer[0]), np.asarray(answer[1:] / answer[0], np.float64))
 
 
@@ -208,22 +221,23 @@ def edge_of(points: Hits, curve: Curve) -> Edge | None:
         return None
     columns = points.disc.columns
     best = np.zeros(columns)
-    at = points.column[near]
-    np.maximum.at(best, at, np.abs(points.step[near]))
+    at, step, size = points.column.take(near), points.step.take(near), points.size.take(near)
+    np.maximum.at(best, at, size)
     signed = np.zeros(columns)
-    strongest = np.abs(points.step[near]) >= best[at]
-    signed[at[strongest]] = points.step[near][strongest]
-    rows = np.clip(np.round(points.disc.row(curve.radius(points.angles))), -1, len(points.disc.radii)).astype(
-        int
-    )
-    reached = (rows >= 0) & (rows < len(points.disc.radii))
-    reached &= points.disc.inside[np.clip(rows, 0, len(points.disc.radii) - 1), np.arange(columns)]
-    seen = signed != 0
+    strongest = size >= best.take(at)
+    signed[at[strongest]] = step[strongest]
+    radius = curve.size * (1.0 + points.waves_of_columns @ curve.waves)
+    last = len(points.disc.radii)
+    rows = np.rint((radius - points.first) / points.pitch)
+    reached = (rows >= 0) & (rows < last)
+    rows = np.minimum(np.maximum(rows, 0), last - 1).astype(np.intp)
+    reached &= points.disc.inside[rows, np.arange(columns)]
+    seen = signed[signed != 0]
     return Edge(
         curve,
-        float(seen.sum() / max(int(reached.sum()), columns // 3)),
-        float(np.sign(signed[seen]).mean()),
-        float(np.median(np.abs(signed[seen]))),
+        len(seen) / max(int(np.count_nonzero(reached)), columns // 3),
+        float(np.sign(seen).mean()),
+        middle(np.abs(seen)),
     )
 
 
@@ -231,8 +245,9 @@ def _known(edge: Edge, found: list[Edge], points: Hits) -> bool:
     """Whether the curve is already there; the better seen one stays."""
     mine = edge.curve.size * (1.0 + points.few @ edge.curve.waves)
     for index, other in enumerate(found):
+        least = max(_SAME_SHARE * edge.curve.size, _SAME_PX)
         apart = np.abs(mine - other.curve.size * (1.0 + points.few @ other.curve.waves))
-        if float(np.mean(apart)) < max(_SAME_SHARE * edge.curve.size, _SAME_PX):
+        if float(apart.sum()) < least * len(apart):
             if edge.support > other.support:
                 found[index] = edge
             return True

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.middle import middle
 from capture.face.plane import FacePlane
 from capture.face.ring_frame import Frame
 from capture.picture_quality import Picture
@@ -108,7 +109,8 @@ def disc_rows(plane: FacePlane, furthest: float) -> float:
 
 def _unrolled(picture: Picture, frame: Frame, radii: Array, at: Map, along_deg: float) -> Disc:
     height, width = picture.shape[:2]
-    inside = np.asarray(((at >= 0) & (at <= (width - 1, height - 1))).all(axis=2), np.bool_)
+    x, y = at[..., 0], at[..., 1]
+    inside = np.asarray((x >= 0) & (y >= 0) & (x <= width - 1) & (y <= height - 1), np.bool_)
     strip = cv2.remap(picture, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
     colours = np.asarray(cv2.transform(strip.astype(np.float32), _COLOUR), np.float32)
     step = _steps(colours, inside, along_deg * at.shape[1] / 360)
@@ -119,11 +121,17 @@ def _steps(colours: Map, inside: NDArray[np.bool_], along: float) -> Map:
     pad = math.ceil(3 * along)
     wrapped = cv2.copyMakeBorder(colours, 0, 0, pad, pad, cv2.BORDER_WRAP)
     smooth = cv2.GaussianBlur(wrapped, (0, 0), sigmaX=along, sigmaY=_ACROSS)[:, pad:-pad]
-    steps = np.zeros_like(smooth)
-    steps[1:-1] = (smooth[2:] - smooth[:-2]) / 2
-    largest = np.argmax(np.abs(steps), axis=2)
-    step = np.take_along_axis(steps, largest[..., None], axis=2)[..., 0]
-    usual = float(np.median(np.abs(step[inside]))) if inside.any() else 0.0
+    steps = (smooth[2:] - smooth[:-2]) / 2
+    step = np.zeros(smooth.shape[:2], np.float32)
+    within = step[1:-1]
+    within[:] = steps[..., 0]
+    largest = np.abs(within)
+    for channel in (1, 2):
+        size = np.abs(steps[..., channel])
+        more = size > largest
+        np.copyto(within, steps[..., channel], where=more)
+        np.copyto(largest, size, where=more)
+    usual = middle(np.abs(step[inside])) if inside.any() else 0.0
     return np.asarray(step / max(usual, _FLOOR), np.float32)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.middle import middle
 from capture.face.plane import FacePlane, Points
 
 Array = NDArray[np.float64]
@@ -34,15 +35,13 @@ def fit_plane(start: FacePlane, outer: Points, inner: Points) -> FacePlane:
     numbers = _numbers(start)
     scale = float(np.sqrt(abs(np.linalg.det(start.to_px[:2, :2]))))
     nudge = np.array([1e-3, 1e-3, 1e-3 * scale, 1e-3 * scale, 1e-3 * scale, 1e-5, 1e-5, 1e-5])
+    tried = np.diag(nudge)
     for _ in range(_STEPS):
         left = _left(numbers, points, is_outer)
-        spread = max(1.4826 * float(np.median(np.abs(left))), _LEAST_SPREAD_PX)
+        spread = max(1.4826 * middle(np.abs(left)), _LEAST_SPREAD_PX)
         weight = 1.0 / (1.0 + (left / (2.0 * spread)) ** 2) ** 2
         slope = np.column_stack(
-            [
-                (_left(numbers + nudge * (np.arange(8) == one), points, is_outer) - left) / nudge[one]
-                for one in range(8)
-            ]
+            [(_left(numbers + tried[one], points, is_outer) - left) / nudge[one] for one in range(8)]
         )
         hold = np.zeros(8)
         hold[5:7] = (spread / (_PERSPECTIVE * scale)) ** 2 * scale**2

@@ -11,6 +11,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.middle import middles
 from capture.face.ring_curves import Edge
 
 Array = NDArray[np.float64]
@@ -54,11 +55,11 @@ def _band(rows: Array, size: Array, way: float, at: tuple[float, float], mean: M
 def _waves(values: Array) -> tuple[Array, Array, Array]:
     """Mean, size of the first wave and spread of what is left, of values round the circle."""
     angles = np.arange(values.shape[1]) * (2 * np.pi / values.shape[1])
-    level = np.median(values, axis=1)
+    level = middles(values)
     cos = 2 * (values * np.cos(angles)).mean(axis=1)
     sin = 2 * (values * np.sin(angles)).mean(axis=1)
     left = values - level[:, None] - cos[:, None] * np.cos(angles) - sin[:, None] * np.sin(angles)
-    return level, np.hypot(cos, sin), np.median(np.abs(left), axis=1)
+    return level, np.hypot(cos, sin), middles(np.abs(left))
 
 
 def _neighbours(edges: list[Edge]) -> dict[str, Array]:

@@ -78,7 +78,8 @@ def _beside(disc: Disc, ridge: NDArray[np.bool_], guide: Curve) -> list[Curve]:
     swing = np.rint(b[:, None] * np.cos(angle) + c[:, None] * np.sin(angle)).astype(np.int32)
     at = (swing + 2 * reach) * columns + np.arange(columns, dtype=np.int32)
     flat = window.ravel()
-    share = np.stack([flat.take(at + one * columns).mean(axis=1) for one in offsets])
+    count = np.stack([np.count_nonzero(flat.take(at + one * columns), axis=1) for one in offsets])
+    share = count / columns
     best = share.argmax(axis=1)
     height = share.max(axis=1)
     pitch = float(disc.radii[1] - disc.radii[0])
@@ -103,8 +104,7 @@ def _known(hits: Hits, edge: Edge, known: list[Edge]) -> bool:
     pitch = float(hits.disc.radii[1] - hits.disc.radii[0])
     mine = edge.curve.size * (1.0 + hits.few @ edge.curve.waves)
     return any(
-        float(np.mean(np.abs(mine - one.curve.size * (1.0 + hits.few @ one.curve.waves))))
-        < _SAME_ROWS * pitch
+        float(np.abs(mine - one.curve.size * (1.0 + hits.few @ one.curve.waves)).mean()) < _SAME_ROWS * pitch
         for one in known
         if abs(one.curve.size - edge.curve.size) < 3 * _SAME_ROWS * pitch
     )

@@ -13,11 +13,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.middle import middles
 from capture.face.ring_curves import Edge
 from capture.face.ring_disc import Disc
 from capture.face.ring_margins import edge_margins
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 #: Radius of the inner edge in outer radii that is believed of a face at all: 30 % to 4 % of radius wide.
 LEAST_BORE, MOST_BORE = 0.42, 0.96
@@ -61,17 +63,32 @@ class _Bands:
     """Of the edges, shape = (edges, columns)."""
     sums: Array
     """Shape = (rows + 1, columns, 4): brightness, two colour differences, brightness squared."""
+    light: Array
+    """Sums of the brightness alone, shape = (rows + 1, columns)."""
     span: float
     """Spread of brightness in the disc."""
 
     def mean(self, first: Array, last: Array) -> Array:
         """Return the means over rows ``first`` to ``last``, shape = (n, columns, 4)."""
-        most = self.sums.shape[0] - 1
-        start = np.clip(np.round(first), 0, most - 1).astype(np.int32)
-        stop = np.clip(np.round(last), start + 1, most).astype(np.int32)
-        column = np.arange(self.sums.shape[1])
-        total = self.sums[stop, column] - self.sums[start, column]
-        return np.asarray(total / (stop - start)[..., None], np.float64)
+        start, stop, column = self._from_to(first, last)
+        sums = self.sums.reshape(-1, self.sums.shape[2])
+        total = sums.take(stop * len(column) + column, axis=0)
+        total -= sums.take(start * len(column) + column, axis=0)
+        total /= (stop - start)[..., None]
+        return total
+
+    def mean_light(self, first: Array, last: Array) -> Array:
+        """Return the mean brightness over rows ``first`` to ``last``, shape = (n, columns)."""
+        start, stop, column = self._from_to(first, last)
+        sums = self.light.ravel()
+        total = sums.take(stop * len(column) + column) - sums.take(start * len(column) + column)
+        return np.asarray(total / (stop - start), np.float64)
+
+    def _from_to(self, first: Array, last: Array) -> tuple[Index, Index, Index]:
+        most = len(self.sums) - 1
+        start = np.minimum(np.maximum(np.rint(first), 0), most - 1).astype(np.intp)
+        stop = np.minimum(np.maximum(np.rint(last), start + 1), most).astype(np.intp)
+        return start, stop, np.arange(self.sums.shape[1])
 
 
 def measure(disc: Disc, edges: list[Edge]) -> Pairs:
@@ -107,7 +124,7 @@ def _bands(disc: Disc, edges: list[Edge]) -> _Bands:
     angles = np.asarray((np.arange(_COLUMNS) + 0.5) * (2 * np.pi / _COLUMNS), np.float64)
     rows = np.array([disc.row(edge.curve.radius(angles)) for edge in edges])
     low, high = np.percentile(small[..., 0], (3, 97))
-    return _Bands(rows, sums, max(float(high - low), 12.0))
+    return _Bands(rows, sums, np.ascontiguousarray(sums[..., 0]), max(float(high - low), 12.0))
 
 
 def _beside(bands: _Bands) -> tuple[Array, Array]:
@@ -153,12 +170,12 @@ def _of_likeness(bands: _Bands, beside: tuple[Array, Array], pairs: Pairs) -> Me
 
 
 def _apart(first: Array, second: Array, bands: _Bands) -> Array:
-    return np.asarray(np.median(np.abs(first[..., 0] - second[..., 0]), axis=1) / bands.span, np.float64)
+    return np.asarray(middles(np.abs(first[..., 0] - second[..., 0])) / bands.span, np.float64)
 
 
 def _apart_colour(first: Array, second: Array, bands: _Bands) -> Array:
     off = np.hypot(first[..., 1] - second[..., 1], first[..., 2] - second[..., 2])
-    return np.asarray(np.median(off, axis=1) / bands.span, np.float64)
+    return np.asarray(middles(off) / bands.span, np.float64)
 
 
 def _together(first: Array, second: Array, bands: _Bands) -> Array:
@@ -176,24 +193,24 @@ def _of_annulus(bands: _Bands, beside: tuple[Array, Array], pairs: Pairs) -> Mea
     start = bands.rows[pairs.inner] + _EDGE_PX
     stop = bands.rows[pairs.outer] - _EDGE_PX + 1
     third = (stop - start) / 3
-    parts = [bands.mean(start + one * third, start + (one + 1) * third) for one in range(3)]
+    parts = [bands.mean_light(start + one * third, start + (one + 1) * third) for one in range(3)]
     whole = bands.mean(start, stop)
     spread = np.sqrt(np.maximum(whole[..., 3] - whole[..., 0] ** 2, 0.0)) / bands.span
-    level = [np.median(part[..., 0], axis=1) / bands.span for part in parts]
-    middle = np.median(whole[..., 0], axis=1)
+    level = [middles(part) / bands.span for part in parts]
+    middle = middles(whole[..., 0])
     bore = bands.mean(np.zeros_like(start), 0.6 * bands.rows[pairs.inner])
     inside = (bands.rows[pairs.outer] < bands.sums.shape[0] - 2).mean(axis=1)
     return {
-        "spread": np.median(spread, axis=1),
+        "spread": middles(spread),
         "spread_most": np.percentile(spread, 80, axis=1),
         "round_about": whole[..., 0].std(axis=1) / bands.span,
         "slope": np.abs(level[2] - level[0]),
         "bend": level[1] - (level[0] + level[2]) / 2,
         "bend_size": np.abs(level[1] - (level[0] + level[2]) / 2),
-        "over_bore": (middle - np.median(bore[..., 0], axis=1)) / bands.span,
+        "over_bore": (middle - middles(bore[..., 0])) / bands.span,
         "bore_spread": np.sqrt(np.maximum(bore[..., 3] - bore[..., 0] ** 2, 0.0)).mean(axis=1) / bands.span,
-        "over_beyond": (middle - np.median(beside[1][pairs.outer][..., 0], axis=1)) / bands.span,
-        "over_within": (middle - np.median(beside[0][pairs.inner][..., 0], axis=1)) / bands.span,
+        "over_beyond": (middle - middles(beside[1][..., 0])[pairs.outer]) / bands.span,
+        "over_within": (middle - middles(beside[0][..., 0])[pairs.inner]) / bands.span,
         "in_disc": inside,
     }
 
@@ -270,16 +287,16 @@ def _of_jumps(edges: list[Edge], beside: tuple[Array, Array], pairs: Pairs) -> M
 def _swing(values: Array) -> tuple[Array, Array, Array]:
     """Mean, size of the first wave, and spread of what is left, of values round the circle, (n,) each."""
     angles = np.arange(values.shape[1]) * (2 * np.pi / values.shape[1])
-    mean = np.median(values, axis=1)
+    mean = middles(values)
     cos = 2 * (values * np.cos(angles)).mean(axis=1)
     sin = 2 * (values * np.sin(angles)).mean(axis=1)
     left = values - mean[:, None] - cos[:, None] * np.cos(angles) - sin[:, None] * np.sin(angles)
-    return mean, np.hypot(cos, sin), np.median(np.abs(left), axis=1)
+    return mean, np.hypot(cos, sin), middles(np.abs(left))
 
 
 def _of_margins(edges: list[Edge], bands: _Bands, pairs: Pairs) -> Measures:
     """What lies close beside either edge."""
-    own = edge_margins(edges, bands.rows, lambda first, last: bands.mean(first, last)[..., 0])
+    own = edge_margins(edges, bands.rows, bands.mean_light)
     found: Measures = {}
     for name, values in own.items():
         found[f"{name}_outer"] = values[pairs.outer]

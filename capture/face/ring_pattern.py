@@ -81,10 +81,8 @@ def _repeat(lab: Array, inside: NDArray[np.bool_], first: float, last: float) ->
     waves = np.abs(np.fft.rfft(light))[1 : _LAST_WAVE + 1] ** 2 * (2 / _COLUMNS**2)
     number = np.arange(1, _LAST_WAVE + 1)
     total = float(waves[number >= _FEWEST].sum())
-    best = 0.0
-    for times in range(_FEWEST, _MOST + 1):
-        its = number % times == 0
-        others = (number >= _FEWEST) & ~its
-        over = float(waves[its].sum()) - float(waves[others].mean()) * int(its.sum())
-        best = max(best, over)
+    its = number % np.arange(_FEWEST, _MOST + 1)[:, None] == 0
+    others = (number >= _FEWEST) & ~its
+    over = its @ waves - (others @ waves) / others.sum(axis=1) * its.sum(axis=1)
+    best = max(float(over.max()), 0.0)
     return float(np.sqrt(best)), best / (total + 1e-6)

@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.middle import middles
 from capture.face.ring_curves import Edge
 from capture.face.ring_disc import Disc
 
@@ -111,9 +112,9 @@ def _bands(cells: _Cells, start: Array, stop: Array) -> _Bands:
     """What lies between two rows of each column, shape = (bands, columns)."""
     mean = cells.means(start, stop)
     wave, second, rest = _waves(mean[..., _LOG])
-    middle = np.median(mean[..., 2:], axis=1)
+    middle = middles(np.moveaxis(mean[..., 2:], 1, 2))
     hue = middle[:, 1:] / (middle[:, :1] + _DARK)
-    grain = np.log(np.median(mean[..., _GRAIN], axis=1) + _FINE)
+    grain = np.log(middles(mean[..., _GRAIN]) + _FINE)
     return _Bands(grain, wave, second, rest, hue)
 
 
@@ -121,11 +122,11 @@ def _waves(values: Array) -> tuple[Array, Array, Array]:
     """First wave (bands, 2), size of the second and spread of the rest, of values round the circle."""
     angles = (np.arange(_COLUMNS) + 0.5) * (2 * np.pi / _COLUMNS)
     first = np.column_stack([np.cos(angles), np.sin(angles)])
-    level = np.median(values, axis=1)
+    level = middles(values)
     wave = values @ first * (2 / _COLUMNS)
     second = values @ np.column_stack([np.cos(2 * angles), np.sin(2 * angles)]) * (2 / _COLUMNS)
     left = values - level[:, None] - wave @ first.T
-    return wave, np.hypot(second[:, 0], second[:, 1]), np.median(np.abs(left), axis=1)
+    return wave, np.hypot(second[:, 0], second[:, 1]), middles(np.abs(left))
 
 
 def _of_grain(

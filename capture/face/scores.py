@@ -17,6 +17,7 @@ from capture.face.extremes import threshold
 from capture.face.ground import MAD, Ground, Map, along_rows
 from capture.face.mark import Mark
 from capture.face.mark_belief import belief
+from capture.face.middle import middles
 from capture.face.score_measures import Trace, measures_of
 from capture.face.track import Track
 
@@ -203,10 +204,11 @@ class _Response:
         middle, up, down = self._three(mean)
         rim = _rim(self._aside)
         straight = (middle - (up + down) / 2)[rim:-rim]
-        rows = np.median(straight, axis=1, keepdims=True)
-        along = MAD * float(np.median(np.abs(straight - rows)))
+        rows = middles(straight)[:, None]
+        along = MAD * float(middles(np.abs(straight - rows).ravel()))
         # On a narrow face the track's edges are half of all rows: they count less than what varies along.
-        own = max(along, _STRUCTURE * MAD * float(np.median(np.abs(straight - np.median(straight)))))
+        whole = straight.ravel()
+        own = max(along, _STRUCTURE * MAD * float(middles(np.abs(whole - middles(whole)))))
         # Lay that runs round makes long runs restless; pieces that know nothing of each other are the least.
         first = self.deviation.get(_RUNS[0], own * math.sqrt(run / _RUNS[0]))
         return max(own, first * math.sqrt(_RUNS[0] / run), 1e-5)

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.face.ground import MAD, Map
+from capture.face.middle import middles
 
 Whole = NDArray[np.int16]
 
@@ -98,7 +99,7 @@ def _unit_of(middle: Whole, one: Whole, other: Whole) -> np.float32:
     """Return one by the robust standard deviation of a line's response."""
     some = (slice(None, None, 3), slice(None, None, 7))
     response = middle[some] - (one[some].astype(np.float32) + other[some]) / 2
-    return np.float32(1 / max(MAD * float(np.median(np.abs(response))), 1.0))
+    return np.float32(1 / max(MAD * float(middles(np.abs(response).ravel())), 1.0))
 
 
 def _added(total: Whole, step: tuple[int, int]) -> Whole:

@@ -70,11 +70,17 @@ class Bands:
         i, f = self._parted(inner)
         j, g = self._parted(outer)
         amount = self._sums(j, g) - self._sums(i, f)
-        step = np.diff(self.smooth, axis=1)
-        curves = self.smooth[:, j] + g[..., None] * step[:, j] - self.smooth[:, i] - f[..., None] * step[:, i]
         # A row that is covered in part weighs its share squared.
-        covered = (j + g) - (i + f) - f * (1 - f) - g * (1 - g)
-        return amount, np.maximum(covered - (curves**2).sum(axis=-1), _LEAST_SIZE)
+        size = np.stack([(j + g) - (i + f) - f * (1 - f) - g * (1 - g)] * len(self.smooth))
+        for left, smooth, powers in zip(size, self.smooth, _POWERS, strict=True):
+            for curve in smooth.T[:powers]:
+                step = np.diff(curve)
+                part = curve.take(j) + g * step.take(j)
+                part -= curve.take(i)
+                part -= f * step.take(i)
+                part *= part
+                left -= part
+        return amount, np.maximum(size, _LEAST_SIZE)
 
     def _parted(self, edges: Array) -> tuple[NDArray[np.intp], Array]:
         inside = np.clip(edges, 0, self.rows)

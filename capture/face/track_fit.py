@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.face.middle import middles
 from capture.face.track_bands import Bands
 from capture.face.track_profiles import ANGLES, Array
 
@@ -98,15 +99,19 @@ def energies(contrast: Array, seen: Array) -> tuple[Array, Array]:
     count = np.maximum(neighbours(seen), 1.0)
     together = neighbours(contrast) / np.sqrt(count) * (seen > 0)
     strength = np.abs(together)
-    usual = np.median(strength, axis=-1, keepdims=True)
+    usual = middles(strength)[..., None]
     strength = np.minimum(strength, _MOST_TIMES * usual + 2.0)
     return (strength**2).sum(axis=(0, -1)) / _TOGETHER, together
 
 
 def neighbours(values: Array) -> Array:
     """Return the sums over each sector and those beside it, along the last axis."""
-    half = _TOGETHER // 2
-    return np.asarray(sum(np.roll(values, shift, axis=-1) for shift in range(-half, half + 1)), np.float64)
+    half, count = _TOGETHER // 2, values.shape[-1]
+    closed = np.concatenate([values[..., count - half :], values, values[..., :half]], axis=-1)
+    total = np.array(closed[..., 2 * half :], np.float64)
+    for shift in range(2 * half - 1, -1, -1):
+        total += closed[..., shift : shift + count]
+    return total
 
 
 def _coarse(table: Bands) -> list[tuple[Array, Array]]:
