@@ -95,20 +95,6 @@ def face_by_all(first: Choice, closer: Choice, pattern: dict[str, float]) -> flo
     return _chance(_odds(looks_weights(), looks_measures(first, closer, pattern)))
 
 
-def face_by_mean(first: Choice, face: float) -> float:
-    """Return how far a ring looks like a seal face to two opinions that count alike.
-
-    That of the first look was learnt of renderers' pictures, that of all together of more varied sketches:
-    what only one of them refuses may be a face of a maker that it never saw.
-
-    Args:
-        first: chosen at the first look.
-        face: as :func:`face_by_all` gives it.
-    """
-    bounded = min(max(face, 1e-6), 1 - 1e-6)
-    return _chance((first._face_odds + float(np.log(bounded / (1 - bounded)))) / 2)
-
-
 def looks_measures(first: Choice, closer: Choice, pattern: dict[str, float]) -> dict[str, float]:
     """Return what both looks measure of the pairs that they chose, and the pattern, by name.
 

@@ -94,7 +94,7 @@ def judge_face(picture: Picture, found: RingFound) -> Usability:
     """
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), np.uint8)
     if found.plane is None:
-        return _verdict(_without_face(grey, found))
+        return _verdict(_of_refused(picture, grey, found) or _without_face(grey, found))
     faults = _of_view(grey, found.plane, found) + _of_light(face_light(picture, found.plane))
     if _BLIND.intersection(reason for reason, _ in faults):
         return _verdict(faults)
@@ -169,6 +169,17 @@ def _blurred(blur: FaceBlur, most_px: float) -> list[_Fault]:
     if min(blur.most_px, _TOLD_PX) > _MOVED_RATIO * max(blur.least_px, _LEAST_TOLD_PX):
         return [("motion_blur", _MOVED)]
     return [("out_of_focus", _FOCUS)]
+
+
+def _of_refused(picture: Picture, grey: _Grey, found: RingFound) -> list[_Fault]:
+    """Return why a ring that looks like no seal face may be one all the same: its light, or blur."""
+    if found.refused is None:
+        return []
+    if faults := _of_light(face_light(picture, found.refused)):
+        return faults
+    if not picture_blur(grey).most_px > MOST_BLUR_PX:
+        return []
+    return _of_blur(face_blur(edge_profiles(grey, found.refused)), grey)
 
 
 def _without_face(grey: _Grey, found: RingFound) -> list[_Fault]:

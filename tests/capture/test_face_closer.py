@@ -115,9 +115,15 @@ def test_whether_it_is_a_face_is_told_by_both_looks_and_the_pattern(monkeypatch:
 def test_a_gear_an_o_ring_and_a_nut_are_no_seal_face(kind: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trouble, "SIZES", ((640, 480),))
     ((_, shot),) = stranger(5, 20 + kind)[0]
-    found = find_ring(shot.picture)
-    # Refused, or usable with a word of doubt: what the looks disagree about may be a face all the same.
-    assert found.reason == "no_ring" or not found.is_face
+    assert find_ring(shot.picture).reason == "no_ring"
+
+
+def test_a_face_that_glare_hides_is_told_to_be_hidden_and_no_washer() -> None:
+    picture = np.asarray(cv2.imread(str(FACES / "0053.jpg")), np.uint8)
+    found = find_ring(picture)
+    assert found.reason == "no_ring"
+    assert found.refused is not None
+    assert inspect_face(picture).reasons == ["glare"]
 
 
 def test_less_share_of_the_belief_is_less_trust() -> None:
