@@ -7,7 +7,7 @@ for behind it (:mod:`extract.learnt_talk`).
 from __future__ import annotations
 
 from collections import OrderedDict, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from threading import Lock
 
@@ -19,6 +19,7 @@ from spacy.vocab import Vocab
 from extract.cues import load_cues
 from extract.near_sounds import near_sound_of, words_by_near_sound
 from extract.other_machines import own_words
+from extract.packed_phrases import PackedPhrases
 from extract.sheet_phrases import Phrase, fixed_lexicon, lexicon_phrases, sheet_phrases
 from extract.sounding import sound_of
 from extract.spoken_forms import cut_form, spellings
@@ -57,21 +58,34 @@ class PhraseRuler:
 
     Looked up in a table of its own: the library's matcher takes half a second to learn thirty thousand
     phrases, which everybody would wait for at every start.
+
+    Args:
+        phrases: in the order in which those of the same words are found.
+        packed: they are very many, and cost nothing (:class:`extract.packed_phrases.PackedPhrases`).
     """
 
-    def __init__(self, phrases: Iterable[Phrase]) -> None:
-        self._found: dict[tuple[str, ...], list[Phrase]] = {}
-        for phrase in phrases:
-            self._found.setdefault(phrase.words, []).append(phrase)
-        lengths: dict[str, set[int]] = defaultdict(set)
-        #: Second words of phrases by their first.
+    def __init__(self, phrases: Iterable[Phrase], *, packed: bool = False) -> None:
+        self._lengths: dict[str, list[int]] = {}
+        """How long phrases are that begin with a word, the shortest first."""
         self._seconds: dict[str, set[str]] = defaultdict(set)
-        for words in self._found:
-            lengths[words[0]].add(len(words))
-            if len(words) > 1:
-                self._seconds[words[0]].add(words[1])
-        #: How long phrases are that begin with a word, the shortest first.
-        self._lengths = {first: sorted(known) for first, known in lengths.items()}
+        """Second words of phrases by their first."""
+        noted = self._noted(phrases)
+        self._found: PackedPhrases | dict[tuple[str, ...], list[Phrase]] = (
+            PackedPhrases(noted) if packed else _by_words(noted)
+        )
+        for lengths in self._lengths.values():
+            lengths.sort()
+
+    def _noted(self, phrases: Iterable[Phrase]) -> Iterator[Phrase]:
+        """Yield phrases; note how they begin."""
+        for phrase in phrases:
+            first, *rest = phrase.words
+            lengths = self._lengths.setdefault(first, [])
+            if len(phrase.words) not in lengths:
+                lengths.append(len(phrase.words))
+            if rest:
+                self._seconds[first].add(rest[0])
+            yield phrase
 
     def matches(self, words: Sequence[str]) -> list[tuple[Phrase, int, int]]:
         """Return (phrase, first word, word after the last), by where they start and then by length."""
@@ -188,13 +202,20 @@ def english() -> Language:
 
 @lru_cache(maxsize=1)
 def _cue_ruler() -> PhraseRuler:
-    phrases = [
+    phrases = (
         Phrase("cue", name, words, form, 0.0)
         for name, forms in load_cues().items()
         for form in forms
         for words in spellings(form)
-    ]
-    return PhraseRuler(phrases)
+    )
+    return PhraseRuler(phrases, packed=True)
+
+
+def _by_words(phrases: Iterable[Phrase]) -> dict[tuple[str, ...], list[Phrase]]:
+    found: dict[tuple[str, ...], list[Phrase]] = {}
+    for phrase in phrases:
+        found.setdefault(phrase.words, []).append(phrase)
+    return found
 
 
 def _by_sound(words: Iterable[str]) -> dict[str, tuple[str, ...]]:
