@@ -47,7 +47,11 @@ def hedge_before(tokens: Sequence[Token], start: int) -> About:
     if at < 0:
         return _PLAIN
     if tokens[at].norm in _BEFORE:
-        return About(True)
+        # "New all the way around, four rings".
+        round_it = (
+            tokens[at].norm in ("around", "round") and at > 0 and tokens[at - 1].norm in ("way", "right")
+        )
+        return _PLAIN if round_it else About(True)
     if tokens[at].norm in _PHRASE_ENDS:
         before = tuple(token.norm for token in tokens[max(0, at + 1 - _LONGEST) : at + 1])
         for phrase in _PHRASES:

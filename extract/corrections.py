@@ -42,6 +42,9 @@ _BEFORE_WAS = frozenset({"that", "it", "the", "this", "one", ",", "no", "i", "sa
 _NOES = frozenset({"no", "nah", "naw", "nope"})
 #: Stand between "no" and what is right ("no man the inboard is …").
 _ADDRESSED = word_set("corrections.addressed")
+#: What somebody says of himself who misread.
+_OWNING_UP = word_set("corrections.owning_up")
+_SLIP_REACH = 6
 _MAKE = frozenset({"make it", "make that", "change it to", "change that", "change the"})
 #: These halt; they take back only where "that was …" follows.
 _HALTS = frozenset({"hold up", "hold on", "hang on", "wait", "back up", "i make it"})
@@ -295,6 +298,7 @@ def _bare_no(heard: Heard) -> list[Run]:
             is_value = True
         if (
             is_value
+            or _owns_up(heard, i)
             or (unit and _unit_ends(heard, i))
             or (at in starts and (i == 0 or _named_before(heard, at, i)))
             or (at in starts and heard.tokens[at - 1].norm in ("the", "at", "on"))
@@ -303,6 +307,17 @@ def _bare_no(heard: Heard) -> list[Run]:
         ):
             found.append(Run(i, i + 1, True, False, False, False, "no"))
     return found
+
+
+def _owns_up(heard: Heard, i: int) -> bool:
+    """Whether words of a slip stand between a figure, a "no" and the right one ("38, no I'm blind, 37")."""
+    if not _ending_at(heard, i):
+        return False
+    at = i + 1
+    while at < len(heard.tokens) and heard.tokens[at].norm in _OWNING_UP and at - i <= _SLIP_REACH:
+        at += 1
+    right = longest_quantity(heard.tokens, at) if at < len(heard.tokens) else None
+    return right is not None and (right.end >= len(heard.tokens) or heard.tokens[right.end].norm == ".")
 
 
 def _same_figure(heard: Heard, i: int, place: int) -> bool:

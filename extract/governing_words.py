@@ -40,6 +40,7 @@ _NEVER_OF_VALUES = frozenset({"undone", "undone_idiom", "private"})
 _OF_CORRECTIONS = frozenset(
     {"last", "previous", "oughta", "ought", "earlier", "ago", "while", "told", "tell", "wrote", "written"}
     | {"wrong", "wrongly", "false", "bad", "badly", "seeing", "saw", "misread", "misheard", "mixed"}
+    | word_set("corrections.owning_up")
 )
 #: Balancing is done elsewhere and comes back on paper.
 _OF_BALANCING = frozenset(

@@ -5,6 +5,7 @@ What was found on it or done to it is none of this rebuild.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterator
 
 from extract.number_words import ONES
@@ -29,6 +30,8 @@ _ELSEWHERE = (
 )
 #: What is told of one that is done with; "pump two has a leak" may be this one.
 _TOLD = ("had", "had its", "was", "came in", "went")
+#: What follows the name of the machine in a title.
+_ENDS_NAME = re.compile(r"[,;:(]| (?:of|with|for|in|on|at|from) ")
 _LETTERS = ("a", "b", "c", "d")
 
 
@@ -39,6 +42,12 @@ def own_words(sheet: JobSheet) -> frozenset[str]:
 
 def _title(sheet: JobSheet) -> list[str]:
     return [word.strip(",.;:()").lower() for word in sheet.title.replace("-", " ").split()]
+
+
+def _head_noun(sheet: JobSheet) -> list[str]:
+    """Return the noun of a title that tells what the machine is ("Twin-shaft sewage macerator, two …")."""
+    name = _ENDS_NAME.split(sheet.title)[0].replace("-", " ").split()
+    return [name[-1].lower()] if name and name[-1].isalpha() else []
 
 
 def other_machines(sheet: JobSheet, named: Collection[str]) -> Iterator[str]:
@@ -69,6 +78,7 @@ def _nouns(sheet: JobSheet, words: Collection[str], named: Collection[str]) -> I
     """Yield what the machine of the sheet is called, so that "the other agitator" is another one."""
     placed = {form for position in sheet.positions for form in sheet.spoken_positions(position)}
     known = {*named, *placed}
-    for noun in dict.fromkeys([*_MACHINES, *(word for word in words if word in _MORE_MACHINES)]):
+    called = [word for word in words if word in _MORE_MACHINES]
+    for noun in dict.fromkeys([*_MACHINES, *called, *_head_noun(sheet)]):
         if noun not in known and other_number(noun) not in known:
             yield noun

@@ -195,6 +195,12 @@ def _label_list(tokens: Sequence[Token], at: int, eaten: frozenset[int]) -> int:
     return end
 
 
+def owns_value(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a word of a number is a label that has its value behind ("… oh one two's four point oh")."""
+    spoken = tokens[i].norm in ONES and i > 0 and tokens[i - 1].norm in (*ONES, *ZEROS)
+    return spoken and _norm(tokens, i + 1) == "'s" and _number_soon(tokens, i + 2)
+
+
 def _before_copula(tokens: Sequence[Token], i: int) -> int:
     """Return the end of a label before "is", "'s", "at" and a value ("two's thirty one")."""
     copula = _norm(tokens, i + 1)

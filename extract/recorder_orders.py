@@ -228,4 +228,19 @@ def _filled(text: str) -> str:
 @cache
 def _data() -> dict[str, str]:
     data: dict[str, str] = read_data(_FILE)
-    return {name: re.sub(r"\|\s+", "|", " ".join(text.split())) for name, text in data.items()}
+    return {name: _joined(" ".join(text.split())) for name, text in data.items()}
+
+
+def _joined(text: str) -> str:
+    """Take out the spaces that a broken line left behind a bar; "(?: again| now)" keeps its own."""
+    spaced: list[bool] = []
+    kept: list[str] = []
+    for i, char in enumerate(text):
+        if char == "(":
+            spaced.append(text.startswith("(?: ", i))
+        elif char == ")":
+            spaced.pop()
+        if char == " " and kept[-1:] == ["|"] and not (spaced and spaced[-1]):
+            continue
+        kept.append(char)
+    return "".join(kept)

@@ -12,6 +12,7 @@ from extract.moved_amounts import only_moved
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
 from extract.placings import Item, Placing, placings
+from extract.position_labels import owns_value
 from extract.position_spans import PositionSpan, position_spans
 from extract.quantity_arcs import Quantity, alternatives_at, between_at, quantities_at
 from extract.sheet_phrases import STEM, WEAK
@@ -177,7 +178,9 @@ class Board:
         return replace(quantity, unit=None, end=end)
 
     def _takes_place(self, quantity: Quantity) -> bool:
-        """Whether a number ends in the "quarter" of a place ("point five five | quarter two is …")."""
+        """Whether a number ends in a place ("point five | quarter two is …", "oh one | two's four …")."""
+        if quantity.end - quantity.start > 1 and owns_value(self._tokens, quantity.end - 1):
+            return True
         return any(
             at in self._place_starts and self._tokens[at].norm in ("quarter", "half", "third")
             for at in range(quantity.start + 1, quantity.end)

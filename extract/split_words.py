@@ -47,13 +47,18 @@ def _readings(
     if len(joined) >= _SHORTEST_JOINED and len(second) > 1:
         if joined in pipeline.words:
             yield (joined,)
-        elif not {first, second} & _SMALL:
+        elif not {first, second} & _SMALL and not _is_done(pipeline, second):
             for word in dict.fromkeys((*alone.get(joined, ()), *pipeline.sounding_like(sound_of(joined)))):
                 yield (word,)
     if first.endswith("s") and first[:-1] in pipeline.words and second not in pipeline.words:
         for tail in (f"s{second}", f"s{second.removeprefix('h')}"):
             for word in pipeline.sounding_like(sound_of(tail)):
                 yield (first[:-1], word)
+
+
+def _is_done(pipeline: TalkPipeline, word: str) -> bool:
+    """Whether a word tells what was done with what is called so ("plate bolted up" are no bolts)."""
+    return word.endswith("ed") and word[:-2] in pipeline.words
 
 
 def _named(pipeline: TalkPipeline, words: Sequence[str], i: int, right: tuple[str, ...]) -> Iterator[Cut]:

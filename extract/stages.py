@@ -65,6 +65,8 @@ def stage_of(
         # "There's new gears in it and end clearance comes out three".
         doing = AS_LEFT
     doing = doing or _that_came_out(heard, at)
+    if doing is None and of_a_new_one(heard, at, item.item):
+        doing = AS_LEFT
     if doing is None and context.built_since_found(item.item, position):
         return AS_LEFT
     return doing or context.stage_goes_on(item.item) or context.phase or EITHER

@@ -123,6 +123,8 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
         for cue in heard.mentions.cues("negation")
     )
     noun = _is_noun(mention)
+    if noun and _denied_behind(heard, mention):
+        return False
     if denied:
         return False if noun and _no_before(heard, mention) else None
     if any(
@@ -139,6 +141,18 @@ def _done(heard: Heard, mention: Mention, has_reading: bool) -> bool | None:
     ]
     ahead = [cue for cue in heard.mentions.cues("done_before") if 0 <= mention.start - cue.end <= 1]
     return True if behind or ahead or has_reading else None
+
+
+def _denied_behind(heard: Heard, mention: Mention) -> bool:
+    """Whether it has "not been done", "isn't done"."""
+    behind = heard.norms(mention.end, mention.end + 5)
+    for n, word in enumerate(behind):
+        if word == "not" or word.endswith("n't"):
+            said = [word for word in behind[n + 1 :] if word not in ("been", "being", "yet", "even", "got")]
+            return said[:1] in (["done"], ["made"], ["carried"], ["performed"], ["completed"])
+        if word not in ("'s", "is", "was", "has", "have", "it", "are", "still"):
+            return False
+    return False
 
 
 def _only_so_far(heard: Heard, mention: Mention, cue: Mention) -> bool:
@@ -183,7 +197,9 @@ def _leaves_out_before(heard: Heard, mention: Mention, cue: Mention) -> bool:
     said = heard.clause_at(mention.start)
     somebody = heard.norms(clause.start, cue.start) in (["i"], ["we"], ["that", "i"], ["that", "we"])
     behind = heard.norms(cue.end, cue.end + 1)
-    ends = not behind or behind[0] in ("because", "cause", "as", "since", ".", ",", "no")
+    ends = (
+        not behind or behind[0] in ("because", "cause", "as", "since", ".", ",", "no") or _goes_on(heard, cue)
+    )
     between = heard.norms(mention.end, clause.start)
     placed = not between or (between[0] in ("in", "on", "of", "at", "for", "with") and len(between) <= 4)
     other = any(mention.end <= m.start < clause.start for m in heard.mentions.of("step", "item", "condition"))
@@ -191,6 +207,15 @@ def _leaves_out_before(heard: Heard, mention: Mention, cue: Mention) -> bool:
     placed = placed and (_is_noun(mention) or mention.form.endswith("change"))
     follows = placed and said.start < clause.start and clause.start in (said.end, said.end + 1)
     return follows and somebody and ends and not _done_between(heard, mention, cue)
+
+
+def _goes_on(heard: Heard, skip: Mention) -> bool:
+    """Whether a reason follows ("… we skipped, paste is finished"), no step or part that was skipped."""
+    named = any(
+        0 <= m.start - skip.end <= 1 and m.kind in ("step", "part", "other_part") for m in heard.mentions.all
+    )
+    copula = set(heard.norms(skip.end + 1, skip.end + 3)) & {"is", "are", "was", "'s"}
+    return bool(copula) and not named
 
 
 _DENYING = frozenset({"n't", "not", "never", "isn't", "wasn't", "hardly"})

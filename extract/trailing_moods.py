@@ -15,6 +15,7 @@ _TAGS = frozenset({"right", "huh", "eh", "yes", "yeah", "correct"})
 _THEY = frozenset({"they", "you", "it"})
 _WANTING = word_set("trailing_moods.wanting")
 _CONJUNCTIONS = word_set("clauses.conjunctions")
+_THINKING = frozenset({"reckon", "think", "guess", "suppose", "bet", "believe"})
 _CONDITIONS = frozenset({"unless", "provided", "providing", "assuming"})
 
 
@@ -108,11 +109,22 @@ def _only_joins(tokens: Sequence[Token], clause: Clause) -> bool:
     )
 
 
+def _leads_on(tokens: Sequence[Token], clause: Clause, behind: Sequence[Clause]) -> bool:
+    """Whether a doubt is about the remark behind it ("… I reckon | that's where the mud went")."""
+    if not behind or clause.end - clause.start != 2 or tokens[clause.end - 1].norm not in _THINKING:
+        return False
+    remark = [token.norm for token in tokens[behind[0].start : behind[0].end]]
+    figures = any(is_number_word(token) for token in tokens[behind[0].start :])
+    return len(remark) > 3 and not figures and remark[1:2] in (["'s"], ["is"], ["was"])
+
+
 def with_trailing_hedges(tokens: Sequence[Token], clauses: tuple[Clause, ...]) -> tuple[Clause, ...]:
     """A doubt that makes a clause of its own is about the one before ("… or two, hard to tell")."""
     hedged = list(clauses)
     for n in range(1, len(hedged)):
         clause = hedged[n]
+        if _leads_on(tokens, clause, hedged[n + 1 :]):
+            continue
         if (
             clause.hedged
             and clause.end - clause.start <= 6

@@ -83,6 +83,9 @@ def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
         own = [m for m in named if m.start <= head < m.end]
         if head in closed or (head + 1 < len(words) and words[head + 1] in PART_HEADS):
             continue
+        if _begins_measured(mentions, head):
+            # "Swapped a spacer, idler stack height now …".
+            continue
         of_another_kind = words[head - 1] in _OTHER_KINDS
         if any(
             m.kind == "part" and (m.end - m.start > 1 or (m.cost < 1 and not of_another_kind)) for m in own
@@ -102,6 +105,12 @@ def _compounds(words: Sequence[str], mentions: Mentions) -> list[Mention]:
         called = " ".join(words[start : head + 1])
         found.append(Mention("other_part", (called.replace(" ", "_"),), start, head + 1, called))
     return found
+
+
+def _begins_measured(mentions: Mentions, at: int) -> bool:
+    """Whether a word is a place that what is measured there follows ("idler stack height")."""
+    placed = any(m.start == at and m.end == at + 1 for m in mentions.of("position"))
+    return placed and any(m.start == at + 1 and m.cost < 1 for m in mentions.of("item"))
 
 
 def _no_item(words: Sequence[str], item: Mention) -> bool:
