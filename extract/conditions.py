@@ -57,6 +57,8 @@ def read_conditions(heard: Heard, talk: PartTalk) -> list[ConditionDraft]:
                 repairs=(*part.repairs, *predicate.repairs),
             )
             _doubt(draft.doubts, predicate, part, name)
+            if _one_of_two(heard, part):
+                draft.doubts.ask("one of two parts", Candidate(part=name, condition=predicate.key))
             if only_looked_so(heard, predicate):
                 draft.doubts.ask("it may only have looked so", Candidate(part=name, condition=predicate.key))
             twins = [d for d in drafts if d.part == name and d.condition == draft.condition]
@@ -77,6 +79,13 @@ def _without_undamaged(drafts: list[ConditionDraft], talk: PartTalk) -> list[Con
     denying = {p.start for p, _ in talk.said if p.key == "good" and not _DENYING.isdisjoint(p.form.split())}
     damaged = {d.part for d in drafts if d.condition not in ("good", "even_wear")}
     return [d for d in drafts if not (d.condition == "good" and d.start in denying and d.part in damaged)]
+
+
+def _one_of_two(heard: Heard, part: NamedPart) -> bool:
+    """Whether the finding is of this part or the one before it ("wear ring or sleeve is cracked")."""
+    lead = [word for word in heard.norms(part.start - 2, part.start) if word not in _ARTICLES]
+    at = part.start - (2 if heard.norms(part.start - 1, part.start)[:1] != ["or"] else 1)
+    return lead[-1:] == ["or"] and any(m.end == at for m in heard.mentions.of("part", "other_part"))
 
 
 def _wear(heard: Heard, predicate: Predicate) -> str:

@@ -13,6 +13,7 @@ from extract.loose_bits import of_loose_bit
 from extract.number_words import ONES
 from extract.numbers import is_number_word
 from extract.part_names import NamedPart
+from extract.predicate_sense import NEW_WORDS
 from extract.predicates import Predicate
 from extract.quantity_arcs import longest_quantity
 from extract.state_sense import COPULAS
@@ -74,7 +75,26 @@ def idle(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
         or _scrap_at(heard, predicate)
         or _broken_off(predicate, part)
         or _worn_off(heard, predicate)
+        or "wrong" in heard.norms(part.start - 1, part.start)
+        or _new_one_waits(heard, predicate, part)
+        or _was_new_then(heard, predicate)
     )
+
+
+def _new_one_waits(heard: Heard, predicate: Predicate, part: NamedPart) -> bool:
+    """Whether a new one only lies ready ("got a new sheave on the bench", "new gasket ready to go in")."""
+    new = bool(NEW_WORDS & set(heard.norms(part.start - 2, part.start))) and part.end > 0
+    behind = heard.norms(max(part.end, predicate.end), predicate.clause.end)
+    ready = behind[:2] in (["ready", "to"], ["ready", "for"]) or behind == ["ready"]
+    return new and (ready or (predicate.key == "removed" and "bench" in predicate.form.split()))
+
+
+def _was_new_then(heard: Heard, predicate: Predicate) -> bool:
+    """Whether it is told when a part was new ("impeller was new in march", "… two years ago")."""
+    past = heard.norms(predicate.start - 1, predicate.start) in (["was"], ["were"])
+    behind = heard.norms(predicate.end, predicate.clause.end)
+    dated = bool(behind) and (behind[0] in _DATING or "ago" in behind or behind[:1] == ["last"])
+    return past and predicate.form in NEW_WORDS and dated
 
 
 def _worn_off(heard: Heard, predicate: Predicate) -> bool:
@@ -130,6 +150,7 @@ def _of_no_part(heard: Heard, predicate: Predicate) -> bool:
     return (not own and before not in (["it"], ["they"], ["he"], ["she"])) or placed or bool(_WISHING & said)
 
 
+_DATING = frozenset({"in", "last", "this", "only", "when", "then", "since", "at", "back", "before"})
 _PLACES = frozenset({"end", "side", "ends", "sides"})
 _BEHIND = frozenset({"on", "in", "of", "for", "at", "to", "with"})
 _AND_IT_IS = frozenset({"and", "it", "'s", "is", "they", "'re", "are", "that", "then", ","})

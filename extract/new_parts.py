@@ -26,6 +26,9 @@ def postposed(heard: Heard, predicate: Predicate, part: NamedPart, right: Sequen
     if series and any(m.start == right[0].end for m in heard.mentions.of("action", "condition")):
         # "Seal new sleeve new key reused".
         return True
+    if series and heard.norms(right[0].end, right[0].end + 1) in (["old"], ["original"], ["same"]):
+        # "Bushes new impellers old".
+        return True
     if right and part.start <= predicate.clause.start + 1 and measured_behind(heard, right[0].end):
         # "Gasket new casing bolts ninety": what is torqued begins something new.
         return True
