@@ -15,7 +15,9 @@ from extract.heard import Heard
 from extract.number_words import COMPOUND_DENOMINATORS, DENOMINATORS, NUMBER_WORDS
 from extract.placings import Item, is_plausible, span_of
 from extract.reading_drafts import ReadingDraft, value_candidate
+from extract.unsure_hearing import SURE_OUT_OF_LIMITS
 from shared.record import Candidate
+from shared.units import decimal_text
 
 #: Nobody reads a gauge to a fiftieth of what it may be off by.
 _FINEST_OF_UNCERTAINTY = Fraction(1, 50)
@@ -37,7 +39,7 @@ def doubt_misheard(heard: Heard, drafts: Sequence[ReadingDraft], items: Mapping[
         _doubt_lost_whole(heard, draft)
         _doubt_place_had(heard, draft)
         if heard.utterance.words:
-            _doubt_lost_nought(draft, item)
+            _doubt_lost_nought(draft, item, heard.utterance.noisy)
     _doubt_beside_doubtful(drafts)
 
 
@@ -110,8 +112,14 @@ def _doubt_place_had(heard: Heard, draft: ReadingDraft) -> None:
             draft.ask("the place does not fit the words before it", Candidate(position=draft.position))
 
 
-def _doubt_lost_nought(draft: ReadingDraft, item: Item) -> None:
-    """Ask about decimals out of limits that a nought between them would bring in."""
+def _doubt_lost_nought(draft: ReadingDraft, item: Item, noisy: bool) -> None:
+    """Ask about decimals out of limits that a nought between them would bring in.
+
+    Not where they were heard surely in quiet and the nought would make the value finer than the sheet
+    writes its limits: nobody said that. Ten former jobs in quiet (311 readings): five such questions, all of
+    values that were heard right.
+    """
+    surely = not noisy and draft.confidence >= SURE_OUT_OF_LIMITS
     number = draft.quantity.number if draft.quantity is not None else None
     if number is None or not number.places or draft.value is None or judge(draft.value, item) != "outside":
         return
@@ -119,9 +127,13 @@ def _doubt_lost_nought(draft: ReadingDraft, item: Item) -> None:
     for at in range(len(part)):
         said = Fraction(f"{whole}.{part[:at]}0{part[at:]}")
         meant = draft.value / number.value * said if number.value else said
-        if judge(meant, item) == "within":
+        if judge(meant, item) == "within" and not (surely and _places_of(meant) > item.decimals):
             draft.ask("a nought may have been lost", *_either(draft, meant), leads=False, by_ear=True)
             return
+
+
+def _places_of(value: Fraction) -> int:
+    return len(decimal_text(value).partition(".")[2])
 
 
 def _doubt_beside_doubtful(drafts: Sequence[ReadingDraft]) -> None:

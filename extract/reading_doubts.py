@@ -11,7 +11,6 @@ from fractions import Fraction
 
 from extract.clause import Clause
 from extract.conformity import judge
-from extract.confusable_numbers import figures_of, misheard_words
 from extract.excepted_places import rest_untold
 from extract.heard import Heard
 from extract.item_words import measured_by_verb, said_in, telling_words
@@ -20,13 +19,13 @@ from extract.number_words import ONES
 from extract.numbers import is_number_word
 from extract.placing_doubts import pointed_otherwise, small_and_far
 from extract.placings import Item, is_plausible, placings, span_of
-from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
+from extract.quantity_arcs import Quantity, longest_quantity
 from extract.reading_drafts import ReadingDraft, value_candidate
 from extract.search_states import Filed
 from extract.sheet_phrases import STEM, TAIL
 from extract.stages import EITHER, stage_of
 from extract.talk_context import TalkContext
-from extract.tokens import tokenize
+from extract.unsure_hearing import doubt_hearing, value_confidence
 from extract.which_one import BY_WHICH, stage_by_which
 from extract.word_confidence import WordConfidence
 from extract.word_sets import word_set
@@ -36,7 +35,6 @@ from shared.units import convert
 
 #: A value leads its rivals by at least so much cost.
 _LEADS = 0.5
-_CONFUSABLE_CONFIDENCE = 0.6
 #: Words that say which of two values in one breath holds, or that both were passed through.
 _GLUE = word_set("bench_words.glue")
 #: A rough value and what it is more closely differ by no more than this share, and these words part them.
@@ -88,14 +86,14 @@ class ReadingDoubts:
             end=quantity.end,
             quantity=quantity,
             repairs=_repairs(heard, filed),
-            confidence=min(sure.overall, sure.least(quantity.start, quantity.end)),
+            confidence=value_confidence(filed, item, self._sheet, sure),
             known_again=bool(heard.mentions.cues("again")),
         )
         if item.stage == EITHER and stage_by_which(heard, quantity.start, quantity.end, item):
             draft.rule += f"; {BY_WHICH}"
         self._doubt_words(heard, draft, filed)
         self._doubt_value(draft, filed, rivals, context)
-        self._doubt_hearing(heard, draft, filed, sure)
+        doubt_hearing(heard, draft, filed, self._sheet, self._confidence_least)
         return draft
 
     def _doubt_words(self, heard: Heard, draft: ReadingDraft, filed: Filed) -> None:
@@ -191,43 +189,6 @@ class ReadingDoubts:
                 leads=behind >= _LEADS,
                 by_ear=True,
             )
-
-    def _doubt_hearing(self, heard: Heard, draft: ReadingDraft, filed: Filed, sure: WordConfidence) -> None:
-        """Ask where the engine was not sure of the words, all the more of those easily misheard."""
-        quantity = filed.quantity
-        start = _with_position(heard, quantity.start)
-        # Whether "is" or "at" stood between place and value changes neither.
-        places = (i for i in range(start, quantity.start) if is_number_word(heard.tokens[i]))
-        least = min(sure.least(quantity.start, quantity.end), *(sure.least(i, i + 1) for i in places), 1.0)
-        if least < self._confidence_least:
-            draft.ask("the words were not heard clearly", value_candidate(filed.placing.value, draft.unit))
-        if least < _CONFUSABLE_CONFIDENCE and quantity.value is not None:
-            for value in self._misheard_values(heard, filed):
-                draft.ask(
-                    "two numbers that sound alike",
-                    value_candidate(filed.placing.value, draft.unit),
-                    value_candidate(value, draft.unit),
-                    leads=least >= self._confidence_least,
-                    by_ear=True,
-                )
-
-    def _misheard_values(self, heard: Heard, filed: Filed) -> list[Fraction]:
-        """Return plausible values of the same words with one number word misheard."""
-        quantity, item = filed.quantity, self._items[filed.item]
-        values: list[Fraction] = []
-        for at, word in misheard_words(heard.tokens, quantity.start, quantity.number_end):
-            norms = [figures_of(word) if t.norm[0].isdecimal() else word for t in heard.tokens[at : at + 1]]
-            pieces = [t.norm for t in heard.tokens[quantity.start : at]] + norms
-            pieces += [t.norm for t in heard.tokens[at + 1 : quantity.end]]
-            changed = tokenize(" ".join(pieces))
-            for other in quantities_at(changed, 0):
-                if other.end != len(changed):
-                    continue
-                placed = [p for p in placings(other, item, self._sheet, filed.placing.carried) if p.plausible]
-                if placed and placed[0].value != filed.placing.value and placed[0].value not in values:
-                    values.append(placed[0].value)
-                break
-        return values
 
     def _position_candidates(self, filed: Filed) -> list[Candidate]:
         if filed.position is not None:
@@ -378,18 +339,6 @@ def _difference(which: Filed, best: Filed, rival: Filed, unit: str) -> Candidate
         valued = value_candidate(which.placing.value, unit)
         candidate.value, candidate.value_exact, candidate.unit = valued.value, valued.value_exact, valued.unit
     return candidate
-
-
-def _with_position(heard: Heard, start: int) -> int:
-    """Return where a short position number before a value begins, so that its hearing counts too."""
-    at = start
-    while (
-        at > 0
-        and start - at < 3
-        and (heard.tokens[at - 1].norm in ("is", "'s", "at") or is_number_word(heard.tokens[at - 1]))
-    ):
-        at -= 1
-    return at
 
 
 def _begins_with_place(heard: Heard, filed: Filed, places: Sequence[str]) -> bool:

@@ -73,6 +73,12 @@ def test_a_nought_lost_by_the_ear_is_asked_about_where_it_would_be_within_limits
     assert {"65.1", "65.01"} <= {c.value_exact for c in heard.candidates}
 
 
+def test_a_nought_that_would_make_a_value_finer_than_its_limits_was_not_lost() -> None:
+    """65.121 mm, where 65.0121 would be within limits that are written to a thousandth."""
+    heard = last_reading(SPLIT, "bearing journal drive end sixty five point one two one", by_ear=True)
+    assert (heard.value_exact, heard.verdict, heard.needs_review) == ("65.121", "outside", False)
+
+
 def test_a_written_value_out_of_limits_lost_no_nought() -> None:
     written = last_reading(SPLIT, "bearing journal drive end sixty five point one")
     assert "65.01" not in {c.value_exact for c in written.candidates}
