@@ -11,7 +11,8 @@ What counts are the words of the value itself and of its place: another number o
 heard says nothing of it. Ten former jobs by three voices in quiet (27 November 2026), 266 values without any
 other doubt: of 39 out of limits three were misheard (0.93, 0.94 and "fourteen" for "forty" with 0.98), of the
 34 with 0.95 and more that one; of 222 within limits none whose words were unsure, but two stood at a wrong
-place because of a word with less than 0.11.
+place because of a word with less than 0.11. Two former jobs at 15 dB (63 readings): 19 right unasked, 13
+where all numbers of the breath counted, none silently wrong; too few to say more.
 """
 
 from __future__ import annotations
