@@ -272,8 +272,9 @@ def _bare_no(heard: Heard) -> list[Run]:
         at = i + 1
         place = at + (heard.tokens[at].norm == ",")
         addressed = i == 0 or bool(_ending_at(heard, i))
-        if addressed and at + 1 < len(heard.tokens) and heard.tokens[at].norm in _ADDRESSED:
-            at += 1
+        called = at + (heard.tokens[at].norm == ",")
+        if addressed and called + 1 < len(heard.tokens) and heard.tokens[called].norm in _ADDRESSED:
+            at = called + 1
         while at < len(heard.tokens) and heard.tokens[at].norm in (
             ",",
             "at",
@@ -345,8 +346,8 @@ def _unit_ends(heard: Heard, i: int) -> bool:
 
 
 def _ending_at(heard: Heard, i: int) -> list[Quantity]:
-    """Return the values that end at a token, a comma apart."""
-    i -= heard.norms(i - 1, i) == [","]
+    """Return the values that end at a token, a comma or a full stop apart."""
+    i -= heard.norms(i - 1, i) in ([","], ["."])
     found = (q for at in range(max(0, i - 9), i) for q in quantities_at(heard.tokens, at))
     return [q for q in found if q.end == i]
 

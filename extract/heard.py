@@ -8,6 +8,7 @@ from functools import cached_property
 
 from extract.clause import Clause, clause_of
 from extract.clauses import cut_clauses
+from extract.clocked_values import clocked_values
 from extract.counted_things import counted_tokens
 from extract.mentions import Mentions, find_mentions
 from extract.pipeline import TalkPipeline
@@ -105,7 +106,7 @@ def _named(pipeline: TalkPipeline, number: int, utterance: Utterance, tokens: tu
         clauses,
         tuple(barred_numbers(tokens, mentions, clauses)),
         counted_tokens(tokens, mentions),
-        named_tokens(tokens, mentions),
+        named_tokens(tokens, mentions) - clocked_values(tokens, mentions, pipeline.never_timed),
     )
 
 

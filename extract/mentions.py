@@ -40,7 +40,7 @@ from shared.data_files import read_data
 
 _MISHEARINGS = Path(__file__).with_name("mishearings.yaml")
 _REPAIR_COST = 0.6
-_SMALL = frozenset({"and", "n"})
+_SMALL = frozenset({"and", "n", "in"})
 #: "Pinion since they come as a pair" are no shims, "cap bolts forty" none "for top".
 _AS_SAID = TENS.keys() | word_set("mentions.as_said")
 _LEADS = frozenset({"so", "now", "okay", "ok", "right", "then", "alright", "again", ",", "."})

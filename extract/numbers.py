@@ -354,7 +354,9 @@ def _misheard_thousandths(tokens: Sequence[Token], found: Sequence[NumberReading
             continue
         end = reading.end
         if end < len(tokens) and tokens[end].norm == "thousands" and reading.value < 1000:
-            offered.append(NumberReading(reading.value / 1000, end + 1, 1.0, "misprint", "thousandths"))
+            offered.append(NumberReading(reading.value / 1000, end + 1, 0.0, "misprint", "thousandths"))
+        elif end < len(tokens) and tokens[end].norm == "hundreds" and reading.value < 100:
+            offered.append(NumberReading(reading.value / 100, end + 1, 0.0, "misprint", "hundredths"))
         elif tokens[end - 1].norm == "thousand" and reading.value % 1000 == 0 and reading.value < 10**6:
             offered.append(NumberReading(reading.value / 10**6, end, 2.5, "misprint", "thousandths"))
     return offered

@@ -118,6 +118,10 @@ class TalkPipeline:
         known = _known_words()
         self.machine_words = own_words(sheet)
         """What this machine is called, in single words."""
+        self.never_timed = frozenset(
+            name for name, item in sheet.measured.items() if item.measured_kind in ("torque", "speed")
+        )
+        """Items whose values no figures of the clock tell."""
         own = sheet_phrases(sheet, known)
         phrases = [*own, *lexicon_phrases(sheet, known)]
         self._near = words_by_near_sound(p.words for p in own if p.kind in ("part", "item"))

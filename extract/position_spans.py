@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from extract.excepted_places import counts_all, rest_of, with_exceptions
+from extract.joined_places import joined_cost, joined_places
 from extract.mentions import Mentions
 from extract.number_words import ONES, ORDINALS, TEENS
 from extract.numbers import is_number_word
@@ -113,7 +114,7 @@ def position_spans(sheet: JobSheet, tokens: Sequence[Token], mentions: Mentions)
     """Return every naming of positions in an utterance, overlapping ones included."""
     book = position_book(sheet)
     spans = [
-        PositionSpan(m.start, m.end, (key,), m.cost, "named", None, m.form)
+        PositionSpan(m.start, m.end, (key,), m.cost + joined_cost(tokens, m.end - 1), "named", None, m.form)
         for m in mentions.of("position")
         for key in m.keys
     ]
@@ -175,6 +176,7 @@ def _numbers(tokens: Sequence[Token], i: int, book: PositionBook) -> list[Positi
     before = _norm(tokens, i - 1)
     listing = before in book.plurals
     label = before in ("number", "no", "#", "numbers") and i > 0 and not _is_no_place(tokens, i)
+    listing = listing or (label and joined_places(tokens, i))
     headed = before in book.heads or listing or label
     if before in ("other", "all", "these", "those") or counts_all(tokens, i):
         return []

@@ -11,6 +11,10 @@ from extract.tokens import Token
 
 #: Longer figures are part numbers or noise; they are stepped over, never read.
 MAX_FIGURES = 24
+#: So many decimals has a size in inches.
+_SIZE_FIGURES = 4
+#: Parts of an inch whose printed names tell them from an ordinal in a range ("1-4th").
+_NAMED_PARTS = frozenset({8, 16, 32, 64})
 _WHOLE_INCH_PARTS = frozenset({2, 4, 8, 16, 32, 64})
 
 
@@ -99,7 +103,11 @@ def _grouped(text: str, i: int) -> list[Printed]:
 
 def fraction_at(tokens: Sequence[Token], i: int) -> list[Printed]:
     """Read figures over figures at ``i``: "3/8", "7/32nds", "15/32", and "7/30 seconds" misprinted."""
-    if i + 2 >= len(tokens) or tokens[i + 1].norm != "/" or not _adjacent(tokens, i + 1):
+    if i + 2 >= len(tokens) or not _adjacent(tokens, i + 1):
+        return []
+    if tokens[i + 1].norm == "-":
+        return _hyphened(tokens, i)
+    if tokens[i + 1].norm != "/":
         return []
     top, below = tokens[i].text, tokens[i + 2].norm
     if not _adjacent(tokens, i + 2) or not top.isdecimal() or len(top) > 6 or len(below) > 8:
@@ -115,6 +123,22 @@ def fraction_at(tokens: Sequence[Token], i: int) -> list[Printed]:
     cost = 0.0 if parts in _WHOLE_INCH_PARTS or figures != below else 0.8
     scale = "thousandths" if parts == 1000 else "plain"
     return [Printed(Fraction(number, parts), i + 3, cost, "fraction", scale)]
+
+
+def _hyphened(tokens: Sequence[Token], i: int) -> list[Printed]:
+    """Read "3-16ths", as recognisers print "three sixteenths"; "3-16" without its ending stays open."""
+    top, below = tokens[i].text, tokens[i + 2].norm
+    figures = below.rstrip("stndrh")
+    if not _adjacent(tokens, i + 2) or not (top.isdecimal() and figures.isdecimal()) or figures == below:
+        return []
+    if (
+        len(top) > 2
+        or len(figures) > 2
+        or int(figures) not in _NAMED_PARTS
+        or not 0 < int(top) < int(figures)
+    ):
+        return []
+    return [Printed(Fraction(int(top), int(figures)), i + 3, 0.0, "fraction")]
 
 
 def mixed_at(tokens: Sequence[Token], i: int) -> list[Printed]:
@@ -149,13 +173,24 @@ def split_decimal_at(tokens: Sequence[Token], i: int) -> list[Printed]:
         return []
     if second[0] == "." and second[1:].isdecimal() and len(second) <= 8:
         return [_joined(text, second[1:], i + 2, 0.6)]
+    if len(text) == 1 and _is_rest_of_size(tokens, i + 1):
+        # "1 9688" was said digit by digit.
+        return [_joined(text, second, i + 2, 1.2)]
     if second == "." and i + 2 < len(tokens) and _adjacent(tokens, i + 1):
         third = tokens[i + 2].text
         # Only before inches: "Vane count 5. 1750 rpm" is two sentences.
         inches = i + 3 < len(tokens) and tokens[i + 3].norm in ("inch", "inches", '"', "in")
         if third.isdecimal() and 3 <= len(third) <= 5 and inches:
             return [_joined(text, third, i + 3, 0.5)]
+        if len(text) == 1 and _is_rest_of_size(tokens, i + 2):
+            return [_joined(text, third, i + 3, 1.2)]
     return []
+
+
+def _is_rest_of_size(tokens: Sequence[Token], i: int) -> bool:
+    """Tell whether four figures end their clause, so that they may be the decimals of a size."""
+    ends = i + 1 >= len(tokens) or tokens[i + 1].norm in (",", ".", ";", "and")
+    return ends and len(tokens[i].text) == _SIZE_FIGURES and tokens[i].text.isdecimal()
 
 
 def _joined(whole: str, part: str, end: int, cost: float) -> Printed:

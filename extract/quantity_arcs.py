@@ -33,6 +33,8 @@ _WAVERING: Final = (
     ("perhaps",),
     ("possibly",),
 )
+#: A value so much above the number of its place makes no range with it.
+_FAR: Final = 5
 _SCALES: Final = {"tenths": 10, "hundredths": 100, "thousandths": 1000, "ten_thousandths": 10_000}
 
 
@@ -103,8 +105,38 @@ def alternatives_at(tokens: Sequence[Token], found: Sequence[Quantity]) -> list[
         second = max(seconds_at[start], key=lambda q: (q.number_end, q.end, -q.cost))
         if span and second.value is not None and second.value <= first.value and second.unit == first.unit:
             continue
+        if tokens[first.end].norm == "-" and (
+            _is_mixed(tokens, first, second) or first.end in _paired_places(tokens)
+        ):
+            continue
         joined.append(_joined(first, second, span))
     return joined
+
+
+def _is_mixed(tokens: Sequence[Token], first: Quantity, second: Quantity) -> bool:
+    """Whether a hyphen makes one number of two: "4-1/4 inches"."""
+    whole = first.unit is None and first.value is not None and first.value.denominator == 1
+    part = second.number.style == "fraction" and second.number.value < 1
+    return whole and part and tokens[first.end].start == tokens[first.end - 1].end
+
+
+def _paired_places(tokens: Sequence[Token]) -> frozenset[int]:
+    """Return the hyphens of "1-12, 2-11, 3-12": places that count from one, each with its value.
+
+    A range goes from so much to a little more, so that values far from their places are none.
+    """
+    found: list[int] = []
+    for i in range(1, len(tokens) - 1):
+        if tokens[i].norm != "-":
+            continue
+        before, behind = tokens[i - 1].text, tokens[i + 1].text
+        joined = tokens[i - 1].end == tokens[i].start and tokens[i].end == tokens[i + 1].start
+        if not (joined and before.isdecimal() and behind.isdecimal() and len(before) < 3 and len(behind) < 5):
+            continue
+        if int(before) != len(found) + 1 or int(behind) < int(before) + _FAR:
+            return frozenset()
+        found.append(i)
+    return frozenset(found) if len(found) > 1 else frozenset()
 
 
 def between_at(tokens: Sequence[Token], found: Sequence[Quantity]) -> list[Quantity]:

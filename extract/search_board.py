@@ -11,6 +11,7 @@ from extract.mentions import Mention, Mentions
 from extract.moved_amounts import only_moved
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
+from extract.places_in_names import names_other_item
 from extract.placings import Item, Placing, placings
 from extract.position_labels import owns_value
 from extract.position_spans import PositionSpan, position_spans
@@ -94,7 +95,8 @@ class Board:
             ):
                 continue
             free = not self._walls.intersection(range(span.start, span.end))
-            if inside and free and not self._of_barred(span):
+            other = names_other_item(span, mentions, sheet)
+            if inside and free and not other and not self._of_barred(span):
                 self._positions[span.start].append(span)
         self._quantities: dict[int, list[Quantity]] = {}
         self._sheet = sheet

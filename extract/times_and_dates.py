@@ -44,7 +44,11 @@ def _day_end(line: Wording, i: int) -> int:
     if norm in _YEAR_BEFORE:
         return _year_end(line, i + 1) or i
     figures = norm[:1].isdecimal() and line[i + 2][:1].isdecimal() and line[i + 4][:1].isdecimal()
-    return i + 5 if figures and (line[i + 1], line[i + 3]) in _DATE_SEPARATORS else i
+    if not figures or (line[i + 1], line[i + 3]) not in _DATE_SEPARATORS:
+        return i
+    # "1. 12. 2. 11." lists places and values.
+    listed = line[i + 1] == "." and not (line.touching(i + 2) or len(line[i + 4]) == 4)
+    return i if listed else i + 5
 
 
 def clock_position_end(line: Wording, i: int) -> int:

@@ -88,6 +88,10 @@ _CLIPPED = {
 }  # fmt: skip
 _LABELLED = frozenset({"vane", "vanes", "vein", "vain", "stage", "number", "rod", "ring", "position"})
 _HYPHENS = frozenset("-‐‑")
+#: "Re-used" is one word, so that no name before it ends in "re".
+_AGAIN = re.compile(
+    r"re[-‐‑](use[ds]?|using|fit(?:ted|ting)?|new(?:ed|ing)?|install(?:ed|ing)?)(?!\w)", re.IGNORECASE
+)
 #: Digits said one by one, printed with hyphens: "1-1-8-1-4".
 _ONE_BY_ONE = re.compile(r"(?<![\w.-])\d(?:-\d){3,}(?![\w-]|\.\d)")
 #: "Threes 9, fours 8": the label's clitic lost its apostrophe; a mishearing among them.
@@ -97,6 +101,13 @@ _LABELS = {
     "trees": "three",
 }
 _NUMBERS = frozenset({*ZEROS, *ONES, *TEENS, *TENS, "half", "point"}) - {"o"}
+#: "No. 2, 11 thou" and "No. 2 is 11": an abbreviation before a place. "No. 2 thou." denies.
+_NUMBERED = re.compile(
+    r"\.\s?(?=\d{1,2}(?:\s?[,:;]\s?\.?\d|['’]s\s|\s(?:is|was|at|reads|measures|and)\s\.?\d|\s\.?\d+(?![\d\s]*/)))"
+)
+#: "Rod no. 4": written small amid a sentence it denies nothing.
+_NUMBERED_AMID = re.compile(r"\.\s?(?=\d{1,2}(?!\d))")
+_STOPS = frozenset(".,;:?!")
 _BEFORE_LABEL = frozenset({",", ".", "and", "then", "now", "so", "okay"})
 # A spoken letter before a number makes a name of it (M12, W208); a unit run on to it does not ("5psi").
 _DIGIT_THEN_LETTER = re.compile(r"(?<=\d)(?=[^\W\d_])")
@@ -146,6 +157,18 @@ def tokenize(text: str) -> tuple[Token, ...]:
             append(Token(written[0], norm[0], start, start + 1))
             append(Token(written[1:], norm[1:], start + 1, end))
             continue
+        again = _AGAIN.match(text, start) if norm == "re" else None
+        if again is not None:
+            past = again.end()
+            append(Token(text[start:past], f"re{again[1].lower()}", start, past))
+            continue
+        if norm == "no" and text[end : end + 1] == ".":
+            amid = written == "no" and tokens and tokens[-1].norm not in _STOPS
+            dot = (_NUMBERED_AMID if amid else _NUMBERED).match(text, end)
+            if dot is not None:
+                past = end + 1
+                append(Token(text[start:past], "number", start, past))
+                continue
         if (kind == "number" or norm in _NUMBERS) and tokens and tokens[-1].norm in _LABELS:
             _split_label(tokens)
         append(Token(written, norm, start, end))
