@@ -95,8 +95,7 @@ class Board:
             ):
                 continue
             free = not self._walls.intersection(range(span.start, span.end))
-            other = names_other_item(span, mentions, sheet)
-            if inside and free and not other and not self._of_barred(span):
+            if inside and free and not self._of_barred(span) and not names_other_item(span, mentions, sheet):
                 self._positions[span.start].append(span)
         self._quantities: dict[int, list[Quantity]] = {}
         self._sheet = sheet

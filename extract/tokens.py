@@ -57,7 +57,20 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE | re.IGNORECASE,
 )  # fmt: skip
-_SIGNS = {"’": "'", "‘": "'", "−": "-", "–": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "⋅": "·", "º": "°"}
+_SIGNS = {
+    "’": "'",
+    "‘": "'",
+    "−": "-",
+    "–": "-",
+    "‐": "-",
+    "‑": "-",
+    "⁄": "/",
+    "∕": "/",
+    "⋅": "·",
+    "º": "°",
+    ">": "over",
+    "<": "under",
+}
 _FIXED_NORMS = {"inch": '"', "plusminus": "±", "clock": "o'clock"}
 _DENIED = (
     "did",
@@ -92,6 +105,8 @@ _HYPHENS = frozenset("-‐‑")
 _AGAIN = re.compile(
     r"re[-‐‑](use[ds]?|using|fit(?:ted|ting)?|new(?:ed|ing)?|install(?:ed|ing)?)(?!\w)", re.IGNORECASE
 )
+#: "3 one-thousandths" are three, not thirty one.
+_ONE_PART = re.compile(r"one[-‐‑]((?:tenth|hundredth|thousandth)s?)(?!\w)", re.IGNORECASE)
 #: Digits said one by one, printed with hyphens: "1-1-8-1-4".
 _ONE_BY_ONE = re.compile(r"(?<![\w.-])\d(?:-\d){3,}(?![\w-]|\.\d)")
 #: "Threes 9, fours 8": the label's clitic lost its apostrophe; a mishearing among them.
@@ -156,6 +171,12 @@ def tokenize(text: str) -> tuple[Token, ...]:
             # "Vane 3.031": the model ran the label and the reading together.
             append(Token(written[0], norm[0], start, start + 1))
             append(Token(written[1:], norm[1:], start + 1, end))
+            continue
+        counted = norm == "one" and tokens and (tokens[-1].text[0].isdecimal() or tokens[-1].norm in _NUMBERS)
+        part = _ONE_PART.match(text, start) if counted else None
+        if part is not None:
+            past = part.end()
+            append(Token(text[start:past], part[1].lower(), start, past))
             continue
         again = _AGAIN.match(text, start) if norm == "re" else None
         if again is not None:
