@@ -29,6 +29,8 @@ FROM_EARLIER = 0.4
 FROM_KIND = 1.7
 SECOND_VALUE = 1.3
 NO_POSITION = 1.5
+#: A last decimal that is the number of the place behind it, told by nothing else.
+PLACE_AS_DIGIT = 2.0
 #: What a bare number is the likelier a position for counting on from the last one.
 COUNTING_ON = 0.55
 UNUSED_POSITION = 0.35

@@ -13,7 +13,7 @@ from extract.position_spans import UNKNOWN
 from extract.quantity_arcs import Quantity
 from extract.search_board import Board
 from extract.search_states import Filed, Outset, State
-from shared.units import KIND_OF_UNIT
+from shared.units import KIND_OF_UNIT, decimal_text
 
 
 class SearchFiling:
@@ -178,7 +178,8 @@ class SearchFiling:
         positions = self._items[state.item].positions
         rest = positions[positions.index(last) + 1 :] if last in positions else []
         if len(rest) == len(values):
-            return self._in_turn(state._replace(cost=state.cost + 0.5), values, list(rest), "", "in_turn")
+            price = 0.5 + costs.PLACE_AS_DIGIT * _places_as_digits([state.filed[-1].quantity, *values], rest)
+            return self._in_turn(state._replace(cost=state.cost + price), values, list(rest), "", "in_turn")
         return self._in_turn(
             state._replace(cost=state.cost + costs.NO_POSITION),
             values,
@@ -221,3 +222,16 @@ class SearchFiling:
                 return None
             state = min(ways, key=lambda s: s.cost)
         return state
+
+
+def _places_as_digits(values: Sequence[Quantity], places: Sequence[str]) -> int:
+    """Count the values that end in the digit of the place behind them ("one 44.975 | two 44.977").
+
+    Such a digit is the place far oftener than a last decimal that happens to be so.
+    """
+    return sum(
+        value.value is not None
+        and value.number.style == "decimal"
+        and decimal_text(value.value).endswith(place)
+        for value, place in zip(values, places, strict=False)
+    )
