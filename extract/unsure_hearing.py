@@ -43,6 +43,8 @@ _SURE_PLACE = 0.75
 #: Below it words that tell a place are as likely others.
 _HARDLY = 0.5
 _CONFUSABLE_CONFIDENCE = 0.6
+#: Not even an ending that would bring a value within its limits is asked about from here on.
+_BEYOND_DOUBT = 0.99
 _CONTEXT = "position carried on from before"
 
 
@@ -84,7 +86,8 @@ def doubt_hearing(
     outside = judge(filed.placing.value, item) == "outside"
     for at, value in _misheard_values(heard, filed, sheet):
         # "Thirty" of "thirty one" cannot have been thirteen.
-        last = outside and at == quantity.number_end - 1 and bool(heard.utterance.words)
+        doubtful = bool(heard.utterance.words) and least < _BEYOND_DOUBT
+        last = doubtful and outside and at == quantity.number_end - 1
         if least < _CONFUSABLE_CONFIDENCE or (last and judge(value, item) == "within"):
             draft.ask(
                 "two numbers that sound alike",

@@ -99,8 +99,11 @@ def test_a_number_before_a_value_whose_place_is_carried_on_may_have_been_its_pla
     assert asked == [False, True]
 
 
-def test_out_of_limits_an_ending_that_noise_swallows_is_asked_about_however_sure() -> None:
+@pytest.mark.parametrize(("confidence", "asked"), [(0.98, True), (1.0, False)])
+def test_out_of_limits_an_ending_that_noise_swallows_is_asked_about(confidence: float, asked: bool) -> None:
     """Seventy would be within; development speech: "forty" heard as "fourteen" with a posterior of 0.98."""
-    (entry,) = spoken(ALIKE_OUTSIDE, {})
-    assert entry.needs_review
+    (entry,) = spoken(ALIKE_OUTSIDE, {"seventeen": confidence})
+    assert entry.needs_review == asked
+    if not asked:
+        return
     assert ALIKE_WITHIN in {candidate.value_exact for candidate in entry.candidates}
