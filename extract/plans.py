@@ -23,6 +23,9 @@ _WITH_TOOL = {
 _IF = frozenset({"if", "unless", "once", "then", "set", "shim"})
 _NOT_NOW = frozenset({"when", "once", "tomorrow", "later", "next", "after", "before", "until", "till", "if"})
 _SOON = 3
+_CLEANING = word_set("plans.cleaning")
+_PRONOUNS = frozenset({"it", "that", "this", "them", "those", "these"})
+_DECIDED_WITHIN = 9
 #: A figure behind one of these is a target, a limit or a size.
 _AIMED_AT = frozenset(
     {"to", "for", "at", "if", "whether", "against", "until", "till", "with", "of", "than", "in", "within",
@@ -33,7 +36,22 @@ _AIMED_AT = frozenset(
 def no_plan(tokens: Sequence[Token], cue: Mention, end: int) -> bool:
     """Whether a cue of what is to come is none, in a clause that ends before token ``end``."""
     reached = _reached(tokens, cue) or _may_read(tokens, cue, end)
-    return reached or _short_past(tokens, cue) or _came_of_it(tokens, cue, end)
+    return (
+        reached or cleaned_to_reuse(tokens, cue) or _short_past(tokens, cue) or _came_of_it(tokens, cue, end)
+    )
+
+
+def cleaned_to_reuse(tokens: Sequence[Token], cue: Mention) -> bool:
+    """Whether "I'll clean that and reuse it" decides: what is used again is decided with the word."""
+    words = [token.norm for token in tokens[cue.end : cue.end + _DECIDED_WITHIN]]
+    if words[:1] == ["just"]:
+        words = words[1:]
+    if words[:1] == [] or words[0] not in _CLEANING or words[1:2] == [] or words[1] not in _PRONOUNS:
+        return False
+    behind = words[2:][words[2:3] in (["up"], ["off"], ["out"], ["down"]) :]
+    again = [word for word in behind[1:] if word != "-"]
+    again = again[1:] if again[:1] == ["reuse"] else again[2:] if again[:2] == ["re", "use"] else []
+    return behind[:1] == ["and"] and again[:1] != [] and again[0] in _PRONOUNS | {"him", "her"}
 
 
 def _may_read(tokens: Sequence[Token], cue: Mention, end: int) -> bool:

@@ -16,6 +16,7 @@ from extract.denials import denied
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.numbers import is_number_word
+from extract.plans import cleaned_to_reuse
 from extract.predicate_sense import is_meant
 from extract.split_phrases import split_phrases
 from extract.word_sets import phrase_list, word_set
@@ -210,7 +211,7 @@ def _mood(heard: Heard, clause: Clause, at: int, kind: str, key: str = "") -> st
     if kind == "condition" and _told_of_long_ago(heard, at):
         return "elsewhere"
     for cue in heard.mentions.cues("future"):
-        if not clause.holds(cue):
+        if not clause.holds(cue) or cleaned_to_reuse(heard.tokens, cue):
             continue
         if cue.form in _LATE_FUTURE or (
             cue.start < at and (kind == "action" or cue.form not in ("can", "could", "may", "might"))

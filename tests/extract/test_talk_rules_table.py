@@ -19,7 +19,10 @@ _SHIPPED = {"E": "wash-water-end-suction", "S": "wash-water-split-case", "M": "b
 def _rows() -> list[tuple[str, str, str, str]]:
     lines = _TABLE.read_text("utf-8").splitlines()
     cells = [line.split("\t") for line in lines if line and not line.startswith("#")]
-    return [(rule, sheet, talk, labels) for rule, sheet, talk, labels in cells]
+    # By sheet: what a sheet's words are is learnt once for all of its rows.
+    return [
+        (rule, sheet, talk, labels) for rule, sheet, talk, labels in sorted(cells, key=lambda row: row[1])
+    ]
 
 
 def _sheet(name: str) -> Path | str:
