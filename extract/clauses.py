@@ -16,7 +16,7 @@ from extract.mentions import Mention, Mentions
 from extract.number_cuts import split_cost
 from extract.numbers import is_number_word
 from extract.plans import no_plan
-from extract.quantity_arcs import longest_quantity, quantities_at
+from extract.quantity_arcs import longest_quantity, quantities_ending_at
 from extract.spoken_units import unit_names_at
 from extract.tokens import Token
 from extract.trailing_moods import (
@@ -66,7 +66,6 @@ _LEADS_ON = word_set("reference.prepositions") | {
 _TELLERS = frozenset(
     {"book", "sheet", "card", "drawing", "manual", "print", "spec", "maker", "procedure", "paper"}
 )
-_FIGURE_REACH = 9
 _OF_PAST = ("got", "had", "was", "came", "went")
 _FILLERS = word_set("clauses.fillers")
 #: "Should I use …": the question goes on behind its subject.
@@ -191,7 +190,7 @@ def _recites_behind_figure(tokens: Sequence[Token], i: int, mentions: Mentions) 
         return False
     if longest_quantity(tokens, i) is not None:
         return False
-    return any(q.end == i for n in range(max(0, i - _FIGURE_REACH), i) for q in quantities_at(tokens, n))
+    return bool(quantities_ending_at(tokens, i))
 
 
 def _asks_how_much(tokens: Sequence[Token], i: int) -> bool:

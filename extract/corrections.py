@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from extract.heard import Heard
 from extract.mentions import Mention
 from extract.numbers import is_number_word
-from extract.quantity_arcs import Quantity, longest_quantity, quantities_at
+from extract.quantity_arcs import Quantity, longest_quantity, quantities_ending_at
 from extract.spoken_units import unit_names_at
 from extract.values_taken_back import said_instead
 from extract.word_sets import word_set
@@ -46,7 +46,7 @@ _ADDRESSED = word_set("corrections.addressed")
 _OWNING_UP = word_set("corrections.owning_up")
 _SLIP_REACH = 6
 _MAKE = frozenset({"make it", "make that", "change it to", "change that", "change the"})
-#: These halt; they take back only where "that was …" follows.
+#: These halt; they take back only where "that was …" follows, or they stand between two figures.
 _HALTS = frozenset({"hold up", "hold on", "hang on", "wait", "back up", "i make it"})
 _TIMES = frozenset({"s", "min", "h"})
 _SETTLES = (
@@ -215,7 +215,7 @@ def _replaces_figure(heard: Heard, halt: Mention) -> bool:
     if right is None or (right.unit is not None and right.unit.unit in _TIMES):
         return False
     ends = right.end >= len(heard.tokens) or heard.tokens[right.end].norm in ".,"
-    return ends and any(q.end - q.start >= 1 for q in _ending_at(heard, halt.start))
+    return ends and bool(_ending_at(heard, halt.start))
 
 
 def _in_place(heard: Heard, at: int) -> bool:
@@ -348,8 +348,7 @@ def _unit_ends(heard: Heard, i: int) -> bool:
 def _ending_at(heard: Heard, i: int) -> list[Quantity]:
     """Return the values that end at a token, a comma or a full stop apart."""
     i -= heard.norms(i - 1, i) in ([","], ["."])
-    found = (q for at in range(max(0, i - 9), i) for q in quantities_at(heard.tokens, at))
-    return [q for q in found if q.end == i]
+    return quantities_ending_at(heard.tokens, i)
 
 
 def _opened_with_no(heard: Heard) -> list[Run]:

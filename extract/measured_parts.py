@@ -7,7 +7,7 @@ from itertools import pairwise
 from extract.heard import Heard
 from extract.part_names import NamedPart
 from extract.predicates import Predicate
-from extract.quantity_arcs import longest_quantity, quantities_at
+from extract.quantity_arcs import longest_quantity, quantities_ending_at
 from extract.sheet_phrases import STEM, item_parts
 from extract.state_sense import COPULAS
 from extract.talk_context import TalkContext
@@ -27,9 +27,7 @@ def judges_value(heard: Heard, predicate: Predicate) -> bool:
     at = predicate.start
     while at and heard.tokens[at - 1].norm in _LINKS:
         at -= 1
-    values = [
-        q for i in range(max(0, at - _REACH), at) for q in quantities_at(heard.tokens, i) if q.end == at
-    ]
+    values = quantities_ending_at(heard.tokens, at)
     if not values or any(m.end == at and m.end - m.start > 1 for m in heard.mentions.of("position", "part")):
         return False
     start = min(q.start for q in values)
@@ -105,5 +103,4 @@ _BETWEEN_PARTS = frozenset({"clearance", "clearances", "gap", "play", "float", "
 _LINKS = frozenset(
     {"which", "is", "'s", "that", "so", "and", "looks", "look", ",", "all", "now", "nice", "still"}
 )
-_REACH = 9
 _PRONOUNS = frozenset({"it", "that", "they", "this", "these", "those", "he", "she"})

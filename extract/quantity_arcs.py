@@ -35,6 +35,8 @@ _WAVERING: Final = (
 )
 #: A value so much above the number of its place makes no range with it.
 _FAR: Final = 5
+#: So many tokens may a number and its unit be said in.
+_LONGEST_SAID: Final = 9
 _SCALES: Final = {"tenths": 10, "hundredths": 100, "thousandths": 1000, "ten_thousandths": 10_000}
 
 
@@ -111,6 +113,12 @@ def alternatives_at(tokens: Sequence[Token], found: Sequence[Quantity]) -> list[
             continue
         joined.append(_joined(first, second, span))
     return joined
+
+
+def quantities_ending_at(tokens: Sequence[Token], end: int) -> list[Quantity]:
+    """Return every quantity that ends right before a token."""
+    found = (q for i in range(max(0, end - _LONGEST_SAID), end) for q in quantities_at(tokens, i))
+    return [q for q in found if q.end == end]
 
 
 def _is_mixed(tokens: Sequence[Token], first: Quantity, second: Quantity) -> bool:
